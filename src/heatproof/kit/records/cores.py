@@ -1,0 +1,139 @@
+"""Exchanger cores: by geometry or from rated points."""
+
+from typing import Annotated, Literal
+
+from heatproof.kit.records.base import Record, Title
+from heatproof.units.quantity import Quantity, Reference, Text
+from heatproof.units.si import cm2, gram, kPa, kW, mm, percent
+
+WIDTH = Quantity("mm", 20 * mm, 3.0, "Core width; the hot fluid flows along it")
+HEIGHT = Quantity("mm", 20 * mm, 3.0, "Core height, without tanks")
+DEPTH = Quantity("mm", 5 * mm, 0.5, "Core depth in the direction of the air")
+FIN_PITCH = Quantity("mm", 0.3 * mm, 20 * mm, "Distance from fin to fin")
+FIN_THICKNESS = Quantity("mm", 0.02 * mm, 1 * mm, "Fin sheet thickness")
+FOULING = Quantity(
+    "1",
+    0.2,
+    1.2,
+    "Multiplies the air-side coefficient of a clean core (dirt, bent fins)",
+    spread="5 %",
+    source="estimate",
+)
+CONDUCTIVITY = Quantity("W/m/K", 5.0, 450.0, "Conductivity of fins and walls")
+ALUMINIUM_FIN = 200.0
+
+
+class TubeAndFin(Record):
+    """Flat tubes with louvered corrugated fins between them."""
+
+    type: Annotated[Literal["tube_and_fin"], Text("Build of the core")] = "tube_and_fin"
+    width: Annotated[float, WIDTH]
+    height: Annotated[float, HEIGHT]
+    depth: Annotated[float, DEPTH]
+    tube_height: Annotated[float, Quantity("mm", 0.5 * mm, 20 * mm, "Outer height of the flat tube")]
+    tube_wall: Annotated[float, Quantity("mm", 0.1 * mm, 3 * mm, "Tube wall thickness")] = 0.3 * mm
+    fin_height: Annotated[float, Quantity("mm", 1 * mm, 50 * mm, "Gap between tubes, filled by the fin")]
+    fin_pitch: Annotated[float, FIN_PITCH]
+    fin_thickness: Annotated[float, FIN_THICKNESS] = 0.08 * mm
+    louver_pitch: Annotated[float, Quantity("mm", 0.3 * mm, 10 * mm, "Louver pitch")]
+    louver_length: Annotated[float, Quantity("mm", 0.5 * mm, 50 * mm, "Louver length across the fin")]
+    louver_angle: Annotated[float, Quantity("deg", 0.05, 0.9, "Louver angle")]
+    tube_fin_pitch: Annotated[
+        float | None,
+        Quantity(
+            "mm", 0.3 * mm, 20 * mm, "Pitch of fins inside the tube (charge air, oil); none where left out"
+        ),
+    ] = None
+    passes: Annotated[int, Text("Passes of the hot fluid through the core")] = 1
+    conductivity: Annotated[float, CONDUCTIVITY] = ALUMINIUM_FIN
+    fouling_factor: Annotated[float, FOULING] = 1.0
+
+
+class BarAndPlate(Record):
+    """Plates with offset-strip fins in both streams."""
+
+    type: Annotated[Literal["bar_and_plate"], Text("Build of the core")] = "bar_and_plate"
+    width: Annotated[float, WIDTH]
+    height: Annotated[float, HEIGHT]
+    depth: Annotated[float, DEPTH]
+    charge_channel: Annotated[float, Quantity("mm", 1 * mm, 30 * mm, "Height of a channel of the hot fluid")]
+    charge_fin_pitch: Annotated[float, FIN_PITCH]
+    air_channel: Annotated[float, Quantity("mm", 1 * mm, 30 * mm, "Height of an air channel")]
+    air_fin_pitch: Annotated[float, FIN_PITCH]
+    fin_thickness: Annotated[float, FIN_THICKNESS] = 0.12 * mm
+    fin_offset_length: Annotated[
+        float, Quantity("mm", 1 * mm, 50 * mm, "Strip length of the offset fins")
+    ] = 6 * mm
+    plate_thickness: Annotated[float, Quantity("mm", 0.1 * mm, 5 * mm, "Separating plate thickness")] = (
+        0.5 * mm
+    )
+    conductivity: Annotated[float, CONDUCTIVITY] = ALUMINIUM_FIN
+    fouling_factor: Annotated[float, FOULING] = 1.0
+
+
+class Rated(Record):
+    """One rated point; conductance goes with the power of each flow, pressure losses with flow to 1.8 or so.
+
+    `face_area`, `air_loss` and `air_loss_exponent` are needed where air passes through the core.
+    """
+
+    type: Annotated[Literal["rated"], Text("Build of the core")] = "rated"
+    hot_flow: Annotated[float, Quantity("kg/s", 0.1 * gram, 50.0, "Flow of the hot fluid at the rated point")]
+    cold_flow: Annotated[
+        float, Quantity("kg/s", 0.1 * gram, 50.0, "Flow of the cold fluid at the rated point")
+    ]
+    heat_per_kelvin: Annotated[
+        float,
+        Quantity(
+            "W/K",
+            0.1,
+            50e3,
+            "Heat over difference of the two inlet temperatures",
+            spread="8 %",
+            source="estimate",
+        ),
+    ]
+    hot_exponent: Annotated[float, Quantity("1", 0.0, 1.0, "Power of the hot flow in its conductance")] = 0.7
+    cold_exponent: Annotated[float, Quantity("1", 0.0, 1.0, "Power of the cold flow in its conductance")] = (
+        0.6
+    )
+    hot_share: Annotated[
+        float, Quantity("%", 1 * percent, 99 * percent, "Share of the thermal resistance on the hot side")
+    ] = 50 * percent
+    hot_loss: Annotated[
+        float, Quantity("kPa", 0.0, 300 * kPa, "Pressure loss of the hot fluid at the rated point")
+    ] = 0.0
+    face_area: Annotated[float | None, Quantity("m2", 10 * cm2, 5.0, "Face the air flows through")] = None
+    air_loss: Annotated[
+        float | None, Quantity("Pa", 1.0, 5 * kPa, "Pressure loss of the air at the rated point")
+    ] = None
+    air_loss_exponent: Annotated[
+        float, Quantity("1", 1.0, 2.0, "Power of the air flow in its pressure loss")
+    ] = 1.7
+
+
+Geometry = TubeAndFin | BarAndPlate
+
+
+class Core(Record):
+    """An exchanger core. Exactly one of `geometry`, `rated`. Air reaches it through passages that name it."""
+
+    kind: Annotated[
+        Literal["radiator", "charge_cooler", "oil_cooler", "condenser"],
+        Text("radiator, charge_cooler, condenser: to air; oil_cooler: to air, or to its coolant_line"),
+    ]
+    line: Annotated[
+        str | None, Text("Coolant line (radiator) or oil line (oil_cooler) the hot fluid flows in")
+    ] = None
+    coolant_line: Annotated[
+        str | None,
+        Reference("coolant.lines", "Coolant line that cools an oil cooler; air cools it where left out"),
+    ] = None
+    mass: Annotated[float, Quantity("kg", 0.01, 200.0, "Mass of metal")]
+    geometry: Annotated[Geometry | None, Text("Core by its dimensions")] = None
+    rated: Annotated[Rated | None, Text("Core by a rated point")] = None
+    heat: Annotated[
+        float | None,
+        Quantity("kW", 0.0, 50 * kW, "Heat given off by a condenser while the air conditioning runs"),
+    ] = None
+    title: Title = ""

@@ -1,0 +1,139 @@
+"""What coolant and oil lines have in common: two junctions, a bore, what lies along the way."""
+
+from typing import Annotated, Literal
+
+from pydantic import Field
+
+from heatproof.kit.records.base import Record, Title
+from heatproof.kit.records.limit import Limit
+from heatproof.units.quantity import Quantity, Reference, Text
+from heatproof.units.si import bar, cm2, cm3, degC, hour, kW, litre, litre_min, minute, mm, percent, rpm
+
+JUNCTION_HEIGHT = Quantity("m", -0.5, 4.0, "Height above the road")
+POINT = Quantity("m", -20.0, 20.0, "Points along the line: forward, left, up, in order of flow")
+
+
+class Junction(Record):
+    """A point where lines meet, with the liquid that counts as mixed there."""
+
+    height: Annotated[float, JUNCTION_HEIGHT]
+    volume: Annotated[float, Quantity("L", 1 * cm3, 100 * litre, "Liquid that counts as mixed here")] = (
+        0.2 * litre
+    )
+    part: Annotated[str | None, Reference("parts", "Part whose metal the liquid wets")] = None
+    wetted_area: Annotated[
+        float | None, Quantity("m2", 0.1 * cm2, 5.0, "Surface of that metal in the liquid")
+    ] = None
+    limit: Annotated[Limit | None, Text("Limit of the liquid here")] = None
+    title: Title = ""
+
+
+class Line(Record):
+    """Liquid between two junctions; flow may turn round. Heat: `metal` (wetted), `part` (wall), `core`."""
+
+    from_: Annotated[str, Field(alias="from"), Text("Junction where positive flow starts")]
+    to: Annotated[str, Text("Junction where positive flow ends")]
+    bore: Annotated[float | None, Quantity("mm", 0.3 * mm, 200 * mm, "Inner diameter")] = None
+    length: Annotated[float, Quantity("m", 1 * mm, 20.0, "Length")] = 0.1
+    loss: Annotated[
+        float, Quantity("1", 0.0, 5e3, "Pressure loss coefficient on the bore, besides friction")
+    ] = 0.5
+    volume: Annotated[
+        float | None,
+        Quantity("L", 1 * cm3, 100 * litre, "Liquid in the line; from bore and length where left out"),
+    ] = None
+    metal: Annotated[str | None, Reference("parts", "Part whose metal the liquid cools or heats")] = None
+    wetted_area: Annotated[
+        float | None, Quantity("m2", 0.1 * cm2, 5.0, "Surface of that metal in the liquid")
+    ] = None
+    part: Annotated[str | None, Reference("parts", "Part that is the hose or pipe wall")] = None
+    core: Annotated[str | None, Reference("cores", "Core the line flows through")] = None
+    heat_loss: Annotated[
+        float, Quantity("W/K", 0.0, 2e3, "Heat given to the cabin or ambient per kelvin above ambient")
+    ] = 0.0
+    heat: Annotated[
+        Literal["none", "engine"], Text("engine: bearing and piston heat of the engine enters here (oil)")
+    ] = "none"
+    heights: Annotated[
+        tuple[float, ...], Quantity("m", -0.5, 4.0, "Heights along the line in order of flow")
+    ] = ()
+    route: Annotated[tuple[tuple[float, float, float], ...], POINT] = ()
+    limit: Annotated[Limit | None, Text("Limit of the liquid leaving the line")] = None
+    title: Title = ""
+
+
+class Hose(Line):
+    """A hose, pipe or drilling."""
+
+    kind: Annotated[Literal["hose"], Text("hose, pipe or drilling")] = "hose"
+
+
+class Thermostat(Line):
+    """A line opened by the temperature of the liquid reaching it."""
+
+    kind: Annotated[Literal["thermostat"], Text("line with a thermostat")] = "thermostat"
+    opens: Annotated[float, Quantity("degC", degC(20), degC(160), "Starts to open", "temperature")]
+    fully_open: Annotated[float, Quantity("degC", degC(20), degC(180), "Fully open", "temperature")]
+    leak: Annotated[float, Quantity("%", 0.0, 50 * percent, "Area left when shut, over area when open")] = (
+        0.5 * percent
+    )
+    time_constant: Annotated[float, Quantity("s", 0.0, 5 * minute, "Lag of the wax element")] = 20.0
+
+
+class Pump(Line):
+    """Centrifugal pump on the engine: parabola through head and free flow, scaled by affinity laws."""
+
+    kind: Annotated[Literal["pump"], Text("centrifugal pump driven by the engine")] = "pump"
+    head: Annotated[float, Quantity("bar", 0.01 * bar, 10 * bar, "Pressure rise at zero flow, at head_speed")]
+    head_speed: Annotated[float, Quantity("rpm", 200 * rpm, 20e3 * rpm, "Engine speed of the two points")]
+    free_flow: Annotated[
+        float, Quantity("L/min", 0.1 * litre_min, 5e3 * litre_min, "Flow at zero pressure rise")
+    ]
+    stopped_loss: Annotated[
+        float,
+        Quantity(
+            "1", 0.0, 1e4, "Pressure loss coefficient of the standing pump on its bore, where a bore is given"
+        ),
+    ] = 10.0
+
+
+class ElectricPump(Line):
+    """Electric pump; may run on after key-off."""
+
+    kind: Annotated[Literal["electric_pump"], Text("electric pump")] = "electric_pump"
+    head: Annotated[float, Quantity("bar", 0.01 * bar, 5 * bar, "Pressure rise at zero flow")]
+    free_flow: Annotated[
+        float, Quantity("L/min", 0.1 * litre_min, 500 * litre_min, "Flow at zero pressure rise")
+    ]
+    power: Annotated[float, Quantity("W", 0.0, 5 * kW, "Electric power")] = 20.0
+    while_driving: Annotated[bool, Text("True where it also runs with the engine on")] = False
+    run_on: Annotated[float, Quantity("min", 0.0, 2 * hour, "Time it runs after key-off")] = 0.0
+    on_temperature: Annotated[
+        float | None,
+        Quantity(
+            "degC",
+            degC(0),
+            degC(150),
+            "After key-off only above this, at its inlet; always where left out",
+            "temperature",
+        ),
+    ] = None
+
+
+class DisplacementPump(Line):
+    """Positive-displacement pump driven by the engine, with a relief valve back to its inlet."""
+
+    kind: Annotated[Literal["displacement_pump"], Text("displacement pump driven by the engine")] = (
+        "displacement_pump"
+    )
+    displacement: Annotated[float, Quantity("cm3", 0.1 * cm3, 500 * cm3, "Volume per engine revolution")]
+    relief: Annotated[
+        float, Quantity("bar", 0.2 * bar, 30 * bar, "Pressure rise at which the relief valve opens")
+    ]
+    volumetric_efficiency: Annotated[
+        float, Quantity("%", 20 * percent, 100 * percent, "Delivered over displaced volume")
+    ] = 88 * percent
+
+
+CoolantLine = Hose | Thermostat | Pump | ElectricPump
+OilLine = Hose | Thermostat | DisplacementPump | ElectricPump

@@ -1,0 +1,179 @@
+"""The car with the kit and a chosen set of measures: what everything after the reader works on."""
+
+from dataclasses import dataclass, field
+from typing import Annotated, Any
+
+from pydantic import Field
+
+from heatproof.kit.records.air import Air
+from heatproof.kit.records.base import Record
+from heatproof.kit.records.charge import Charge
+from heatproof.kit.records.coolant import Coolant
+from heatproof.kit.records.cores import Core
+from heatproof.kit.records.engine import Engine
+from heatproof.kit.records.exhaust import ExhaustPiece
+from heatproof.kit.records.links import AnyLink
+from heatproof.kit.records.measure import KitHead
+from heatproof.kit.records.oil import Oil
+from heatproof.kit.records.parts import Part
+from heatproof.kit.records.turbo import Turbo
+from heatproof.kit.records.vehicle import Vehicle
+from heatproof.units.quantity import Text
+
+
+class Assembly(Record):
+    """The sections of a car, as a kit and its measures may change them."""
+
+    vehicle: Annotated[Vehicle, Text("The car on the road")]
+    engine: Annotated[Engine, Text("The engine")]
+    exhaust: Annotated[dict[str, ExhaustPiece], Text("The exhaust, in flow order from the ports")]
+    charge: Annotated[Charge, Text("Charge air")]
+    air: Annotated[Air, Text("Cooling and bay air")]
+    cores: Annotated[dict[str, Core], Text("Exchanger cores")] = Field(default_factory=dict)
+    coolant: Annotated[Coolant, Text("Coolant")]
+    oil: Annotated[Oil, Text("Oil")]
+    turbo: Annotated[Turbo | None, Text("Turbocharger")] = None
+    parts: Annotated[dict[str, Part], Text("Parts")]
+    links: Annotated[dict[str, AnyLink], Text("Ways for heat between parts")] = Field(default_factory=dict)
+
+
+@dataclass(frozen=True)
+class Where:
+    """A place in a file. `line` counts from 1; 0 where there is none (a default)."""
+
+    file: str = ""
+    line: int = 0
+    path: str = ""
+
+    def __str__(self) -> str:
+        place = f"{self.file}:{self.line}" if self.line else self.file
+        return f"{place} ({self.path})" if self.path and place else place or self.path
+
+
+@dataclass(frozen=True)
+class Spread:
+    """How far a value may be off: SI value, one standard deviation (half the spread in the file)."""
+
+    value: float
+    sd: float
+    source: str = ""
+    where: Where = Where()
+
+
+@dataclass(frozen=True)
+class Variant:
+    """Car, kit and fitted measures, merged. Sections are attributes: `variant.parts["loom"].mass`.
+
+    `spreads`: dotted path to `Spread`, for values with a spread and defaults that declare one.
+    `places`: dotted path to the file and line that set it last. Treat every mapping as read-only.
+    """
+
+    name: str
+    head: KitHead
+    assembly: Assembly
+    fitted: tuple[str, ...] = ()
+    cost: float = 0.0
+    mass: float = 0.0
+    labour: float = 0.0
+    spreads: dict[str, Spread] = field(default_factory=dict)
+    places: dict[str, Where] = field(default_factory=dict)
+
+    @property
+    def vehicle(self) -> Vehicle:
+        return self.assembly.vehicle
+
+    @property
+    def engine(self) -> Engine:
+        return self.assembly.engine
+
+    @property
+    def exhaust(self) -> dict[str, ExhaustPiece]:
+        return self.assembly.exhaust
+
+    @property
+    def charge(self) -> Charge:
+        return self.assembly.charge
+
+    @property
+    def air(self) -> Air:
+        return self.assembly.air
+
+    @property
+    def cores(self) -> dict[str, Core]:
+        return self.assembly.cores
+
+    @property
+    def coolant(self) -> Coolant:
+        return self.assembly.coolant
+
+    @property
+    def oil(self) -> Oil:
+        return self.assembly.oil
+
+    @property
+    def turbo(self) -> Turbo | None:
+        return self.assembly.turbo
+
+    @property
+    def parts(self) -> dict[str, Part]:
+        return self.assembly.parts
+
+    @property
+    def links(self) -> dict[str, AnyLink]:
+        return self.assembly.links
+
+    @property
+    def confidence(self) -> float:
+        """Confidence each limit must hold with."""
+        return self.head.confidence
+
+    def value(self, path: str) -> Any:
+        """What stands at a dotted path, SI. KeyError where nothing does."""
+        found: Any = self.assembly
+        for key in path.split("."):
+            found = child(found, key)
+        return found
+
+    def replace(self, path: str, value: float) -> "Variant":
+        """The same variant with one SI value changed, unchecked. KeyError where there is no such path."""
+        changed = replaced(self.assembly, path.split("."), value)
+        return Variant(
+            self.name,
+            self.head,
+            changed,
+            self.fitted,
+            self.cost,
+            self.mass,
+            self.labour,
+            self.spreads,
+            self.places,
+        )
+
+
+def attribute(key: str) -> str:
+    """Python name of a key of a file."""
+    return "from_" if key == "from" else key
+
+
+def child(holder: Any, key: str) -> Any:
+    """The value under a key of a record or a mapping. KeyError where there is none."""
+    if isinstance(holder, dict):
+        return holder[key]
+    if isinstance(holder, Record) and attribute(key) in type(holder).model_fields:
+        return getattr(holder, attribute(key))
+    if isinstance(holder, tuple) and key.isdigit() and int(key) < len(holder):
+        return holder[int(key)]
+    raise KeyError(key)
+
+
+def replaced(holder: Any, keys: list[str], value: Any) -> Any:
+    """A copy of a record tree with the value at `keys` changed; untouched branches are shared."""
+    key, rest = keys[0], keys[1:]
+    new = replaced(child(holder, key), rest, value) if rest else value
+    if not rest:
+        child(holder, key)
+    if isinstance(holder, dict):
+        return {**holder, key: new}
+    if isinstance(holder, tuple):
+        return (*holder[: int(key)], new, *holder[int(key) + 1 :])
+    return holder.model_copy(update={attribute(key): new})

@@ -1,0 +1,1 @@
+"""Text to SI and back; one declaration type for every quantity in a file."""

@@ -1,0 +1,75 @@
+"""The one declaration of a quantity: what a number in a file means. Everything else reads it from here.
+
+Used as metadata of a record's field::
+
+    thickness: Annotated[float, Quantity("mm", 0.1 * mm, 0.2, "Thickness of the cover")] = 10 * mm
+
+Limits and defaults are SI; `unit` is the unit people are shown. A field without a Python default is required.
+"""
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from typing import Annotated, Any, Literal, get_args, get_origin
+
+Kind = Literal["plain", "temperature", "difference", "gauge", "absolute", "money"]
+
+
+@dataclass(frozen=True)
+class Quantity:
+    """A number with a unit.
+
+    `low`, `high`: SI range outside which a value is refused. `kind` tells apart what a unit would mix up:
+    `temperature` (degC, degF) and `difference` (K); `gauge` (over the ambient pressure of the day) and
+    `absolute` pressure, which both demand the word; `money` in the kit's currency. A pressure difference is
+    `plain`. `spread` belongs to the default: the half width that holds about 95 % of cases (two standard
+    deviations), written as in a file (`15 %` of the value, or in the unit), with its `source`.
+    """
+
+    unit: str
+    low: float
+    high: float
+    meaning: str
+    kind: Kind = "plain"
+    spread: str = ""
+    source: str = ""
+    example: str = ""
+
+
+@dataclass(frozen=True)
+class Reference:
+    """A field that names a record of a collection, e.g. `air.zones`; `also` lists fixed names."""
+
+    to: str
+    meaning: str
+    also: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True)
+class Text:
+    """A field of free text, a choice, a switch or a nested record, with what it means."""
+
+    meaning: str
+
+
+Declaration = Quantity | Reference | Text
+
+
+def declaration_in(metadata: list[Any] | tuple[Any, ...]) -> Declaration | None:
+    """The declaration among a field's metadata, or None."""
+    return next((item for item in metadata if isinstance(item, Quantity | Reference | Text)), None)
+
+
+def annotated_parts(annotation: Any) -> tuple[Any, Declaration | None]:
+    """`(type, declaration)` of an annotation that may be `Annotated`."""
+    if get_origin(annotation) is Annotated:
+        inner, *metadata = get_args(annotation)
+        return inner, declaration_in(metadata)
+    return annotation, None
+
+
+def declarations(record: Any) -> Iterator[tuple[str, Declaration]]:
+    """`(key in the file, declaration)` of each declared field of a record class."""
+    for name, field in record.model_fields.items():
+        found = declaration_in(field.metadata)
+        if found is not None:
+            yield field.alias or name, found

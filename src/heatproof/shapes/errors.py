@@ -1,0 +1,31 @@
+"""What the room says when a shape cannot be used, or can but deserves a look."""
+
+from dataclasses import dataclass
+from typing import Literal
+
+Level = Literal["error", "warning", "note"]
+
+
+class ShapeError(ValueError):
+    """A shape was refused: what is wrong, where, what was got, what is allowed and what to do next."""
+
+    def __init__(self, what: str, *, where: str = "", got: str = "", allowed: str = "", next_step: str = "") -> None:
+        self.what, self.where, self.got, self.allowed, self.next_step = what, where, got, allowed, next_step
+        super().__init__(self.text())
+
+    def text(self) -> str:
+        """One readable message from all fields that are filled."""
+        head = f"{self.where}: {self.what}" if self.where else self.what
+        labels = (("got", self.got), ("allowed", self.allowed), ("next", self.next_step))
+        return "; ".join([head] + [f"{label}: {value}" for label, value in labels if value])
+
+
+@dataclass(frozen=True)
+class Finding:
+    """Something about a part's shape that the user should know. `level` "error" must be mended first."""
+
+    level: Level
+    part: str
+    what: str
+    got: str = ""
+    next_step: str = ""

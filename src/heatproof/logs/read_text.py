@@ -111,7 +111,7 @@ def _bad_lines(data: bytes, layout: Layout, name: str, findings: list[Finding]) 
 
 def _sample(text: TextBytes, layout: Layout) -> list[list[str]]:
     raw = text.data[: 256 * 1024]
-    lines = raw.decode("latin-1").split("\n")[layout.data_line : layout.data_line + 200]
+    lines = raw.decode("latin-1").split("\n")[layout.data_line : layout.data_line + 100]
     rows = [split_cells(line, layout.delimiter) for line in lines if line.strip()]
     return [row for row in rows if len(row) >= len(layout.columns)]
 

@@ -1,0 +1,161 @@
+"""Two loggers on one clock: offset and drift from a signal that both recorded.
+
+Method: smoothed derivatives of the shared signal on a common grid, FFT cross-correlation in windows with a
+parabolic peak, and a robust straight line (Theil–Sen) through the lags of the windows. Use a fast signal
+(engine speed, vehicle speed); temperatures are too slow.
+"""
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+from scipy.ndimage import gaussian_filter1d
+from scipy.signal import correlate, correlation_lags
+from scipy.stats import theilslopes
+
+from heatproof.logs.records import Channel, Floats, Log, LogError
+
+SHARED = ("engine_speed", "vehicle_speed", "gps_speed", "air_flow", "manifold_pressure", "pedal", "throttle")
+ALIKE = {"gps_speed": "vehicle_speed", "vehicle_speed": "gps_speed"}
+LEAST_MATCH = 0.3
+
+
+@dataclass(frozen=True)
+class Alignment:
+    """t_a = t_b + offset_s + drift · t_b. `drift` in s/s (1e-6 = 1 ppm); `*_sd` from the scatter of windows.
+
+    With a single window the drift cannot be seen: it is 0 and its deviation is nan.
+    """
+
+    offset_s: float
+    drift: float
+    offset_sd_s: float
+    drift_sd: float
+    windows: int
+    scatter_s: float
+    match: float
+    quantity: str
+
+    def to_a(self, time_b_s: Floats) -> Floats:
+        """Times of logger b on the clock of logger a; any shape."""
+        return time_b_s + self.offset_s + self.drift * time_b_s
+
+
+def align_logs(log_a: Log, log_b: Log, *, max_offset_s: float = 600.0) -> Alignment:
+    """Alignment from the best shared channel of two logs; LogError if there is none or none matches."""
+    best: Alignment | None = None
+    for quantity in SHARED:
+        a = log_a.find(quantity)
+        b = log_b.find(quantity) or log_b.find(ALIKE.get(quantity, quantity))
+        if a is None or b is None:
+            continue
+        found = align_channels(a, b, max_offset_s=max_offset_s)
+        if best is None or found.match > best.match:
+            best = found
+    if best is None:
+        raise LogError("the two logs share no fast signal", where=f"{log_a.path} and {log_b.path}",
+                       allowed=", ".join(SHARED), next_step="log engine speed in both, or give the offset by hand")  # fmt: skip
+    if best.match < LEAST_MATCH:
+        raise LogError("the two logs do not match", where=f"{log_a.path} and {log_b.path}",
+                       got=f"best correlation {best.match:.2f} of {best.quantity}", allowed=f"at least {LEAST_MATCH}",
+                       next_step="the same run? a larger offset than searched? widen max_offset_s")  # fmt: skip
+    return best
+
+
+def align_channels(
+    a: Channel, b: Channel, *, max_offset_s: float = 600.0, window_s: float = 600.0, step_s: float = 0.05
+) -> Alignment:
+    """Offset and drift between two records of one signal.
+
+    A whole-run correlation gives the coarse offset; windows of `window_s` (half overlapping) refine it.
+    """
+    smooth = max(1.5 * step_s, 0.5 / max(a.rate_Hz, 1e-3), 0.5 / max(b.rate_Hz, 1e-3))
+    coarse = max(step_s, smooth / 2)
+    offset, match = _whole_run(a, b, coarse, smooth, max_offset_s)
+    centres, lags, weights = _windows(a, b, offset, window_s, step_s, smooth)
+    good = weights >= max(LEAST_MATCH, 0.5 * weights.max(initial=0.0))
+    if good.sum() < 2:
+        fine = float(lags[good][0]) if good.any() else 0.0
+        return Alignment(offset + fine, 0.0, float("nan"), float("nan"), int(good.sum()), float("nan"), match, a.quantity)
+    return _line(centres[good], lags[good] + offset, match, a.quantity)
+
+
+def shift_log(log: Log, alignment: Alignment) -> Log:
+    """Logger b's channels on the clock of logger a."""
+    moved: dict[int, Floats] = {}
+    channels = tuple(
+        replace(c, time_s=moved.setdefault(id(c.time_s), alignment.to_a(c.time_s))) for c in log.channels
+    )
+    return log.with_channels(channels)
+
+
+def _grid(channel: Channel, t0: float, t1: float, step: float, smooth: float) -> Floats:
+    """Smoothed derivative on an even grid, zero mean, zero where not measured."""
+    time_s = np.arange(t0, t1, step)
+    ok = channel.measured
+    values = np.interp(time_s, channel.time_s[ok], channel.values[ok])
+    slope = gaussian_filter1d(values, smooth / step, order=1, mode="nearest")
+    slope[(time_s < channel.time_s[ok][0]) | (time_s > channel.time_s[ok][-1])] = 0.0
+    return slope - slope.mean()
+
+
+def _peak(x: Floats, y: Floats, step: float, most: float) -> tuple[float, float]:
+    """Lag L with x(t) ≈ y(t − L), and the normalised height of the peak."""
+    size = np.sqrt(float(x @ x) * float(y @ y))
+    if size <= 0 or x.size < 3 or y.size < 3:
+        return 0.0, 0.0
+    height = correlate(x, y, method="fft") / size
+    lags = correlation_lags(x.size, y.size) * step
+    height = np.where(np.abs(lags) <= most, height, -np.inf)
+    k = int(np.argmax(height))
+    if not 0 < k < height.size - 1 or not np.all(np.isfinite(height[k - 1 : k + 2])):
+        return float(lags[k]), float(height[k])
+    left, top, right = height[k - 1 : k + 2]
+    bend = left - 2 * top + right
+    return float(lags[k] + (0.5 * (left - right) / bend * step if bend < 0 else 0.0)), float(top)
+
+
+def _whole_run(a: Channel, b: Channel, step: float, smooth: float, most: float) -> tuple[float, float]:
+    for channel in (a, b):
+        if channel.measured.sum() < 10:
+            raise LogError("too few samples to align on", where=channel.column, got=str(int(channel.measured.sum())))
+    x = _grid(a, a.time_s[0], a.time_s[-1], step, smooth)
+    y = _grid(b, b.time_s[0], b.time_s[-1], step, smooth)
+    start = float(a.time_s[0] - b.time_s[0])
+    lag, match = _peak(x, y, step, most + abs(start))
+    return lag + start, match
+
+
+def _windows(
+    a: Channel, b: Channel, offset: float, window: float, step: float, smooth: float
+) -> tuple[Floats, Floats, Floats]:
+    """Centres on clock b, extra lag over `offset`, and correlation of each window."""
+    t0 = max(float(b.time_s[0]), float(a.time_s[0]) - offset)
+    t1 = min(float(b.time_s[-1]), float(a.time_s[-1]) - offset)
+    window = min(window, max((t1 - t0) / 2, 60.0))
+    starts = np.arange(t0, t1 - window + 1e-9, window / 2)
+    out = []
+    for start in starts:
+        y = _grid(b, start, start + window, step, smooth)
+        x = _grid(a, start + offset, start + offset + window, step, smooth)
+        lag, match = _peak(x, y, step, 5.0 + 0.001 * (t1 - t0))
+        out.append((start + window / 2, lag, match))
+    table = np.array(out).reshape(-1, 3)
+    return table[:, 0], table[:, 1], table[:, 2]
+
+
+def _line(centres: Floats, lags: Floats, match: float, quantity: str) -> Alignment:
+    """Theil–Sen first, outlying windows out, then least squares through the rest."""
+    slope, base, *_ = theilslopes(lags, centres)
+    off = lags - (base + slope * centres)
+    spread = max(1.4826 * float(np.median(np.abs(off - np.median(off)))), 1e-3)
+    keep = np.abs(off - np.median(off)) <= 4 * spread
+    t, y = centres[keep], lags[keep]
+    if t.size < 3:
+        return Alignment(float(base), float(slope), spread, spread / max(float(np.ptp(t)), 1.0), t.size, spread, match, quantity)
+    slope, base = np.polyfit(t, y, 1)
+    rest = y - (base + slope * t)
+    scatter = float(np.sqrt(rest @ rest / (t.size - 2)))
+    centred = t - t.mean()
+    slope_sd = scatter / float(np.sqrt(centred @ centred))
+    base_sd = float(np.hypot(scatter / np.sqrt(t.size), slope_sd * t.mean()))
+    return Alignment(float(base), float(slope), base_sd, slope_sd, t.size, scatter, match, quantity)

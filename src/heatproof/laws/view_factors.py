@@ -93,7 +93,7 @@ def concentric_cylinders(r1: float, r2: float, length: float) -> tuple[float, fl
     A, B = X * X + Y * Y - 1.0, Y * Y - X * X + 1.0
     root = math.sqrt((A + 2.0) ** 2 - (2.0 * X) ** 2)
     inner = root * math.acos(B / (X * A)) + B * math.asin(1.0 / X) - 0.5 * math.pi * A
-    F21 = (math.acos(B / A) - inner / (2.0 * Y)) / (math.pi * X)
+    F21 = (1.0 - (math.acos(B / A) - inner / (2.0 * Y)) / math.pi) / X
     q, x2 = math.sqrt(4.0 * X * X + Y * Y) / Y, X * X
     ratio = (4.0 * (x2 - 1.0) + Y * Y / x2 * (x2 - 2.0)) / (Y * Y + 4.0 * (x2 - 1.0))
     ends = q * math.asin(ratio) - math.asin((x2 - 2.0) / x2) + 0.5 * math.pi * (q - 1.0)

@@ -47,10 +47,12 @@ def write_mdf(path: Path, values: np.ndarray) -> None:
         for count, rate in ((20, 1), (20, 10), (12, 50), (8, 100)):
             t = np.arange(3600 * rate) / rate
             pick = np.linspace(0, ROWS - 1, t.size).astype(int)
-            mdf.append([
-                Signal(values[pick, n].copy(), t, unit="degC", name=f"Surface temp {n}")
-                for n in range(first, first + count)
-            ])  # fmt: skip
+            mdf.append(
+                [
+                    Signal(values[pick, n].copy(), t, unit="degC", name=f"Surface temp {n}")
+                    for n in range(first, first + count)
+                ]
+            )
             first += count
         mdf.save(path, overwrite=True)
 

@@ -52,12 +52,20 @@ def align_logs(log_a: Log, log_b: Log, *, max_offset_s: float = 600.0) -> Alignm
         if best is None or found.match > best.match:
             best = found
     if best is None:
-        raise LogError("the two logs share no fast signal", where=f"{log_a.path} and {log_b.path}",
-                       allowed=", ".join(SHARED), next_step="log engine speed in both, or give the offset by hand")  # fmt: skip
+        raise LogError(
+            "the two logs share no fast signal",
+            where=f"{log_a.path} and {log_b.path}",
+            allowed=", ".join(SHARED),
+            next_step="log engine speed in both, or give the offset by hand",
+        )
     if best.match < LEAST_MATCH:
-        raise LogError("the two logs do not match", where=f"{log_a.path} and {log_b.path}",
-                       got=f"best correlation {best.match:.2f} of {best.quantity}", allowed=f"at least {LEAST_MATCH}",
-                       next_step="the same run? a larger offset than searched? widen max_offset_s")  # fmt: skip
+        raise LogError(
+            "the two logs do not match",
+            where=f"{log_a.path} and {log_b.path}",
+            got=f"best correlation {best.match:.2f} of {best.quantity}",
+            allowed=f"at least {LEAST_MATCH}",
+            next_step="the same run? a larger offset than searched? widen max_offset_s",
+        )
     return best
 
 
@@ -75,7 +83,9 @@ def align_channels(
     good = weights >= max(LEAST_MATCH, 0.5 * weights.max(initial=0.0))
     if good.sum() < 2:
         fine = float(lags[good][0]) if good.any() else 0.0
-        return Alignment(offset + fine, 0.0, float("nan"), float("nan"), int(good.sum()), float("nan"), match, a.quantity)
+        return Alignment(
+            offset + fine, 0.0, float("nan"), float("nan"), int(good.sum()), float("nan"), match, a.quantity
+        )
     return _line(centres[good], lags[good] + offset, match, a.quantity)
 
 
@@ -117,7 +127,9 @@ def _peak(x: Floats, y: Floats, step: float, most: float) -> tuple[float, float]
 def _whole_run(a: Channel, b: Channel, step: float, smooth: float, most: float) -> tuple[float, float]:
     for channel in (a, b):
         if channel.measured.sum() < 10:
-            raise LogError("too few samples to align on", where=channel.column, got=str(int(channel.measured.sum())))
+            raise LogError(
+                "too few samples to align on", where=channel.column, got=str(int(channel.measured.sum()))
+            )
     x = _grid(a, a.time_s[0], a.time_s[-1], step, smooth)
     y = _grid(b, b.time_s[0], b.time_s[-1], step, smooth)
     start = float(a.time_s[0] - b.time_s[0])
@@ -151,7 +163,16 @@ def _line(centres: Floats, lags: Floats, match: float, quantity: str) -> Alignme
     keep = np.abs(off - np.median(off)) <= 4 * spread
     t, y = centres[keep], lags[keep]
     if t.size < 3:
-        return Alignment(float(base), float(slope), spread, spread / max(float(np.ptp(t)), 1.0), t.size, spread, match, quantity)
+        return Alignment(
+            float(base),
+            float(slope),
+            spread,
+            spread / max(float(np.ptp(t)), 1.0),
+            t.size,
+            spread,
+            match,
+            quantity,
+        )
     slope, base = np.polyfit(t, y, 1)
     rest = y - (base + slope * t)
     scatter = float(np.sqrt(rest @ rest / (t.size - 2)))

@@ -28,7 +28,8 @@ def lag_one(residuals: Floats) -> float:
 def effective_size(residuals: Floats) -> float:
     """Independent samples that an AR(1) series is worth: n (1 − ρ)/(1 + ρ), between 1 and n.
 
-    Bayley and Hammersley, J. R. Stat. Soc. Suppl. 8 (1946) 184, for a long series. The sample ρ is raised by its
+    Bayley and Hammersley, J. R. Stat. Soc. Suppl. 8 (1946) 184, for a long series. The sample ρ is raised
+    by its
     bias, about (1 + 4 ρ)/n (Marriott and Pope, Biometrika 41 (1954) 390).
     """
     n = residuals.size
@@ -41,7 +42,9 @@ def mean_of(values: Floats) -> Mean:
     """Mean of a correlated series, NaN passed over; sd is nan when it is worth fewer than two samples."""
     good = values[np.isfinite(values)]
     if good.size < 3:
-        return Mean(float(good.mean()) if good.size else float("nan"), float("nan"), good.size, float(good.size))
+        return Mean(
+            float(good.mean()) if good.size else float("nan"), float("nan"), good.size, float(good.size)
+        )
     worth = effective_size(good)
     sd = float(np.std(good, ddof=1))
     return Mean(float(good.mean()), sd / np.sqrt(worth) if worth >= 2 else float("nan"), good.size, worth)

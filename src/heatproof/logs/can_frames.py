@@ -12,10 +12,16 @@ EXTENDED = 0x1FFFFFFF
 
 
 def decode_frames(
-    time_s: Floats, ident: NDArray[np.int64], data: NDArray[np.uint8], length: NDArray[Any], *, dbc: Path,
+    time_s: Floats,
+    ident: NDArray[np.int64],
+    data: NDArray[np.uint8],
+    length: NDArray[Any],
+    *,
+    dbc: Path,
     findings: list[Finding],
-) -> list[tuple[str, str, Floats, Floats, str]]:  # fmt: skip
-    """Channels of all known frames: (name, unit, times, values, source). Shapes: (n,), (n,), (n, bytes), (n,).
+) -> list[tuple[str, str, Floats, Floats, str]]:
+    """Channels of all known frames: (name, unit, times, values, source). Shapes: (n,), (n,), (n, bytes),
+    (n,).
 
     Frames that the DBC does not know, and frames too short for their message, are counted in `findings`.
     """
@@ -31,7 +37,9 @@ def decode_frames(
             continue
         out += _message(message, time_s[rows], data[rows], length[rows], dbc.name, findings)
     if unknown:
-        findings.append(Finding("info", f"{unknown} of {ident.size} frames are not in the DBC file", dbc.name))
+        findings.append(
+            Finding("info", f"{unknown} of {ident.size} frames are not in the DBC file", dbc.name)
+        )
     return out
 
 
@@ -39,15 +47,24 @@ def _database(dbc: Path) -> Any:
     try:
         import cantools
     except ImportError as error:
-        raise LogError("reading bus frames needs cantools", next_step='pip install "heatproof[logs]"') from error
+        raise LogError(
+            "reading bus frames needs cantools", next_step='pip install "heatproof[logs]"'
+        ) from error
     try:
         return cantools.database.load_file(dbc, strict=False)
     except (OSError, ValueError, KeyError, cantools.Error) as error:
-        raise LogError("the DBC file cannot be read", where=dbc.name, got=str(error).split("\n")[0][:160]) from error
+        raise LogError(
+            "the DBC file cannot be read", where=dbc.name, got=str(error).split("\n")[0][:160]
+        ) from error
 
 
 def _message(
-    message: Any, time_s: Floats, data: NDArray[np.uint8], length: NDArray[Any], name: str, findings: list[Finding]
+    message: Any,
+    time_s: Floats,
+    data: NDArray[np.uint8],
+    length: NDArray[Any],
+    name: str,
+    findings: list[Finding],
 ) -> list[tuple[str, str, Floats, Floats, str]]:
     """Decode every frame of one message; a multiplexed signal is NaN in frames that do not carry it."""
     whole = length >= message.length
@@ -66,4 +83,7 @@ def _message(
             columns[key][n] = value
     if failed:
         findings.append(Finding("warn", f"{failed} frame(s) of {message.name} cannot be decoded", name))
-    return [(s.name, s.unit or "", times, columns[s.name], f"frame 0x{message.frame_id:X}") for s in message.signals]
+    return [
+        (s.name, s.unit or "", times, columns[s.name], f"frame 0x{message.frame_id:X}")
+        for s in message.signals
+    ]

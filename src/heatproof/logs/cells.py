@@ -6,9 +6,38 @@ from typing import Literal
 from heatproof.logs.clock import looks_like_clock
 
 CellKind = Literal["point", "comma", "whole", "thousands", "clock", "empty", "text"]
-EMPTY = {"", "-", "--", "---", "----", "nan", "n/a", "na", "null", "none", "nodata", "no data", "inf", "-inf", "#n/a",
-         "?", "*", "1.#qnan", "-1.#ind", "1.#inf", "ovr", "err", "error", "open", "#value!", "undefined",
-         "true", "false", "on", "off"}  # fmt: skip
+EMPTY = {
+    "",
+    "-",
+    "--",
+    "---",
+    "----",
+    "nan",
+    "n/a",
+    "na",
+    "null",
+    "none",
+    "nodata",
+    "no data",
+    "inf",
+    "-inf",
+    "#n/a",
+    "?",
+    "*",
+    "1.#qnan",
+    "-1.#ind",
+    "1.#inf",
+    "ovr",
+    "err",
+    "error",
+    "open",
+    "#value!",
+    "undefined",
+    "true",
+    "false",
+    "on",
+    "off",
+}
 
 _WHOLE = re.compile(r"^[+-]?\d+$")
 _POINT = re.compile(r"^[+-]?(\d+\.\d*|\.\d+|\d+)([eE][+-]?\d+)?$")
@@ -37,7 +66,9 @@ def split_cells(line: str, delimiter: str) -> list[str]:
         return line.split()
     if '"' not in line:
         return [cell.strip() for cell in line.split(delimiter)]
-    cells, cell, quoted = [], [], False
+    cells: list[str] = []
+    cell: list[str] = []
+    quoted = False
     for mark in line:
         if mark == '"':
             quoted = not quoted

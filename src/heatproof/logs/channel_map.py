@@ -62,7 +62,8 @@ def _over(row: MapRow, base: MapRow) -> MapRow:
 def map_of(log: Log) -> ChannelMap:
     """The map that a log was read with: every guess, ready to be corrected."""
     rows = {
-        c.column: MapRow(c.quantity, c.unit, c.sensor, c.place, c.time_constant_s or None) for c in log.channels
+        c.column: MapRow(c.quantity, c.unit, c.sensor, c.place, c.time_constant_s or None)
+        for c in log.channels
     }
     return ChannelMap(rows, time=str(log.layout.get("time_column", "")))
 
@@ -73,13 +74,20 @@ def read_channel_map(path: str | Path) -> ChannelMap:
     data = _load(path)
     table = data.get("channels") or {}
     if not isinstance(table, dict):
-        raise LogError("`channels` must be a table of columns", where=f"{path.name}:{_line(data, 'channels')}",
-                       got=type(table).__name__)  # fmt: skip
+        raise LogError(
+            "`channels` must be a table of columns",
+            where=f"{path.name}:{_line(data, 'channels')}",
+            got=type(table).__name__,
+        )
     rows = {str(name): _row(path, table, name, entry) for name, entry in table.items()}
     rate = data.get("rate_Hz")
     if rate is not None and not (isinstance(rate, int | float) and 0 < rate <= 1e5):
-        raise LogError("rate_Hz is not a rate", where=f"{path.name}:{_line(data, 'rate_Hz')}", got=repr(rate),
-                       allowed="a number above 0, in Hz")  # fmt: skip
+        raise LogError(
+            "rate_Hz is not a rate",
+            where=f"{path.name}:{_line(data, 'rate_Hz')}",
+            got=repr(rate),
+            allowed="a number above 0, in Hz",
+        )
     return ChannelMap(rows, None if rate is None else float(rate), str(data.get("time") or ""))
 
 
@@ -115,7 +123,9 @@ def _new() -> Any:
     from ruamel.yaml.comments import CommentedMap
 
     data = CommentedMap()
-    data.yaml_set_start_comment("Guesses of the log reader. Correct them here: what stands in this file wins.")
+    data.yaml_set_start_comment(
+        "Guesses of the log reader. Correct them here: what stands in this file wins."
+    )
     return data
 
 
@@ -132,8 +142,12 @@ def _load(path: Path) -> Any:
     if data is None:
         return _new()
     if not isinstance(data, dict):
-        raise LogError("a channel map is a table", where=path.name, got=type(data).__name__,
-                       next_step="start it with `channels:`")  # fmt: skip
+        raise LogError(
+            "a channel map is a table",
+            where=path.name,
+            got=type(data).__name__,
+            next_step="start it with `channels:`",
+        )
     return data
 
 
@@ -147,13 +161,18 @@ def _line(table: Any, key: Any) -> int:
 def _row(path: Path, table: Any, name: Any, entry: Any) -> MapRow:
     where = f"{path.name}:{_line(table, name)}"
     if not isinstance(entry, dict):
-        raise LogError(f"column {name!r} needs a table", where=where, got=repr(entry)[:60],
-                       allowed=", ".join(KEYS))  # fmt: skip
+        raise LogError(
+            f"column {name!r} needs a table", where=where, got=repr(entry)[:60], allowed=", ".join(KEYS)
+        )
     for key in entry:
         if key not in KEYS:
             near = difflib.get_close_matches(str(key), KEYS, n=1)
-            raise LogError(f"unknown entry {key!r} of column {name!r}", where=f"{path.name}:{_line(entry, key)}",
-                           allowed=", ".join(KEYS), next_step=f"did you mean {near[0]}?" if near else "")  # fmt: skip
+            raise LogError(
+                f"unknown entry {key!r} of column {name!r}",
+                where=f"{path.name}:{_line(entry, key)}",
+                allowed=", ".join(KEYS),
+                next_step=f"did you mean {near[0]}?" if near else "",
+            )
     return MapRow(
         _quantity(str(entry.get("quantity") or ""), where),
         _unit(str(entry.get("unit") or ""), where),
@@ -167,14 +186,21 @@ def _row(path: Path, table: Any, name: Any, entry: Any) -> MapRow:
 def _quantity(key: str, where: str) -> str:
     if key and key != "unknown" and key not in QUANTITIES:
         near = difflib.get_close_matches(key, QUANTITIES, n=3, cutoff=0.5)
-        raise LogError("unknown quantity", where=where, got=repr(key), allowed=", ".join(QUANTITIES),
-                       next_step=f"did you mean {' or '.join(near)}?" if near else "")  # fmt: skip
+        raise LogError(
+            "unknown quantity",
+            where=where,
+            got=repr(key),
+            allowed=", ".join(QUANTITIES),
+            next_step=f"did you mean {' or '.join(near)}?" if near else "",
+        )
     return key
 
 
 def _unit(text: str, where: str) -> str:
     if text and parse_unit(text) is None:
-        raise LogError("unknown unit", where=where, got=repr(text), next_step="write it as degC, kPa, rpm, km/h, g/s …")
+        raise LogError(
+            "unknown unit", where=where, got=repr(text), next_step="write it as degC, kPa, rpm, km/h, g/s …"
+        )
     return text
 
 
@@ -182,7 +208,9 @@ def _tau(value: Any, where: str) -> float | None:
     if value is None:
         return None
     if not isinstance(value, int | float) or not 0 <= value < 3600:
-        raise LogError("time_constant_s is not a time", where=where, got=repr(value), allowed="0 to 3600, in s")
+        raise LogError(
+            "time_constant_s is not a time", where=where, got=repr(value), allowed="0 to 3600, in s"
+        )
     return float(value)
 
 

@@ -1,6 +1,7 @@
 """Cleaning in the right order: range, open and stuck sensors, state gates, staircase, spikes.
 
-Plausibility by operating state comes before statistics: a burst of rubbish while the engine stands is no spike.
+Plausibility by operating state comes before statistics: a burst of rubbish while the engine stands is no
+spike.
 Values taken out become NaN (or, for copies, leave their row); each step reports what, how much, why.
 """
 
@@ -14,7 +15,7 @@ from heatproof.logs.quantities import QUANTITIES
 from heatproof.logs.records import Channel, Dropped, Finding, Flags, Floats, Log
 from heatproof.logs.staircase import undo_staircase
 
-RPM = 2 * np.pi / 60
+RPM = 1 / 60
 NO_VALUE_K = 233.15
 MAD_TO_SD = 1.4826
 # Meaningless with the engine stopped when they come from the engine's own sensor in the air stream.
@@ -72,7 +73,8 @@ def clean(log: Log, settings: CleanSettings | None = None) -> CleanLog:
         channels = tuple(_drop(c, test(c), step, why, dropped) for c in channels)
     channels, copies = undo_staircase(channels)
     dropped += copies
-    why = f"off the median of {settings.spike_window_s:g} s by more than {settings.spike_threshold:g} deviations"
+    why = f"off the median of {settings.spike_window_s:g} s "
+    why += f"by more than {settings.spike_threshold:g} deviations"
     channels = tuple(_drop(c, spikes(c, settings), "spike", why, dropped) for c in channels)
     if stopped is None:
         findings.append(Finding("warn", "no engine speed: values at engine stop cannot be gated", log.path))
@@ -161,7 +163,8 @@ def _duty_moves(channel: Channel, log: Log, t0: float, t1: float) -> bool:
 
 
 def gated(channel: Channel, stopped: tuple[Floats, Floats] | None) -> Flags:
-    """Inside a spell with the engine stopped. A channel with a sensor of its own (channel map: `sensor`) stays."""
+    """Inside a spell with the engine stopped. A channel with a sensor of its own (channel map: `sensor`)
+    stays."""
     if stopped is None or channel.quantity not in GATED or channel.sensor:
         return np.zeros(channel.values.shape, bool)
     starts, ends = stopped
@@ -172,7 +175,8 @@ def gated(channel: Channel, stopped: tuple[Floats, Floats] | None) -> Flags:
 
 
 def colder_than_ambient(channel: Channel, log: Log, settings: CleanSettings) -> Flags:
-    """Intake air more than `below_ambient_K` below ambient: a sensor that recovers, or a lift-off expansion."""
+    """Intake air more than `below_ambient_K` below ambient: a sensor that recovers, or a lift-off
+    expansion."""
     ambient = log.find("ambient_temperature")
     if channel.quantity != "intake_temperature" or ambient is None:
         return np.zeros(channel.values.shape, bool)
@@ -231,10 +235,18 @@ def _cold_junction(channels: tuple[Channel, ...]) -> list[Finding]:
         steps = np.diff(np.array([c.values for c in group]), axis=1)
         middle, spread = np.median(steps, axis=0), np.ptp(steps, axis=0)
         for row in np.flatnonzero((np.abs(middle) > 2.0) & (spread < 0.5))[:3]:
-            out.append(Finding("warn", "all temperatures jump at once: cold junction of the logger?",
-                               f"{group[0].time_s[row + 1]:.1f} s", f"{middle[row]:+.1f} K"))  # fmt: skip
+            out.append(
+                Finding(
+                    "warn",
+                    "all temperatures jump at once: cold junction of the logger?",
+                    f"{group[0].time_s[row + 1]:.1f} s",
+                    f"{middle[row]:+.1f} K",
+                )
+            )
     return out
 
 
 def _emptied(channels: tuple[Channel, ...]) -> list[Finding]:
-    return [Finding("warn", "nothing left after cleaning", c.column) for c in channels if not c.measured.any()]
+    return [
+        Finding("warn", "nothing left after cleaning", c.column) for c in channels if not c.measured.any()
+    ]

@@ -10,7 +10,12 @@ from numpy.typing import NDArray
 from heatproof.logs.records import Finding, Floats
 
 DAY = 86400.0
-_MONTHS = {m: i + 1 for i, m in enumerate("jan feb mar apr may jun jul aug sep oct nov dec".split())}
+_MONTHS = {
+    m: i + 1
+    for i, m in enumerate(
+        ["jan", "feb", "mar", "apr", "may", "jun", "jul", "aug", "sep", "oct", "nov", "dec"]
+    )
+}
 _MONTHS |= {"mär": 3, "mrz": 3, "mai": 5, "okt": 10, "dez": 12}
 
 # Applied to a template: the text with every digit replaced by 0.
@@ -83,7 +88,8 @@ def parse_clock(cells: NDArray[np.bytes_], *, column: str = "time") -> ClockTime
 
 
 def parse_epoch(values: Floats) -> tuple[Floats, datetime] | None:
-    """Numbers that count from 1970 in s, ms, µs or ns: seconds from the first, and its UTC date; else None."""
+    """Numbers that count from 1970 in s, ms, µs or ns: seconds from the first, and its UTC date; else
+    None."""
     good = values[np.isfinite(values)]
     if not good.size:
         return None
@@ -161,9 +167,7 @@ def _zone_seconds(digits: NDArray[np.int64], parts: re.Match[str]) -> Floats:
     return sign * ((pick[:, 0] * 10 + pick[:, 1]) * 3600.0 + (pick[:, 2] * 10 + pick[:, 3]) * 60.0)
 
 
-def _day_number(
-    digits: NDArray[np.int64], parts: re.Match[str], template: str
-) -> tuple[Floats | None, bool]:
+def _day_number(digits: NDArray[np.int64], parts: re.Match[str], template: str) -> tuple[Floats | None, bool]:
     """Day count since 1970, and whether the order of day and month is a guess."""
     year = _number(digits, parts, "Y")
     if year is not None:
@@ -187,7 +191,9 @@ def _day_number(
 def _days(
     year: NDArray[np.int64] | None, month: NDArray[np.int64] | None, dom: NDArray[np.int64] | None
 ) -> Floats:
-    assert year is not None and month is not None and dom is not None
+    assert year is not None
+    assert month is not None
+    assert dom is not None
     ok = (month >= 1) & (month <= 12) & (dom >= 1) & (dom <= 31) & (year >= 1970) & (year < 2200)
     months = (np.where(ok, year, 1970) - 1970) * 12 + np.where(ok, month, 1) - 1
     first = months.astype("datetime64[M]").astype("datetime64[D]").astype(np.int64)

@@ -8,7 +8,7 @@ from numpy.typing import NDArray
 from heatproof.logs.records import Channel, Floats, Log
 from heatproof.logs.spells import close_gaps, long_enough, spells
 
-RPM = 2 * np.pi / 60
+RPM = 1 / 60
 GRID_S = 0.5
 
 
@@ -61,9 +61,14 @@ def pulls(log: Log, settings: EventSettings | None = None) -> tuple[Event, ...]:
         channel = log.find(quantity)
         if channel is not None and channel.measured.any():
             grid, values = _on_grid(channel)
-            table = spells(grid, values, above=np.nextafter(above, -np.inf), close_s=settings.pull_close_s,
-                           least_s=settings.pull_least_s)  # fmt: skip
-            return tuple(Event("pull", a, b, figures_of(log, a, b)) for a, b in table)
+            table = spells(
+                grid,
+                values,
+                above=np.nextafter(above, -np.inf),
+                close_s=settings.pull_close_s,
+                least_s=settings.pull_least_s,
+            )
+            return tuple(Event("pull", float(a), float(b), figures_of(log, a, b)) for a, b in table)
     return ()
 
 
@@ -75,9 +80,13 @@ def idles(log: Log, settings: EventSettings | None = None) -> tuple[Event, ...]:
         return ()
     grid, v = _on_grid(speed)
     n = engine.at(grid)
-    both = np.where(np.isfinite(v) & np.isfinite(n), (v < settings.still_below) & (n > settings.running_above_rpm * RPM), 0.0)
+    both = np.where(
+        np.isfinite(v) & np.isfinite(n),
+        (v < settings.still_below) & (n > settings.running_above_rpm * RPM),
+        0.0,
+    )
     table = long_enough(close_gaps(spells(grid, both, above=0.5), GRID_S), settings.idle_least_s)
-    return tuple(Event("idle", a, b, figures_of(log, a, b)) for a, b in table)
+    return tuple(Event("idle", float(a), float(b), figures_of(log, a, b)) for a, b in table)
 
 
 def stops(log: Log, settings: EventSettings | None = None) -> tuple[Event, ...]:
@@ -101,7 +110,7 @@ def stops(log: Log, settings: EventSettings | None = None) -> tuple[Event, ...]:
 
 def figures_of(log: Log, start_s: float, end_s: float) -> dict[str, float]:
     """Peak, rise and time of peak of each temperature; mean and peak of the drivers. SI."""
-    out = {"length [s]": end_s - start_s}
+    out = {"length [s]": float(end_s - start_s)}
     for channel in log.channels:
         t, x = _inside(channel, start_s, end_s)
         if channel.quantity == "unknown" or x.size < 2:
@@ -112,7 +121,13 @@ def figures_of(log: Log, start_s: float, end_s: float) -> dict[str, float]:
             out[f"{key} peak [K]"] = float(x[peak])
             out[f"{key} rise [K]"] = float(x[-1] - x[0])
             out[f"{key} peak after [s]"] = float(t[peak] - start_s)
-        elif channel.quantity in {"manifold_pressure", "boost_pressure", "engine_speed", "vehicle_speed", "air_flow"}:
+        elif channel.quantity in {
+            "manifold_pressure",
+            "boost_pressure",
+            "engine_speed",
+            "vehicle_speed",
+            "air_flow",
+        }:
             out[f"{key} mean [{channel.si_unit}]"] = float(np.mean(x))
             out[f"{key} peak [{channel.si_unit}]"] = float(np.max(x))
     return out
@@ -136,8 +151,12 @@ def _key(channel: Channel, log: Log) -> str:
 
 
 def _inside(channel: Channel, start_s: float, end_s: float) -> tuple[Floats, Floats]:
+    """Samples inside, and the interpolated ends."""
     pick = channel.measured & (channel.time_s >= start_s) & (channel.time_s <= end_s)
-    return channel.time_s[pick], channel.values[pick]
+    t = np.r_[start_s, channel.time_s[pick], end_s]
+    x = np.r_[channel.at(np.array([start_s])), channel.values[pick], channel.at(np.array([end_s]))]
+    ok = np.isfinite(x)
+    return t[ok], x[ok]
 
 
 def _on_grid(channel: Channel) -> tuple[NDArray[np.float64], Floats]:

@@ -14,7 +14,8 @@ MAP_STEP = "name it in the channel map"
 def make_channel(
     column: str, unit_text: str, time_s: Floats, values: Floats, *, source: str, channel_map: ChannelMap
 ) -> tuple[Channel, list[Finding]]:
-    """One channel in SI. A channel without a known quantity keeps its unit's SI value, or the bare numbers."""
+    """One channel in SI. A channel without a known quantity keeps its unit's SI value, or the bare
+    numbers."""
     told = channel_map.row(column)
     guess = guess_name(column, told.unit or unit_text)
     quantity, notes = _quantity(column, told.quantity, guess)
@@ -42,9 +43,12 @@ def _quantity(column: str, told: str, guess: NameGuess) -> tuple[Quantity | None
     if guess.quantity is None:
         why = f"fits {' and '.join(guess.also)} alike" if guess.also else "not recognised"
         return None, [Finding("warn", f"quantity {why}", column, next_step=MAP_STEP)]
-    level = "info" if guess.sure == "exact" else "warn"
-    return guess.quantity, [Finding(level, f"taken as {guess.quantity.label}", column, next_step="" if level == "info"
-                                    else "check it in the channel map")]  # fmt: skip
+    if guess.sure == "exact":
+        return guess.quantity, [Finding("info", f"taken as {guess.quantity.label}", column)]
+    note = Finding(
+        "warn", f"taken as {guess.quantity.label}", column, next_step="check it in the channel map"
+    )
+    return guess.quantity, [note]
 
 
 def _unit(
@@ -58,10 +62,21 @@ def _unit(
     if unit is not None and unit.dimension != quantity.dimension:
         same = {unit.dimension, quantity.dimension} <= {"share", "ratio"}
         if not same:
-            return unit, [Finding("warn", f"unit {unit.name} does not suit {quantity.label}", column, guess.unit_text,
-                                  MAP_STEP)]  # fmt: skip
+            return unit, [
+                Finding(
+                    "warn",
+                    f"unit {unit.name} does not suit {quantity.label}",
+                    column,
+                    guess.unit_text,
+                    MAP_STEP,
+                )
+            ]
     if unit is not None:
-        notes = [Finding("info", f"unit text mended to {unit.name}", column, repr(unit.text))] if unit.repaired else []
+        notes = (
+            [Finding("info", f"unit text mended to {unit.name}", column, repr(unit.text))]
+            if unit.repaired
+            else []
+        )
         return unit, notes
     assumed = _plausible_unit(quantity, values)
     got = repr(guess.unit_text) if guess.unit_text else "no unit"
@@ -98,8 +113,14 @@ def _absolute_or_gauge(
         return QUANTITIES["boost_pressure"], [Finding("info", "gauge unit: taken as boost pressure", column)]
     if quantity.key == "boost_pressure" and not unit.gauge:
         good = unit.to_si(values[np.isfinite(values)])
-        if good.size > 100 and float(np.percentile(good, 1)) > 50e3 and float(np.percentile(good, 25)) < 115e3:
+        if (
+            good.size > 100
+            and float(np.percentile(good, 1)) > 50e3
+            and float(np.percentile(good, 25)) < 115e3
+        ):
             return QUANTITIES["manifold_pressure"], [
-                Finding("warn", "named boost but never near zero: taken as absolute", column, next_step=MAP_STEP)
+                Finding(
+                    "warn", "named boost but never near zero: taken as absolute", column, next_step=MAP_STEP
+                )
             ]
     return quantity, []

@@ -1,6 +1,7 @@
 """First-order sensor lag: put on a model series (preferred), or taken off a measured one.
 
-A lagged sensor obeys τ dT_s/dt = T − T_s. Comparing lagged model with measured series adds no noise; undoing the
+A lagged sensor obeys τ dT_s/dt = T − T_s. Comparing lagged model with measured series adds no noise;
+undoing the
 lag multiplies noise by τ times the slope filter's gain.
 """
 
@@ -37,12 +38,13 @@ def lagged(time_s: Floats, values: Floats, tau_s: float | Floats, *, start: floa
 def unlagged(time_s: Floats, values: Floats, tau_s: float, *, window_s: float = 2.0) -> Floats:
     """T = T_s + τ dT_s/dt with a Savitzky–Golay slope (order 2) over `window_s`; shape (n,).
 
-    Uneven series are put on an even grid of the median step and back. A window of about τ/4 balanced bias against
+    Uneven series are put on an even grid of the median step and back. A window of about τ/4 balanced bias
+    against
     noise in trials with τ = 8 s; one as long as τ clips peaks.
     """
     x = _bridged(time_s, np.asarray(values, float))
     step = float(np.median(np.diff(time_s)))
-    width = max(5, int(round(window_s / step)) | 1)
+    width = max(5, round(window_s / step) | 1)
     grid = np.arange(time_s[0], time_s[-1] + step / 2, step)
     if width > grid.size:
         raise ValueError("the window is longer than the series")

@@ -1,6 +1,7 @@
 """Laps: crossings of a start line from satellite positions, or the period of the speed over distance."""
 
 from dataclasses import dataclass
+from itertools import pairwise
 
 import numpy as np
 from scipy.signal import correlate, find_peaks
@@ -23,13 +24,16 @@ class StartLine:
 
 
 def laps(log: Log, start_line: StartLine | None = None, *, least_s: float = 20.0) -> tuple[Event, ...]:
-    """Laps by satellite position if there is one (line chosen where the car is fastest unless given), else by speed."""
+    """Laps by satellite position if there is one (line chosen where the car is fastest unless given), else
+    by speed."""
     if log.has("gps_latitude") and log.has("gps_longitude"):
         return laps_by_position(log, start_line, least_s=least_s)
     return laps_by_speed(log, least_s=least_s)
 
 
-def laps_by_position(log: Log, start_line: StartLine | None = None, *, least_s: float = 20.0) -> tuple[Event, ...]:
+def laps_by_position(
+    log: Log, start_line: StartLine | None = None, *, least_s: float = 20.0
+) -> tuple[Event, ...]:
     """Crossings of the line in its direction, interpolated in time between positions."""
     t, north, east, origin = _track(log)
     if t.size < 10:
@@ -47,7 +51,8 @@ def laps_by_position(log: Log, start_line: StartLine | None = None, *, least_s: 
 def laps_by_speed(log: Log, *, least_s: float = 20.0, least_match: float = 0.6) -> tuple[Event, ...]:
     """Laps from the period of speed over distance; none if no period stands out.
 
-    The start is the first place at which a whole period follows, so lap starts are arbitrary, lap times are not.
+    The start is the first place at which a whole period follows, so lap starts are arbitrary, lap times
+    are not.
     """
     speed = log.find("vehicle_speed") or log.find("gps_speed")
     if speed is None:
@@ -103,7 +108,6 @@ def _track(log: Log) -> tuple[Floats, Floats, Floats, tuple[float, float]]:
     return t, EARTH_M * (phi - origin[0]), EARTH_M * np.cos(origin[0]) * (lam - origin[1]), origin
 
 
-
 def _line(
     line: StartLine | None, origin: tuple[float, float], t: Floats, north: Floats, east: Floats
 ) -> tuple[float, float, float, float]:
@@ -126,5 +130,5 @@ def _apart(times: Floats, least_s: float) -> Floats:
 
 
 def _events(log: Log, times: Floats) -> tuple[Event, ...]:
-    pairs = zip(times[:-1], times[1:], strict=True)
+    pairs = pairwise(times)
     return tuple(Event("lap", float(a), float(b), figures_of(log, a, b)) for a, b in pairs)

@@ -2,6 +2,7 @@
 
 Plain factors; a value in SI is `factor * (number + offset)`. Conversion factors are exact by definition
 (SI brochure; international yard and pound agreement) apart from inHg and hp, which are conventional values.
+Rotation counts turns, as in the units room: rpm is 1/60 s⁻¹.
 """
 
 import difflib
@@ -34,7 +35,7 @@ class LogUnit:
 SI_UNITS = {
     "temperature": "K",
     "pressure": "Pa",
-    "rotation": "rad/s",
+    "rotation": "1/s",
     "speed": "m/s",
     "mass flow": "kg/s",
     "volume flow": "m^3/s",
@@ -76,25 +77,28 @@ UNITS: dict[str, tuple[str, float, float, tuple[str, ...]]] = {
     "kPa": ("pressure", 1e3, 0.0, ("kpa", "kilopascal", "kpaa", "kpaabs", "kpa(a)")),
     "MPa": ("pressure", 1e6, 0.0, ("mpa", "megapascal")),
     "bar": ("pressure", 1e5, 0.0, ("bar", "bara", "barabs", "bar(a)", "bars")),
-    "psi": ("pressure", PSI, 0.0, ("psi", "psia", "psi(a)", "lb/in2", "lbf/in2", "lb/in^2", "lb/in²", "psiabs")),
+    "psi": ("pressure", PSI, 0.0, ("psi", "psia", "psi(a)", "lb/in2", "lbf/in2", "lb/in^2", "lb/in²",
+    "psiabs")),
     "inHg": ("pressure", 3386.389, 0.0, ("inhg", "inhg.", "in.hg", '"hg')),
     "kPa gauge": ("pressure", 1e3, 0.0, ("kpag", "kpa(g)", "kpagauge", "kparel")),
     "bar gauge": ("pressure", 1e5, 0.0, ("barg", "bar(g)", "bargauge", "barrel")),
     "psi gauge": ("pressure", PSI, 0.0, ("psig", "psi(g)", "psigauge")),
     "rpm": (
         "rotation",
-        2 * pi / 60,
+        1 / 60,
         0.0,
-        ("rpm", "1/min", "/min", "r/min", "rev/min", "min-1", "min^-1", "min⁻¹", "u/min", "tr/min", "revs/min",
+        ("rpm", "1/min", "/min", "r/min", "rev/min", "min-1", "min^-1", "min⁻¹", "u/min", "tr/min",
+        "revs/min",
          "rpms"),
     ),
-    "krpm": ("rotation", 2000 * pi / 60, 0.0, ("krpm", "1000rpm", "rpmx1000", "x1000rpm")),
-    "rad/s": ("rotation", 1.0, 0.0, ("rad/s", "rads-1")),
+    "krpm": ("rotation", 1000 / 60, 0.0, ("krpm", "1000rpm", "rpmx1000", "x1000rpm")),
+    "rad/s": ("rotation", 1 / (2 * pi), 0.0, ("rad/s", "rads-1")),
     "km/h": ("speed", 1 / 3.6, 0.0, ("km/h", "kmh", "kph", "kmph", "km/hr", "km\\h", "kmh-1", "km/hour")),
     "mph": ("speed", 0.44704, 0.0, ("mph", "mi/h", "miles/h", "miles/hour", "mile/h")),
     "m/s": ("speed", 1.0, 0.0, ("m/s", "ms-1", "mps", "m/sec")),
     "knot": ("speed", 1852 / 3600, 0.0, ("kn", "kt", "kts", "knot", "knots")),
-    "g/s": ("mass flow", 1e-3, 0.0, ("g/s", "g/sec", "gm/s", "gm/sec", "gs-1", "gram/s", "grams/s", "gps", "gr/s")),
+    "g/s": ("mass flow", 1e-3, 0.0, ("g/s", "g/sec", "gm/s", "gm/sec", "gs-1", "gram/s", "grams/s", "gps",
+    "gr/s")),
     "kg/s": ("mass flow", 1.0, 0.0, ("kg/s", "kg/sec")),
     "kg/h": ("mass flow", 1 / 3600, 0.0, ("kg/h", "kg/hr", "kgh")),
     "lb/min": ("mass flow", LB / 60, 0.0, ("lb/min", "lbs/min", "lb/m", "lbm/min", "ppm")),
@@ -125,7 +129,8 @@ UNITS: dict[str, tuple[str, float, float, tuple[str, ...]]] = {
     "hp": ("power", 745.6998715823, 0.0, ("hp", "bhp", "whp")),
     "PS": ("power", 735.49875, 0.0, ("ps", "cv", "pk")),
     "N m": ("torque", 1.0, 0.0, ("nm", "n.m", "n*m", "n·m", "newtonmetre", "newtonmeter")),
-    "lbf ft": ("torque", LB * 9.80665 * FT, 0.0, ("lbft", "lb-ft", "ftlb", "ft-lb", "lb.ft", "ftlbs", "lbfft")),
+    "lbf ft": ("torque", LB * 9.80665 * FT, 0.0, ("lbft", "lb-ft", "ftlb", "ft-lb", "lb.ft", "ftlbs",
+    "lbfft")),
     "m/s^2": ("acceleration", 1.0, 0.0, ("m/s2", "m/s^2", "m/s²", "m/s/s")),
     "g": ("acceleration", 9.80665, 0.0, ("g", "gforce", "gs", "gn")),
     "Hz": ("frequency", 1.0, 0.0, ("hz", "hertz")),

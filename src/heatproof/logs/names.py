@@ -12,15 +12,51 @@ from heatproof.logs.quantities import TABLE, Quantity
 Sureness = Literal["exact", "near", "none"]
 
 SYNONYMS = {
-    "temperature": "temp", "tmp": "temp", "temps": "temp", "temperatur": "temp", "degc": "", "degf": "",
-    "water": "coolant", "inlet": "in", "outlet": "out", "intercooler": "charge cooler", "cac": "charge cooler",
-    "aftercooler": "charge cooler", "chargecooler": "charge cooler", "precooler": "charge cooler in",
-    "gearbox": "transmission", "press": "pressure", "prs": "pressure", "pos": "position", "posn": "position",
-    "abs": "absolute", "turbocharger": "turbo", "outdoor": "ambient", "outside": "ambient",
-    "exterior": "ambient", "underbonnet": "bay", "underhood": "bay", "before": "pre", "after": "post",
-    "revs": "rpm", "gas": "", "the": "", "sensor": "", "from": "", "of": "", "at": "", "raw": "", "value": "",
-    "signal": "", "engine_coolant": "engine coolant", "bank": "", "b1s1": "", "s1": "", "d": "", "e": "",
-}  # fmt: skip
+    "temperature": "temp",
+    "tmp": "temp",
+    "temps": "temp",
+    "temperatur": "temp",
+    "degc": "",
+    "degf": "",
+    "water": "coolant",
+    "inlet": "in",
+    "outlet": "out",
+    "intercooler": "charge cooler",
+    "cac": "charge cooler",
+    "aftercooler": "charge cooler",
+    "chargecooler": "charge cooler",
+    "precooler": "charge cooler in",
+    "gearbox": "transmission",
+    "press": "pressure",
+    "prs": "pressure",
+    "pos": "position",
+    "posn": "position",
+    "abs": "absolute",
+    "turbocharger": "turbo",
+    "outdoor": "ambient",
+    "outside": "ambient",
+    "exterior": "ambient",
+    "underbonnet": "bay",
+    "underhood": "bay",
+    "before": "pre",
+    "after": "post",
+    "revs": "rpm",
+    "gas": "",
+    "the": "",
+    "sensor": "",
+    "from": "",
+    "of": "",
+    "at": "",
+    "raw": "",
+    "value": "",
+    "signal": "",
+    "engine_coolant": "engine coolant",
+    "bank": "",
+    "b1s1": "",
+    "s1": "",
+    "d": "",
+    "e": "",
+}
 
 
 @dataclass(frozen=True)
@@ -75,8 +111,27 @@ def split_unit(column: str) -> tuple[str, str]:
 
 def _is_word(tail: str) -> bool:
     """Unit spellings that are more likely part of a name."""
-    return tail.lower() in {"rpm", "ratio", "lambda", "none", "min", "seconds", "second", "time", "us", "ps", "gs",
-                            "volts", "volt", "percent", "mb", "cv", "pk", "gps", "1"}  # fmt: skip
+    return tail.lower() in {
+        "rpm",
+        "ratio",
+        "lambda",
+        "none",
+        "min",
+        "seconds",
+        "second",
+        "time",
+        "us",
+        "ps",
+        "gs",
+        "volts",
+        "volt",
+        "percent",
+        "mb",
+        "cv",
+        "pk",
+        "gps",
+        "1",
+    }
 
 
 @lru_cache(maxsize=1)

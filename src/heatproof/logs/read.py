@@ -9,9 +9,12 @@ from heatproof.logs.text_bytes import file_kind, read_text_bytes
 
 
 def read_log(
-    path: str | Path, channel_map: ChannelMap | str | Path | None = None, *, rate_Hz: float | None = None,
+    path: str | Path,
+    channel_map: ChannelMap | str | Path | None = None,
+    *,
+    rate_Hz: float | None = None,
     dbc: str | Path | None = None,
-) -> Log:  # fmt: skip
+) -> Log:
     """One test run as `Log`: channels in SI, each with its own time, and a finding for every guess.
 
     Parameters

@@ -41,8 +41,9 @@ def read_parquet_log(path: Path, *, channel_map: ChannelMap) -> Log:
             findings.append(Finding("info", "column of text left out", path.name, repr(item.name)))
             continue
         unit = ((item.metadata or {}).get(b"unit") or b"").decode("utf-8", errors="replace")
-        channel, notes = make_channel(item.name, unit, axis.seconds, values[axis.keep], source=item.name,
-                                      channel_map=channel_map)  # fmt: skip
+        channel, notes = make_channel(
+            item.name, unit, axis.seconds, values[axis.keep], source=item.name, channel_map=channel_map
+        )
         channels.append(channel)
         findings += notes
     _need_channels(channels, path)
@@ -60,7 +61,11 @@ def _parquet_axis(path: Path, table: Any, channel_map: ChannelMap) -> tuple[Any,
     for n, item in enumerate(table.schema):
         if pa.types.is_timestamp(item.type):
             nanos = table.column(n).cast(pa.timestamp("ns"), safe=False).cast(pa.int64()).to_numpy()
-            return time_axis.from_numbers(nanos.astype(np.float64), None, where=path.name, column=item.name), n, []
+            return (
+                time_axis.from_numbers(nanos.astype(np.float64), None, where=path.name, column=item.name),
+                n,
+                [],
+            )
     for n, item in enumerate(table.schema):
         quantity = guess_name(item.name).quantity
         if item.name == channel_map.time or (quantity is not None and quantity.key == "time"):
@@ -70,8 +75,12 @@ def _parquet_axis(path: Path, table: Any, channel_map: ChannelMap) -> tuple[Any,
                 return time_axis.from_clock(cells, where=path.name, column=item.name), n, []
             unit = parse_unit(split_unit(item.name)[1])
             return time_axis.from_numbers(values, unit, where=path.name, column=item.name), n, []
-    raise LogError("no time column", where=path.name, got=", ".join(table.schema.names[:8]),
-                   next_step="give the rate in Hz (rate_Hz), or name the time column in the channel map")  # fmt: skip
+    raise LogError(
+        "no time column",
+        where=path.name,
+        got=", ".join(table.schema.names[:8]),
+        next_step="give the rate in Hz (rate_Hz), or name the time column in the channel map",
+    )
 
 
 def _numbers(column: Any, pa: Any) -> Floats | None:
@@ -104,8 +113,14 @@ def read_mdf_log(path: Path, *, channel_map: ChannelMap, dbc: Path | None = None
         channels.append(channel)
         findings += notes
     _need_channels(channels, path)
-    return Log(str(path), tuple(channels), start.replace(tzinfo=None) if start else None, tuple(findings),
-               {"form": "mdf", "rows": sum(c.values.size for c in channels)}, file_hash(path))  # fmt: skip
+    return Log(
+        str(path),
+        tuple(channels),
+        start.replace(tzinfo=None) if start else None,
+        tuple(findings),
+        {"form": "mdf", "rows": sum(c.values.size for c in channels)},
+        file_hash(path),
+    )
 
 
 def _open_mdf(path: Path) -> Any:
@@ -136,13 +151,22 @@ def _mdf_channels(mdf: Any, path: Path, dbc: Path | None) -> tuple[list[RawChann
         for signal, index in _signals(mdf, g, group):
             values = signal.samples
             if values.dtype.kind not in "fiub" or values.ndim != 1:
-                findings.append(Finding("info", "channel is not a series of numbers, left out", path.name, signal.name))
+                findings.append(
+                    Finding("info", "channel is not a series of numbers, left out", path.name, signal.name)
+                )
                 continue
             if not _times_rise(signal.timestamps):
-                raise LogError("time runs back", where=f"{path.name}, channel group {g}", got=signal.name, next_step=AGAIN)
+                raise LogError(
+                    "time runs back",
+                    where=f"{path.name}, channel group {g}",
+                    got=signal.name,
+                    next_step=AGAIN,
+                )
             name = _unique(mend_text(signal.name), seen, findings)
             unit = mend_text(signal.unit or "")
-            out.append((name, unit, signal.timestamps, values.astype(np.float64), f"group {g}, channel {index}"))
+            out.append(
+                (name, unit, signal.timestamps, values.astype(np.float64), f"group {g}, channel {index}")
+            )
     return out, findings
 
 
@@ -188,11 +212,21 @@ def _need_channels(channels: list[Channel], path: Path) -> None:
 
 def _bound(where: str, rows: int, columns: int) -> None:
     if columns > MAX_COLUMNS:
-        raise LogError("too many columns", where=where, got=str(columns), allowed=f"at most {MAX_COLUMNS}",
-                       next_step="export only the channels you need")  # fmt: skip
+        raise LogError(
+            "too many columns",
+            where=where,
+            got=str(columns),
+            allowed=f"at most {MAX_COLUMNS}",
+            next_step="export only the channels you need",
+        )
     if rows * columns > MAX_CELLS:
-        raise LogError("too many values", where=where, got=str(rows * columns), allowed=f"at most {MAX_CELLS}",
-                       next_step="cut it into single runs")  # fmt: skip
+        raise LogError(
+            "too many values",
+            where=where,
+            got=str(rows * columns),
+            allowed=f"at most {MAX_CELLS}",
+            next_step="cut it into single runs",
+        )
 
 
 def _short(error: BaseException) -> str:

@@ -19,7 +19,9 @@ from heatproof.logs.sniff import Layout, field_counts, sniff
 from heatproof.logs.text_bytes import MAX_CELLS, TextBytes
 
 SPARSE = 0.5
-_SPELLINGS = sorted({*EMPTY, *map(str.upper, EMPTY), "NaN", "No Data", "No data", "nan", "Inf", "-Inf"} - {""})
+_SPELLINGS = sorted(
+    {*EMPTY, *map(str.upper, EMPTY), "NaN", "No Data", "No data", "nan", "Inf", "-Inf"} - {""}
+)
 
 
 @dataclass(frozen=True, eq=False)
@@ -44,20 +46,27 @@ def read_text_log(text: TextBytes, *, path: str, name: str, channel_map: Channel
     rows = _read_rows(text, layout, name, channel_map)
     long = _long_columns(rows)
     if long:
-        channels, axis = _long_channels(rows, long, channel_map, text)
+        raw, axis = _long_channels(rows, long, channel_map, text)
     else:
-        channels, axis = _wide_channels(rows, channel_map)
-    channels, notes = _label(channels, channel_map)
+        raw, axis = _wide_channels(rows, channel_map)
+    channels, notes = _label(raw, channel_map)
     if not channels:
-        raise LogError("no column holds numbers", where=name, next_step="open the file in an editor; export it again")
+        raise LogError(
+            "no column holds numbers", where=name, next_step="open the file in an editor; export it again"
+        )
     notes += _empty_start(rows, channels)
     drops = [Finding("warn", f"{d.count} of {d.of} rows dropped", name, d.why) for d in axis.dropped]
     shape = {
-        "form": "long" if long else "wide", "delimiter": layout.delimiter, "decimal": layout.decimal,
-        "encoding": text.encoding, "header_line": None if layout.header_line is None else layout.header_line + 1,
-        "data_line": layout.data_line + 1, "rows": rows.count, "dropped": tuple(axis.dropped),
+        "form": "long" if long else "wide",
+        "delimiter": layout.delimiter,
+        "decimal": layout.decimal,
+        "encoding": text.encoding,
+        "header_line": None if layout.header_line is None else layout.header_line + 1,
+        "data_line": layout.data_line + 1,
+        "rows": rows.count,
+        "dropped": tuple(axis.dropped),
         "preamble": layout.preamble,
-    }  # fmt: skip
+    }
     every = (*text.findings, *findings, *rows.findings, *axis.findings, *drops, *notes)
     return Log(path, tuple(channels), axis.start, every, shape, text.sha256)
 
@@ -71,8 +80,13 @@ def _read_rows(text: TextBytes, layout: Layout, name: str, channel_map: ChannelM
     skip = _bad_lines(text.data, layout, name, findings)
     lines = text.data.count(b"\n") + 1
     if lines * len(layout.columns) > MAX_CELLS:
-        raise LogError("too many values", where=name, got=f"{lines} rows of {len(layout.columns)} columns",
-                       allowed=f"{MAX_CELLS} values", next_step="cut it into single runs")  # fmt: skip
+        raise LogError(
+            "too many values",
+            where=name,
+            got=f"{lines} rows of {len(layout.columns)} columns",
+            allowed=f"{MAX_CELLS} values",
+            next_step="cut it into single runs",
+        )
     sample = _sample(text, layout)
     words = [n for n in range(len(layout.columns)) if _is_words(sample, n)]
     frame = _pandas_rows(text.data, layout, skip, words, where)
@@ -95,14 +109,22 @@ def _bad_lines(data: bytes, layout: Layout, name: str, findings: list[Finding]) 
         long = long[counts[long] > layout.fields + 1]
     if long.size:
         if long.size > 0.5 * body.size:
-            raise LogError("most rows have more cells than the header", where=f"{name}:{long[0] + 1}",
-                           got=f"{counts[long[0]]}", allowed=str(layout.fields),
-                           next_step="decimal commas in a comma-divided file? export with another delimiter")  # fmt: skip
-        findings.append(Finding("warn", f"{long.size} row(s) with too many cells left out", f"{name}:{long[0] + 1}"))
+            raise LogError(
+                "most rows have more cells than the header",
+                where=f"{name}:{long[0] + 1}",
+                got=f"{counts[long[0]]}",
+                allowed=str(layout.fields),
+                next_step="decimal commas in a comma-divided file? export with another delimiter",
+            )
+        findings.append(
+            Finding("warn", f"{long.size} row(s) with too many cells left out", f"{name}:{long[0] + 1}")
+        )
     short = np.flatnonzero((body < layout.fields - layout.trailing) & (body > 1)) + layout.data_line
     if short.size:
         last = short.size == 1 and short[0] >= len(counts) - 2
-        what = "last row is cut short" if last else f"{short.size} row(s) with too few cells, the rest is empty"
+        what = (
+            "last row is cut short" if last else f"{short.size} row(s) with too few cells, the rest is empty"
+        )
         findings.append(Finding("warn", what, f"{name}:{short[0] + 1}"))
         if last:
             long = np.append(long, short[0])
@@ -127,14 +149,29 @@ def _pandas_rows(data: bytes, layout: Layout, skip: list[int], words: list[int],
     numbers = list(range(layout.fields))
     try:
         return pd.read_csv(
-            io.BytesIO(data), sep=r"\s+" if layout.delimiter == " " else layout.delimiter, header=None, names=numbers,
-            usecols=numbers[: len(layout.columns)], skiprows=skip, decimal=layout.decimal,
-            thousands=layout.thousands or None, encoding="latin-1", index_col=False, na_values=_SPELLINGS,
-            dtype={n: object for n in words}, on_bad_lines="skip", low_memory=False, skipinitialspace=True,
-        )  # fmt: skip
+            io.BytesIO(data),
+            sep=r"\s+" if layout.delimiter == " " else layout.delimiter,
+            header=None,
+            names=numbers,
+            usecols=numbers[: len(layout.columns)],
+            skiprows=skip,
+            decimal=layout.decimal,
+            thousands=layout.thousands or None,
+            encoding="latin-1",
+            index_col=False,
+            na_values=_SPELLINGS,
+            dtype=dict.fromkeys(words, object),
+            on_bad_lines="skip",
+            low_memory=False,
+            skipinitialspace=True,
+        )
     except (pd.errors.ParserError, pd.errors.EmptyDataError, ValueError, OverflowError) as error:
-        raise LogError("the table cannot be read", where=where, got=str(error).split("\n")[0][:160],
-                       next_step="look at that line in an editor; a quote left open is the usual cause") from error  # fmt: skip
+        raise LogError(
+            "the table cannot be read",
+            where=where,
+            got=str(error).split("\n")[0][:160],
+            next_step="look at that line in an editor; a quote left open is the usual cause",
+        ) from error
 
 
 def _pandas() -> Any:
@@ -210,10 +247,12 @@ def _axis(rows: _Rows, channel_map: ChannelMap) -> tuple[time_axis.TimeAxis, set
     candidates = told or _time_candidates(rows)
     if not candidates:
         raise LogError(
-            "no time column", where=rows.name, got=", ".join(rows.layout.columns[:8]),
+            "no time column",
+            where=rows.name,
+            got=", ".join(rows.layout.columns[:8]),
             allowed="a column of seconds, clock times or dates",
             next_step="give the rate in Hz (rate_Hz), or name the time column in the channel map",
-        )  # fmt: skip
+        )
     first = candidates[0]
     column = rows.layout.columns[first]
     if rows.kinds[first] == "words":
@@ -229,7 +268,8 @@ def _unit_in_name(column: str) -> str:
 
 
 def _time_candidates(rows: _Rows) -> list[int]:
-    """Columns that may hold the time, best first: clock text, then a time name, then a rising first column."""
+    """Columns that may hold the time, best first: clock text, then a time name, then a rising first
+    column."""
     clock = [n for n in range(len(rows.cells)) if rows.kinds[n] == "words" and _is_clock(rows.cells[n])]
     if clock:
         full = [n for n in clock if _has_clock(rows.cells[n])]
@@ -273,8 +313,14 @@ def _with_date(rows: _Rows, candidates: list[int]) -> tuple[NDArray[np.bytes_], 
     if not dates:
         return clock, {candidates[0]}
     joined = np.char.add(np.char.add(rows.cells[dates[0]], b" "), clock)
-    rows.findings.append(Finding("info", "date and clock time joined", rows.name,
-                                 f"{rows.layout.columns[dates[0]]!r} and {rows.layout.columns[candidates[0]]!r}"))  # fmt: skip
+    rows.findings.append(
+        Finding(
+            "info",
+            "date and clock time joined",
+            rows.name,
+            f"{rows.layout.columns[dates[0]]!r} and {rows.layout.columns[candidates[0]]!r}",
+        )
+    )
     return joined, {candidates[0], dates[0]}
 
 
@@ -296,7 +342,10 @@ def _long_columns(rows: _Rows) -> _Long | None:
     heads = [re.sub(r"[^a-z]", "", c.lower()) for c in rows.layout.columns]
     name = _first(heads, {"pid", "name", "channel", "signal", "parameter", "sensor", "variable"})
     value = _first(heads, {"value", "reading", "val", "data"})
-    when = _first(heads, {"time", "seconds", "timestamp", "sec", "secs", "elapsed", "date", "datetime", "timesec", "times"})
+    when = _first(
+        heads,
+        {"time", "seconds", "timestamp", "sec", "secs", "elapsed", "date", "datetime", "timesec", "times"},
+    )
     if name is None or value is None or when is None or rows.kinds[name] != "words":
         return None
     return _Long(when, name, value, _first(heads, {"unit", "units"}))
@@ -312,7 +361,11 @@ def _long_channels(
     axis = _long_axis(rows, long)
     names = rows.cells[long.name][axis.keep]
     values = _long_values(rows, long)[axis.keep]
-    units = rows.cells[long.unit][axis.keep] if long.unit is not None and rows.kinds[long.unit] == "words" else None
+    units = (
+        rows.cells[long.unit][axis.keep]
+        if long.unit is not None and rows.kinds[long.unit] == "words"
+        else None
+    )
     unique, first, inverse = np.unique(names, return_index=True, return_inverse=True)
     if len(unique) > 4000:
         raise LogError("too many channel names", where=rows.name, got=str(len(unique)), allowed="4000")
@@ -340,7 +393,9 @@ def _long_values(rows: _Rows, long: _Long) -> Floats:
     if rows.kinds[long.value] == "numbers":
         return np.asarray(rows.cells[long.value], np.float64)
     pd = _pandas()
-    return _to_numbers(pd.Series([bytes(c).decode("latin-1") for c in rows.cells[long.value]]), rows.layout)[0]
+    return _to_numbers(pd.Series([bytes(c).decode("latin-1") for c in rows.cells[long.value]]), rows.layout)[
+        0
+    ]
 
 
 # ---- naming ----
@@ -348,7 +403,11 @@ def _long_values(rows: _Rows, long: _Long) -> Floats:
 
 def _empty_start(rows: _Rows, channels: list[Channel]) -> list[Finding]:
     """First rows in which some channels were not yet measured."""
-    late = [int(np.argmax(c.measured)) for c in channels if c.values.size == channels[0].values.size and c.measured.any()]
+    late = [
+        int(np.argmax(c.measured))
+        for c in channels
+        if c.values.size == channels[0].values.size and c.measured.any()
+    ]
     most = max(late, default=0)
     return [Finding("info", f"first {most} rows are partly empty", rows.where)] if most else []
 

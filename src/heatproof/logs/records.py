@@ -69,7 +69,7 @@ class Channel:
     """One measured quantity. `time_s` and `values` have shape (n,); values in SI, NaN = not measured.
 
     `unit` is the text found in the file, `si_unit` the unit of `values`. Temperatures are in K, pressures in
-    Pa (absolute unless the quantity says gauge), rotational speeds in rad/s, shares 0..1.
+    Pa (absolute unless the quantity says gauge), rotational speeds in turns per second, shares 0..1.
     """
 
     column: str
@@ -107,7 +107,8 @@ class Channel:
 
 @dataclass(frozen=True, eq=False)
 class Log:
-    """One test run. Times are seconds from the first sample; `start` is its date and clock if the file said."""
+    """One test run. Times are seconds from the first sample; `start` is its date and clock if the file
+    said."""
 
     path: str
     channels: tuple[Channel, ...]

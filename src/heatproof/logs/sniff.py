@@ -2,6 +2,7 @@
 
 import re
 from collections import Counter
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -59,7 +60,9 @@ def sniff(text: TextBytes, *, where: str) -> tuple[Layout, tuple[Finding, ...]]:
     findings += extra + _notes(where, lines, header, units_line, data_line, trailing, columns)
     preamble = tuple(line for n, line in enumerate(lines[:data_line]) if n != header and n != units_line)
     return (
-        Layout(delimiter, decimal, thousands, columns, units, header, units_line, data_line, trailing, preamble),
+        Layout(
+            delimiter, decimal, thousands, columns, units, header, units_line, data_line, trailing, preamble
+        ),
         tuple(findings),
     )
 
@@ -81,7 +84,9 @@ def _head_lines(text: TextBytes, where: str) -> list[str]:
 def _mended(raw: list[str], lines: list[str], where: str) -> list[Finding]:
     """Header text with a double-encoded or lost degree sign."""
     wrong = [n for n, line in enumerate(raw) if line != lines[n] and line.lstrip("\ufeff") != lines[n]]
-    return [Finding("info", "garbled degree or micro signs mended", f"{where}:{wrong[0] + 1}")] if wrong else []
+    return (
+        [Finding("info", "garbled degree or micro signs mended", f"{where}:{wrong[0] + 1}")] if wrong else []
+    )
 
 
 def _refuse_wide(text: TextBytes, where: str) -> None:
@@ -89,12 +94,19 @@ def _refuse_wide(text: TextBytes, where: str) -> None:
     count = max(line.count(d.encode()) for d in DELIMITERS)
     if count >= MAX_COLUMNS:
         raise LogError(
-            "too many columns", where=f"{where}:1", got=f"{count + 1}", allowed=f"at most {MAX_COLUMNS}",
+            "too many columns",
+            where=f"{where}:1",
+            got=f"{count + 1}",
+            allowed=f"at most {MAX_COLUMNS}",
             next_step="export only the channels you need",
-        )  # fmt: skip
+        )
     if not count or len(line) > 4 * HEAD_BYTES:
-        raise LogError("one endless line, no table", where=f"{where}:1", got=f"{len(line)} characters",
-                       next_step="export the log again, one row a line")  # fmt: skip
+        raise LogError(
+            "one endless line, no table",
+            where=f"{where}:1",
+            got=f"{len(line)} characters",
+            next_step="export the log again, one row a line",
+        )
 
 
 def _delimiter(lines: list[str], where: str) -> tuple[str, int]:
@@ -125,20 +137,29 @@ def _delimiter(lines: list[str], where: str) -> tuple[str, int]:
             next_step="open the file in an editor; export it again as CSV",
         )
     if best[2] > MAX_COLUMNS:
-        raise LogError("too many columns", where=where, got=str(best[2]), allowed=f"at most {MAX_COLUMNS}",
-                       next_step="export only the channels you need")  # fmt: skip
+        raise LogError(
+            "too many columns",
+            where=where,
+            got=str(best[2]),
+            allowed=f"at most {MAX_COLUMNS}",
+            next_step="export only the channels you need",
+        )
     return best[1], best[2]
 
 
-def _first_data_line(lines: list[str], kinds: list[list[str]], width: int, where: str) -> int:
+def _first_data_line(lines: list[str], kinds: Sequence[Sequence[str]], width: int, where: str) -> int:
     for n, row in enumerate(kinds):
         if abs(len(row) - width) <= 1 and _is_data(row):
             return n
-    raise LogError("header without data", where=f"{where}:{len(lines)}", got=repr(lines[0][:60]) if lines else "",
-                   next_step="the run holds no samples; record it again")  # fmt: skip
+    raise LogError(
+        "header without data",
+        where=f"{where}:{len(lines)}",
+        got=repr(lines[0][:60]) if lines else "",
+        next_step="the run holds no samples; record it again",
+    )
 
 
-def _is_data(row: list[str]) -> bool:
+def _is_data(row: Sequence[str]) -> bool:
     numbers = sum(k in ("point", "comma", "whole", "clock", "thousands") for k in row)
     text = sum(k == "text" for k in row)
     return numbers > 0 and text <= max(1, numbers) and text <= 0.5 * len(row)
@@ -147,13 +168,15 @@ def _is_data(row: list[str]) -> bool:
 def _decimal(kinds: list[str], delimiter: str, lines: list[str]) -> tuple[str, str]:
     count = Counter(kinds)
     if count["thousands"]:
-        sample = next((c for line in lines for c in split_cells(line, delimiter) if cell_kind(c) == "thousands"), "")
+        sample = next(
+            (c for line in lines for c in split_cells(line, delimiter) if cell_kind(c) == "thousands"), ""
+        )
         return (",", ".") if sample.rfind(",") > sample.rfind(".") else (".", ",")
     return (",", "") if count["comma"] > count["point"] else (".", "")
 
 
 def _header_lines(
-    lines: list[str], kinds: list[list[str]], delimiter: str, data_line: int, width: int
+    lines: list[str], kinds: Sequence[Sequence[str]], delimiter: str, data_line: int, width: int
 ) -> tuple[int | None, int | None]:
     """Header and units rows among the lines above the data."""
     above = [n for n in range(data_line - 1, -1, -1) if lines[n].strip()]
@@ -186,8 +209,12 @@ def _columns(
     lines: list[str], header: int | None, delimiter: str, width: int, where: str
 ) -> tuple[tuple[str, ...], list[Finding]]:
     if header is None:
-        note = Finding("warn", "no header row: columns are numbered", f"{where}:1",
-                       next_step="name them in the channel map")  # fmt: skip
+        note = Finding(
+            "warn",
+            "no header row: columns are numbered",
+            f"{where}:1",
+            next_step="name them in the channel map",
+        )
         return tuple(f"column {n + 1}" for n in range(width)), [note]
     names = split_cells(lines[header], delimiter)
     findings = []
@@ -195,11 +222,22 @@ def _columns(
         extra = [n for n in names[width:] if n]
         names = names[:width]
         if extra:
-            findings.append(Finding("warn", "text behind the last header cell kept as a note", f"{where}:{header + 1}",
-                                    extra[0][:80]))  # fmt: skip
+            findings.append(
+                Finding(
+                    "warn",
+                    "text behind the last header cell kept as a note",
+                    f"{where}:{header + 1}",
+                    extra[0][:80],
+                )
+            )
     if len(names) < width:
-        findings.append(Finding("warn", f"header names {len(names)} of {width} columns, the rest are numbered",
-                                f"{where}:{header + 1}"))  # fmt: skip
+        findings.append(
+            Finding(
+                "warn",
+                f"header names {len(names)} of {width} columns, the rest are numbered",
+                f"{where}:{header + 1}",
+            )
+        )
     names += [f"column {n + 1}" for n in range(len(names), width)]
     names = [name or f"column {n + 1}" for n, name in enumerate(names)]
     return _unique(names, findings, f"{where}:{header + 1}"), findings
@@ -215,7 +253,9 @@ def _unique(names: list[str], findings: list[Finding], where: str) -> tuple[str,
             number = seen[name]
             while f"{name} #{number}" in taken:
                 number += 1
-            findings.append(Finding("warn", "column name given twice", where, f"{name!r} again, called #{number}"))
+            findings.append(
+                Finding("warn", "column name given twice", where, f"{name!r} again, called #{number}")
+            )
             name = f"{name} #{number}"
             taken.add(name)
         out.append(name)
@@ -230,14 +270,21 @@ def _units(lines: list[str], units_line: int | None, delimiter: str, width: int)
 
 
 def _notes(
-    where: str, lines: list[str], header: int | None, units_line: int | None, data_line: int, trailing: bool,
+    where: str,
+    lines: list[str],
+    header: int | None,
+    units_line: int | None,
+    data_line: int,
+    trailing: bool,
     columns: tuple[str, ...],
-) -> list[Finding]:  # fmt: skip
+) -> list[Finding]:
     out = []
     if header is not None:
         out.append(Finding("info", "header row", f"{where}:{header + 1}", f"{len(columns)} columns"))
         if header > 0:
-            out.append(Finding("info", f"{header} preamble line(s) skipped", f"{where}:1", repr(lines[0][:60])))
+            out.append(
+                Finding("info", f"{header} preamble line(s) skipped", f"{where}:1", repr(lines[0][:60]))
+            )
     if units_line is not None:
         out.append(Finding("info", "units row", f"{where}:{units_line + 1}"))
     if trailing:

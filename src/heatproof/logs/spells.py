@@ -7,13 +7,19 @@ from heatproof.logs.records import Flags, Floats
 
 
 def spells(
-    time_s: Floats, values: Floats, *, above: float, below: float | None = None, close_s: float = 0.0,
+    time_s: Floats,
+    values: Floats,
+    *,
+    above: float,
+    below: float | None = None,
+    close_s: float = 0.0,
     least_s: float = 0.0,
-) -> NDArray[np.float64]:  # fmt: skip
+) -> NDArray[np.float64]:
     """Starts and ends (s), shape (k, 2), of the spells with values > `above`.
 
     A spell ends when values fall to `below` (the same as `above` if not given). Two spells with at most
-    `close_s` between are one; spells shorter than `least_s` are left out. NaN samples are passed over. A spell
+    `close_s` between are one; spells shorter than `least_s` are left out. NaN samples are passed over. A
+    spell
     ends at the first sample outside it (or at the last sample of all).
     """
     ok = np.isfinite(values)

@@ -1,6 +1,7 @@
 """Polled channels carried forward row by row: keep the true updates, each with its own time.
 
-A logger that polls P channels in turn refreshes each of them every P rows and repeats it in between. The beat P
+A logger that polls P channels in turn refreshes each of them every P rows and repeats it in between. The
+beat P
 shows in the rows where the value changes: their distances are multiples of P. Repeats on the beat are true
 measurements of an unchanged value and stay; the others are copies and go. Without a beat nothing is touched,
 because a coarse resolution looks the same.

@@ -44,8 +44,12 @@ def steady_windows(log: Log, settings: SteadySettings | None = None) -> tuple[St
     settings = settings or SteadySettings()
     slow = {q: c for q in settings.slow if (c := log.find(q)) is not None}
     if not slow:
-        raise LogError("no slow temperature to judge", where=log.path, allowed=", ".join(settings.slow),
-                       next_step="name one in SteadySettings(slow=…)")  # fmt: skip
+        raise LogError(
+            "no slow temperature to judge",
+            where=log.path,
+            allowed=", ".join(settings.slow),
+            next_step="name one in SteadySettings(slow=…)",
+        )
     t0, t1 = log.span_s
     grid = np.arange(t0, t1, 1.0)
     series = {q: c.at(grid) for q, c in slow.items()}
@@ -62,9 +66,12 @@ def steady_windows(log: Log, settings: SteadySettings | None = None) -> tuple[St
 
 
 def _window(
-    start: float, settings: SteadySettings, slopes: dict[str, tuple[float, float]], spread: dict[str, float],
+    start: float,
+    settings: SteadySettings,
+    slopes: dict[str, tuple[float, float]],
+    spread: dict[str, float],
     limits: dict[str, float],
-) -> SteadyWindow:  # fmt: skip
+) -> SteadyWindow:
     per_min = {q: s * 60 for q, (s, _) in slopes.items()}
     sd = {q: s * 60 for q, (_, s) in slopes.items()}
     rule = settings.slope_K_per_min
@@ -82,7 +89,8 @@ def _sd(values: Floats) -> float:
 
 
 def slope_with_sd(time_s: Floats, values: Floats) -> tuple[float, float]:
-    """Least-squares slope (unit/s) and its standard deviation for AR(1) residuals; nan with too few samples."""
+    """Least-squares slope (unit/s) and its standard deviation for AR(1) residuals; nan with too few
+    samples."""
     ok = np.isfinite(values)
     t, x = time_s[ok], values[ok]
     if t.size < 5 or t.size < 0.5 * values.size:

@@ -49,12 +49,16 @@ def file_kind(path: Path) -> Kind:
     where = path.name
     if not path.exists():
         near = _nearest_file(path)
-        raise LogError("no such file", where=str(path), next_step=f"did you mean {near}?" if near else "check the path")
+        raise LogError(
+            "no such file", where=str(path), next_step=f"did you mean {near}?" if near else "check the path"
+        )
     if not path.is_file():
         raise LogError("not a file", where=str(path), next_step="give the log file itself")
     size = path.stat().st_size
     if size == 0:
-        raise LogError("the file is empty", where=where, got="0 bytes", next_step="copy it from the logger again")
+        raise LogError(
+            "the file is empty", where=where, got="0 bytes", next_step="copy it from the logger again"
+        )
     with _open(path) as stream:
         head = stream.read(16)
     if head.startswith((b"MDF     ", b"UnFinMF ")):
@@ -66,10 +70,13 @@ def file_kind(path: Path) -> Kind:
     if head.startswith(b"PK\x03\x04"):
         raise LogError("this is a zip or spreadsheet file, not a text log", where=where, next_step=EXPORT)
     if path.suffix.lower() in {".mf4", ".mdf", ".dat4"}:
-        raise LogError("not an MDF file: its first bytes are wrong", where=where, got=repr(head[:8]), next_step=EXPORT)
+        raise LogError(
+            "not an MDF file: its first bytes are wrong", where=where, got=repr(head[:8]), next_step=EXPORT
+        )
     if path.suffix.lower() in {".parquet", ".pq"}:
-        raise LogError("not a Parquet file: its first bytes are wrong", where=where, got=repr(head[:8]),
-                       next_step=EXPORT)  # fmt: skip
+        raise LogError(
+            "not a Parquet file: its first bytes are wrong", where=where, got=repr(head[:8]), next_step=EXPORT
+        )
     _bound(where, size, MAX_TEXT_BYTES)
     return "text"
 
@@ -80,14 +87,20 @@ def read_text_bytes(path: Path) -> TextBytes:
     try:
         raw = path.read_bytes()
     except OSError as error:
-        raise LogError("the file cannot be read", where=where, got=str(error), next_step="check its rights") from error
+        raise LogError(
+            "the file cannot be read", where=where, got=str(error), next_step="check its rights"
+        ) from error
     digest = hashlib.sha256(raw).hexdigest()
     if raw[:2] == b"\x1f\x8b":
         raw = _unzip(raw, where)
     data, encoding, findings = _to_bytewise(raw, where)
     if not data.strip(b" \t\r\n\x1a"):
-        raise LogError("the file holds only blanks", where=where, got=f"{len(raw)} bytes",
-                       next_step="copy it from the logger again")  # fmt: skip
+        raise LogError(
+            "the file holds only blanks",
+            where=where,
+            got=f"{len(raw)} bytes",
+            next_step="copy it from the logger again",
+        )
     return TextBytes(data, encoding, tuple(findings), digest)
 
 
@@ -101,7 +114,9 @@ def _open(path: Path):  # type: ignore[no-untyped-def]
     try:
         return open(path, "rb")
     except OSError as error:
-        raise LogError("the file cannot be read", where=path.name, got=str(error), next_step="check its rights") from error
+        raise LogError(
+            "the file cannot be read", where=path.name, got=str(error), next_step="check its rights"
+        ) from error
 
 
 def _nearest_file(path: Path) -> str:
@@ -134,7 +149,9 @@ def _unzip(raw: bytes, where: str) -> bytes:
         raise LogError("damaged gzip file", where=where, got=str(error), next_step="copy it again") from error
     _bound(where, len(data), MAX_TEXT_BYTES)
     if not unpack.eof:
-        raise LogError("gzip file is cut short", where=where, got=f"{len(raw)} bytes", next_step="copy it again")
+        raise LogError(
+            "gzip file is cut short", where=where, got=f"{len(raw)} bytes", next_step="copy it again"
+        )
     if unpack.unused_data.startswith(b"\x1f\x8b"):
         data = gzip.decompress(raw) if len(raw) < 2**24 else data
         _bound(where, len(data), MAX_TEXT_BYTES)
@@ -188,7 +205,9 @@ def _without_nul(raw: bytes, where: str) -> tuple[bytes, list[Finding]]:
         )
     first = raw.find(b"\0")
     line = raw.count(b"\n", 0, first) + 1
-    note = Finding("warn", f"{zeros} zero bytes removed", f"{where}:{line}", next_step="the logger may have lost power")
+    note = Finding(
+        "warn", f"{zeros} zero bytes removed", f"{where}:{line}", next_step="the logger may have lost power"
+    )
     return raw.replace(b"\0", b""), [note]
 
 
@@ -205,7 +224,9 @@ def _eight_bit(raw: bytes, where: str) -> tuple[str, Finding]:
     except UnicodeDecodeError as error:
         line = raw.count(b"\n", 0, error.start) + 1
         if _has_utf8_pairs(raw[:65536]):
-            return "utf-8", Finding("warn", "mixed encodings, bad bytes taken as Windows text", f"{where}:{line}")
+            return "utf-8", Finding(
+                "warn", "mixed encodings, bad bytes taken as Windows text", f"{where}:{line}"
+            )
         windows = any(0x80 <= b <= 0x9F for b in raw[:65536])
         name = "cp1252" if windows else "latin-1"
         return name, Finding("info", "encoding", where, f"{name}, guessed")

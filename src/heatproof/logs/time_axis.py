@@ -31,10 +31,12 @@ def from_clock(cells: NDArray[np.bytes_], *, where: str, column: str) -> TimeAxi
     if clock.unreadable > 0.5 * len(cells):
         bad = int(np.flatnonzero(np.isnan(clock.seconds))[0])
         raise LogError(
-            f"column {column!r} is not a readable time", where=where, got=repr(bytes(cells[bad]).decode("latin-1"))[:60],
+            f"column {column!r} is not a readable time",
+            where=where,
+            got=repr(bytes(cells[bad]).decode("latin-1"))[:60],
             allowed="seconds, hh:mm:ss, dd.mm.yyyy hh:mm:ss.mmm, ISO 8601",
             next_step="name another time column, or give the rate in Hz",
-        )  # fmt: skip
+        )
     start = None
     first = clock.seconds[np.isfinite(clock.seconds)][0]
     if clock.first_day is not None:
@@ -47,7 +49,12 @@ def from_numbers(values: Floats, unit: LogUnit | None, *, where: str, column: st
     """Time axis from numbers: epoch, or a stated unit, or seconds unless the steps say milliseconds."""
     if epoch := parse_epoch(values):
         seconds, start = epoch
-        note = Finding("info", "time column", where, f"{column!r}, counted from 1970, start {start:%Y-%m-%d %H:%M:%S} UTC")
+        note = Finding(
+            "info",
+            "time column",
+            where,
+            f"{column!r}, counted from 1970, start {start:%Y-%m-%d %H:%M:%S} UTC",
+        )
         return in_order(seconds, start=start.astimezone(UTC).replace(tzinfo=None), where=where, notes=[note])
     if unit is not None and unit.dimension == "time":
         note = Finding("info", "time column", where, f"{column!r} in {unit.name}")
@@ -56,8 +63,13 @@ def from_numbers(values: Floats, unit: LogUnit | None, *, where: str, column: st
     middle = float(np.median(steps)) if steps.size else 0.0
     whole = bool(np.all(values[np.isfinite(values)] % 1 == 0))
     if whole and 5 <= middle <= 2000 and middle * values.size > 3600:
-        note = Finding("warn", f"time column {column!r} has no unit: taken as milliseconds", where,
-                       f"steps of {middle:g}", "state the unit in the channel map")  # fmt: skip
+        note = Finding(
+            "warn",
+            f"time column {column!r} has no unit: taken as milliseconds",
+            where,
+            f"steps of {middle:g}",
+            "state the unit in the channel map",
+        )
         return in_order(values * 1e-3, start=None, where=where, notes=[note])
     note = Finding("info", "time column", where, f"{column!r}, taken as seconds")
     return in_order(values, start=None, where=where, notes=[note])
@@ -66,7 +78,10 @@ def from_numbers(values: Floats, unit: LogUnit | None, *, where: str, column: st
 def from_rate(rows: int, rate_Hz: float) -> TimeAxis:
     """Evenly spaced rows."""
     return TimeAxis(
-        np.arange(rows) / rate_Hz, np.ones(rows, bool), None, [Finding("info", f"time from the given rate {rate_Hz:g} Hz")]
+        np.arange(rows) / rate_Hz,
+        np.ones(rows, bool),
+        None,
+        [Finding("info", f"time from the given rate {rate_Hz:g} Hz")],
     )
 
 
@@ -75,7 +90,9 @@ def in_order(seconds: Floats, *, start: datetime | None, where: str, notes: list
     good = np.isfinite(seconds)
     dropped = []
     if not good.any():
-        raise LogError("no row has a readable time", where=where, next_step="name another time column, or give the rate")
+        raise LogError(
+            "no row has a readable time", where=where, next_step="name another time column, or give the rate"
+        )
     if not good.all():
         dropped.append(Dropped("(rows)", "time", int((~good).sum()), len(seconds), "time unreadable"))
     keep = good.copy()
@@ -85,8 +102,16 @@ def in_order(seconds: Floats, *, start: datetime | None, where: str, notes: list
         _refuse_backward(seconds, back, good, where)
         keep &= ~back
         first = int(np.flatnonzero(back)[0])
-        dropped.append(Dropped("(rows)", "time", int(back.sum()), int(good.sum()), "time runs back", float(seconds[first])))
-        notes.append(Finding("warn", f"time runs back: {int(back.sum())} rows left out", f"{where}, data row {first + 1}"))
+        dropped.append(
+            Dropped(
+                "(rows)", "time", int(back.sum()), int(good.sum()), "time runs back", float(seconds[first])
+            )
+        )
+        notes.append(
+            Finding(
+                "warn", f"time runs back: {int(back.sum())} rows left out", f"{where}, data row {first + 1}"
+            )
+        )
     kept = seconds[keep]
     kept = kept - kept[0]
     kept, more = _spread_equal(kept)
@@ -126,5 +151,7 @@ def _spread_equal(seconds: Floats) -> tuple[Floats, list[Finding]]:
     limit = np.median(gaps)
     step = np.minimum(gaps, np.maximum(limit, 1e-6)) / counts
     place = np.arange(len(seconds)) - np.repeat(starts, counts)
-    note = Finding("warn", f"{int(same.sum())} rows share a time stamp: spread evenly", got=f"stamps every {limit:g} s")
+    note = Finding(
+        "warn", f"{int(same.sum())} rows share a time stamp: spread evenly", got=f"stamps every {limit:g} s"
+    )
     return np.repeat(stamps, counts) + place * np.repeat(step, counts), [note]

@@ -9,6 +9,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 
 from heatproof.laws.fins import fin_efficiency, fin_parameter, overall_surface_efficiency
+from heatproof.laws.pressure_loss import fit_branch
 from heatproof.numerics.compiled import compiled
 
 SurfaceLaw = Callable[[float, float], tuple[float, float]]
@@ -142,6 +143,4 @@ def branch_constants(side: Side, stream: Stream, low: float, high: float) -> tup
 
     Source: two points of `core_side`, fitted as in `pressure_loss.fit_branch`.
     """
-    from heatproof.laws.pressure_loss import fit_branch
-
     return fit_branch(low, core_side(side, low, stream).dp, high, core_side(side, high, stream).dp)

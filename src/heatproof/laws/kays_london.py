@@ -1,5 +1,6 @@
 """Measured compact surfaces: j and f by table, interpolated in logarithms."""
 
+import csv
 from dataclasses import dataclass
 from functools import cache
 from importlib.resources import files
@@ -30,8 +31,6 @@ class Surface:
 
 
 def _rows(name: str) -> list[dict[str, str]]:
-    import csv
-
     text = files("heatproof.laws").joinpath("data", name).read_text(encoding="utf-8")
     return list(csv.DictReader(StringIO("".join(f"{x}\n" for x in text.splitlines() if x[0] != "#"))))
 

@@ -2,7 +2,7 @@
 
 from collections.abc import Iterator
 from pathlib import Path
-from typing import Any
+from typing import Any, BinaryIO
 
 import numpy as np
 
@@ -92,16 +92,17 @@ def _numbers(column: Any, pa: Any) -> Floats | None:
 
 def read_mdf_log(path: Path, *, channel_map: ChannelMap, dbc: Path | None = None) -> Log:
     """An MDF file: every channel with its group's own time; bus frames through `dbc` if one is given."""
-    mdf = _open_mdf(path)
-    try:
-        raw, findings = _mdf_channels(mdf, path, dbc)
-        start = mdf.header.start_time
-    except LogError:
-        raise
-    except Exception as error:  # the library raises many kinds on damaged blocks
-        raise LogError("damaged MDF file", where=path.name, got=_short(error), next_step=AGAIN) from error
-    finally:
-        mdf.close()
+    with open(path, "rb") as stream:
+        mdf = _open_mdf(path, stream)
+        try:
+            raw, findings = _mdf_channels(mdf, path, dbc)
+            start = mdf.header.start_time
+        except LogError:
+            raise
+        except Exception as error:  # the library raises many kinds on damaged blocks
+            raise LogError("damaged MDF file", where=path.name, got=_short(error), next_step=AGAIN) from error
+        finally:
+            mdf.close()
     first = min((t[0] for _, _, t, _, _ in raw if t.size), default=0.0)
     channels: list[Channel] = []
     shared: dict[int, Floats] = {}
@@ -123,13 +124,14 @@ def read_mdf_log(path: Path, *, channel_map: ChannelMap, dbc: Path | None = None
     )
 
 
-def _open_mdf(path: Path) -> Any:
+def _open_mdf(path: Path, stream: BinaryIO) -> Any:
+    """Opened through our own handle: the file is closed whatever the library does on a damaged block."""
     try:
         from asammdf import MDF
     except ImportError as error:
         raise LogError("reading MDF needs asammdf", where=path.name, next_step=INSTALL) from error
     try:
-        return MDF(path)
+        return MDF(stream)
     except Exception as error:  # the library raises many kinds on damaged blocks
         raise LogError("damaged MDF file", where=path.name, got=_short(error), next_step=AGAIN) from error
 

@@ -295,13 +295,19 @@ def _notes(
     return out
 
 
-def field_counts(data: bytes, delimiter: str) -> np.ndarray:
-    """Fields of each line of the whole text, delimiters inside quotes not counted; shape (lines,)."""
+def line_facts(data: bytes, delimiter: str) -> tuple[np.ndarray, np.ndarray]:
+    """Fields and length of each line of the whole text, two arrays of shape (lines,).
+
+    Delimiters inside quotes are not counted; a quote left open ends with its line.
+    """
     raw = np.frombuffer(data, np.uint8)
     marks = raw == ord(delimiter)
-    if b'"' in data:
-        inside = np.cumsum(raw == 34, dtype=np.uint8) & 1
-        marks &= inside == 0
     starts = np.r_[0, np.flatnonzero(raw == 10) + 1]
     starts = starts[starts < raw.size]
-    return np.add.reduceat(marks.view(np.uint8), starts, dtype=np.int32) + 1
+    lengths = np.diff(np.r_[starts, raw.size + (not data.endswith(b"\n"))]) - 1
+    if b'"' in data:
+        quotes = raw == 34
+        passed = np.cumsum(quotes, dtype=np.uint8)
+        before = passed[starts] - quotes[starts]
+        marks &= ((passed - np.repeat(before, np.diff(np.r_[starts, raw.size]))) & 1) == 0
+    return np.add.reduceat(marks.view(np.uint8), starts, dtype=np.int32) + 1, lengths

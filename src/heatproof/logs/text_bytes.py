@@ -182,6 +182,10 @@ def _utf16_without_mark(head: bytes) -> str:
 def _bytewise(raw: bytes, name: str, where: str, notes: list[Finding]) -> tuple[bytes, str, list[Finding]]:
     if name.startswith("utf-16"):
         text = raw[: len(raw) // 2 * 2].decode(name, errors="replace")
+        if len(raw) % 2 or sum(ord(c) > 0x2FFF for c in text) > 0.01 * len(text):
+            notes.append(
+                Finding("warn", "parts of the file are not utf-16: cut short or two files joined?", where)
+            )
         raw, name = text.encode("utf-8", errors="replace"), "utf-8"
     raw, nul_note = _without_nul(raw, where)
     notes += nul_note

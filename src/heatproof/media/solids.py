@@ -12,6 +12,34 @@ PROPERTIES = ("density", "conductivity", "specific_heat")
 """Bulk properties [kg/m3], [W/(m K)], [J/(kg K)]."""
 
 
+FINISH_FAMILY = {
+    "stainless 304": "stainless steel",
+    "stainless 316": "stainless steel",
+    "heat-resistant cast steel": "stainless steel",
+    "nickel alloy": "stainless steel",
+    "Si-Mo ductile iron": "cast iron",
+    "ductile iron (ferritic)": "cast iron",
+    "austenitic ductile iron D5S": "cast iron",
+    "grey cast iron": "cast iron",
+    "cast aluminium A356": "aluminium alloy",
+    "PA66-GF30": "plastic",
+    "PA66-GF25": "plastic",
+    "PA6-GF30": "plastic",
+    "polyamide": "plastic",
+    "polypropylene": "plastic",
+    "polyacetal": "plastic",
+    "PTFE": "plastic",
+    "FKM rubber": "EPDM rubber",
+    "natural rubber": "EPDM rubber",
+    "polychloroprene": "EPDM rubber",
+    "silicone rubber": "EPDM rubber",
+    "silicone rubber, filled": "EPDM rubber",
+    "E-glass mat": "silica cloth",
+    "ceramic-fibre blanket": "silica cloth",
+}
+"""Material whose emissivity rows stand in for a material without its own (common practice, no source)."""
+
+
 @dataclass(frozen=True)
 class Value:
     """A value with its band (about 2 sigma), source, confidence (high, medium, low) and note."""
@@ -113,11 +141,12 @@ def finishes() -> dict[str, dict[str, Curve]]:
 def emissivity(name: str, state: str, T: float) -> Value:
     """Total emissivity [-] of a material with a surface state at T [K]; raises UnknownName for either.
 
-    Source: as `finishes`.
+    A material without rows of its own takes those of `FINISH_FAMILY`. Source: as `finishes`.
     """
-    if name not in finishes():
-        raise UnknownName("material with emissivity", name, finishes())
-    states = finishes()[name]
+    family = FINISH_FAMILY.get(name, name)
+    if family not in finishes():
+        raise UnknownName("material with emissivity", name, [*finishes(), *FINISH_FAMILY])
+    states = finishes()[family]
     if state not in states:
         raise UnknownName(f"surface state of {name}", state, states)
     return states[state].at(T)

@@ -9,7 +9,9 @@ Level = Literal["error", "warning", "note"]
 class ShapeError(ValueError):
     """A shape was refused: what is wrong, where, what was got, what is allowed and what to do next."""
 
-    def __init__(self, what: str, *, where: str = "", got: str = "", allowed: str = "", next_step: str = "") -> None:
+    def __init__(
+        self, what: str, *, where: str = "", got: str = "", allowed: str = "", next_step: str = ""
+    ) -> None:
         self.what, self.where, self.got, self.allowed, self.next_step = what, where, got, allowed, next_step
         super().__init__(self.text())
 

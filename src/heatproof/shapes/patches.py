@@ -47,7 +47,9 @@ def split_by_planes(part: Part, planes: Sequence[tuple[ArrayLike, ArrayLike]]) -
     for point, normal in planes:
         above = (part.centres - np.asarray(point, dtype=float)) @ np.asarray(normal, dtype=float) > 0.0
         code = 2 * code + above
-    labels = [format(k, f"0{len(planes)}b").replace("0", "-").replace("1", "+") for k in range(2 ** len(planes))]
+    labels = [
+        format(k, f"0{len(planes)}b").replace("0", "-").replace("1", "+") for k in range(2 ** len(planes))
+    ]
     return _labelled(part, labels, code)
 
 
@@ -71,7 +73,12 @@ def split_by_side(part: Part) -> Part:
 
 
 def bay_walls(
-    name: str, lower: Sequence[float], upper: Sequence[float], *, open_sides: Sequence[str] = (), edge: float = EDGE
+    name: str,
+    lower: Sequence[float],
+    upper: Sequence[float],
+    *,
+    open_sides: Sequence[str] = (),
+    edge: float = EDGE,
 ) -> Part:
     """The bay's walls as one part looking inward, a patch per side; `open_sides` are left out.
 
@@ -81,7 +88,9 @@ def bay_walls(
         if side not in SIDES:
             raise ShapeError("no such side of the bay", where=name, got=side, allowed=", ".join(SIDES))
     if len(set(open_sides)) == len(SIDES):
-        raise ShapeError("a bay with every side open has no walls", where=name, next_step="leave the walls out")
+        raise ShapeError(
+            "a bay with every side open has no walls", where=name, next_step="leave the walls out"
+        )
     low, high = np.asarray(lower, dtype=float), np.asarray(upper, dtype=float)
     mesh = box(tuple(high - low), edge=edge)
     outward = split_by_side(Part(name, mesh.vertices + 0.5 * (low + high), mesh.faces))

@@ -27,6 +27,9 @@ class Placement:
         return turned + np.array(self.position)
 
 
+AS_DRAWN = Placement()
+
+
 def _rows(matrix: Floats) -> tuple[tuple[float, float, float], ...]:
     return tuple((float(a), float(b), float(c)) for a, b, c in matrix)
 

@@ -5,6 +5,7 @@ circle: exchange follows area, and an inscribed polygon would lose up to 1 %.
 """
 
 from collections.abc import Sequence
+from itertools import pairwise
 from typing import Any
 
 import numpy as np
@@ -12,7 +13,7 @@ from numpy.typing import ArrayLike, NDArray
 
 from heatproof.shapes.errors import ShapeError
 from heatproof.shapes.extras import need
-from heatproof.shapes.placement import Floats, Placement
+from heatproof.shapes.placement import AS_DRAWN, Floats, Placement
 
 Ints = NDArray[np.int64]
 EDGE = 0.02  # m, default triangle size
@@ -64,7 +65,7 @@ def _welded(pieces: Sequence[tuple[Floats, Ints]], placement: Placement) -> Any:
     return trimesh.Trimesh(placement.apply(points[first]), faces[whole], process=False)
 
 
-def box(size: Sequence[float], *, edge: float = EDGE, placement: Placement = Placement()) -> Any:
+def box(size: Sequence[float], *, edge: float = EDGE, placement: Placement = AS_DRAWN) -> Any:
     """Box of `size` (x, y, z) m about its centre."""
     _positive("box", edge=edge, **dict(zip(("length", "width", "height"), size, strict=True)))
     x, y, z = np.diag(np.asarray(size, dtype=float))
@@ -74,7 +75,7 @@ def box(size: Sequence[float], *, edge: float = EDGE, placement: Placement = Pla
 
 
 def plate(
-    size: Sequence[float], *, thickness: float = 0.0, edge: float = EDGE, placement: Placement = Placement()
+    size: Sequence[float], *, thickness: float = 0.0, edge: float = EDGE, placement: Placement = AS_DRAWN
 ) -> Any:
     """Plate of `size` (x, y) m about its centre, front along its +z.
 
@@ -93,14 +94,15 @@ def plate(
 def _revolved(profile: Floats, segments: int, edge: float) -> tuple[Floats, Ints]:
     """Profile (m, 2) of radius and height, bottom to top, revolved about z; normals away from the axis."""
     pieces = [
-        np.linspace(a, b, _steps(float(np.linalg.norm(b - a)), edge) + 1)[:-1]
-        for a, b in zip(profile[:-1], profile[1:], strict=True)
+        np.linspace(a, b, _steps(float(np.linalg.norm(b - a)), edge) + 1)[:-1] for a, b in pairwise(profile)
     ]
     line = np.concatenate([*pieces, profile[-1:]])
     angle = 2.0 * np.pi * np.arange(segments + 1) / segments
     angle[-1] = 0.0
     r = line[:, :1] * _perimeter_true(segments)
-    points = np.stack([r * np.cos(angle), r * np.sin(angle), np.broadcast_to(line[:, 1:], (len(line), len(angle)))], 2)
+    points = np.stack(
+        [r * np.cos(angle), r * np.sin(angle), np.broadcast_to(line[:, 1:], (len(line), len(angle)))], 2
+    )
     return points.reshape(-1, 3), _grid_faces(len(line) - 1, segments)[:, ::-1]
 
 
@@ -116,31 +118,38 @@ def cone(
     *,
     edge: float = EDGE,
     capped: bool = True,
-    placement: Placement = Placement(),
+    placement: Placement = AS_DRAWN,
 ) -> Any:
     """Cone or frustum (m) about its own z axis, centred; base at −z. `capped=False` leaves the ends open."""
     _positive("cone", edge=edge, length=length, **{"larger radius": max(radius_base, radius_top)})
     if min(radius_base, radius_top) < 0.0:
-        raise ShapeError("cone: a radius is negative", got=f"{min(radius_base, radius_top):g} m", allowed="0 or more")
+        raise ShapeError(
+            "cone: a radius is negative", got=f"{min(radius_base, radius_top):g} m", allowed="0 or more"
+        )
     half = 0.5 * length
     profile = [(radius_base, -half), (radius_top, half)]
     if capped:
         profile = [(0.0, -half), *profile, (0.0, half)]
     # A pointed end adds a profile leg of no length: drop it.
-    kept = [profile[0]] + [b for a, b in zip(profile[:-1], profile[1:], strict=True) if a != b]
+    kept = [profile[0]] + [b for a, b in pairwise(profile) if a != b]
     segments = _segments(max(radius_base, radius_top), edge)
     return _welded([_revolved(np.array(kept, dtype=float), segments, edge)], placement)
 
 
 def cylinder(
-    radius: float, length: float, *, edge: float = EDGE, capped: bool = True, placement: Placement = Placement()
+    radius: float,
+    length: float,
+    *,
+    edge: float = EDGE,
+    capped: bool = True,
+    placement: Placement = AS_DRAWN,
 ) -> Any:
     """Cylinder (m) about its own z axis, centred."""
     _positive("cylinder", radius=radius, length=length)
     return cone(radius, radius, length, edge=edge, capped=capped, placement=placement)
 
 
-def sphere(radius: float, *, edge: float = EDGE, placement: Placement = Placement()) -> Any:
+def sphere(radius: float, *, edge: float = EDGE, placement: Placement = AS_DRAWN) -> Any:
     """Sphere (m) about its centre, from an icosahedron; its mesh area is 4πr²."""
     _positive("sphere", radius=radius, edge=edge)
     trimesh = need("trimesh")

@@ -7,8 +7,6 @@ the file's members guard the arrays.
 """
 
 import hashlib
-import os
-import tempfile
 from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
@@ -19,6 +17,7 @@ from numpy.typing import NDArray
 
 from heatproof.shapes.scene import Ints, Part, Scene
 from heatproof.shapes.tracers import Hits, Singles
+from heatproof.shapes.whole_file import write_through
 
 LAYOUT = "3"  # of the files; another layout is another name
 MISSED = -1  # hit value of a ray that met nothing; −2 − t: it met the reverse side of triangle t
@@ -51,16 +50,8 @@ def _key(*texts: str) -> str:
 
 
 def write_whole(path: Path, arrays: Mapping[str, NDArray]) -> None:
-    """Write an npz file through a temporary file beside it, then put it in place."""
-    path.parent.mkdir(parents=True, exist_ok=True)
-    handle, temporary = tempfile.mkstemp(dir=path.parent, suffix=".part")
-    try:
-        with os.fdopen(handle, "wb") as stream:
-            np.savez(stream, allow_pickle=False, **arrays)
-        os.replace(temporary, path)
-    except BaseException:
-        Path(temporary).unlink(missing_ok=True)
-        raise
+    """Write an npz file, whole or not at all."""
+    write_through(path, lambda stream: np.savez(stream, allow_pickle=False, **arrays))
 
 
 def read_or_discard(path: Path, names: tuple[str, ...], notes: list[str]) -> dict[str, NDArray] | None:

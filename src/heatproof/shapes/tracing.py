@@ -53,7 +53,11 @@ def _faced(hit, directions, own, normals, twin):  # type: ignore[no-untyped-def]
             out[k] = -1
             continue
         t = own[hit[k]]
-        along = directions[k, 0] * normals[t, 0] + directions[k, 1] * normals[t, 1] + directions[k, 2] * normals[t, 2]
+        along = (
+            directions[k, 0] * normals[t, 0]
+            + directions[k, 1] * normals[t, 1]
+            + directions[k, 2] * normals[t, 2]
+        )
         if along < 0.0:
             out[k] = t
         else:
@@ -102,7 +106,9 @@ def count_rays(scene: Scene, settings: Settings, store: RayStore) -> Counted:
 def _trace_part(part: Part, whole: SceneTracer, settings: Settings) -> tuple[Ended, int]:
     pieces = []
     for patch in range(len(part.patches)):
-        pieces.append(whole.ends(*rays_of_patch(part, patch, log2_count=settings.log2_count, seed=settings.seed)))
+        pieces.append(
+            whole.ends(*rays_of_patch(part, patch, log2_count=settings.log2_count, seed=settings.seed))
+        )
     ended = Ended(np.concatenate([p.hit for p in pieces]), np.concatenate([p.distance for p in pieces]))
     return ended, len(ended.hit)
 
@@ -152,7 +158,9 @@ def _count(counts: NDArray[np.int64], scene: Scene, index: int, ended: Ended) ->
     patches = len(scene.patch_names)
     # Read by hit: a triangle's patch; from the end (−1 and below): the surroundings, else buried.
     column = np.where(
-        ended.hit >= 0, scene.patch_of[np.maximum(ended.hit, 0)], np.where(ended.hit == MISSED, patches, patches + 1)
+        ended.hit >= 0,
+        scene.patch_of[np.maximum(ended.hit, 0)],
+        np.where(ended.hit == MISSED, patches, patches + 1),
     )
     own = first[index + 1] - first[index]
     row = np.arange(own * REPLICATES).repeat(len(ended.hit) // (own * REPLICATES))

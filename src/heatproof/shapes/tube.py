@@ -6,7 +6,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from heatproof.shapes.errors import ShapeError
-from heatproof.shapes.placement import Floats, Placement, axis_turn
+from heatproof.shapes.placement import AS_DRAWN, Floats, Placement, axis_turn
 from heatproof.shapes.primitives import (
     EDGE,
     _grid_faces,
@@ -38,7 +38,9 @@ def _bend_angles(path: Floats) -> Floats:
     angle: Floats = np.arctan2(cross, np.einsum("ij,ij->i", way[:-1], way[1:]))
     if (angle > np.radians(175.0)).any():
         at = int(np.argmax(angle)) + 2
-        raise ShapeError("tube: the path turns back on itself", got=f"at point {at}", next_step="add a point there")
+        raise ShapeError(
+            "tube: the path turns back on itself", got=f"at point {at}", next_step="add a point there"
+        )
     return angle
 
 
@@ -138,7 +140,7 @@ def tube(
     bend_radius: float | None = None,
     edge: float = EDGE,
     capped: bool = True,
-    placement: Placement = Placement(),
+    placement: Placement = AS_DRAWN,
 ) -> Any:
     """Round tube of outer `radius` (m) along a path of points (m), corners rounded, ends closed.
 

@@ -133,5 +133,3 @@ def _buried_to_itself(counts: Floats) -> Floats:
 def _closed_factors(counts: Floats, areas: Floats) -> Floats:
     exchange, variance = pooled(counts, areas)
     return closed(exchange, variance, areas) / areas[:, None]
-
-

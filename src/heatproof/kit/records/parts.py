@@ -5,7 +5,7 @@ from typing import Annotated, Any, Literal
 from heatproof.kit.records.base import FreeForm, Record, Title
 from heatproof.kit.records.limit import Limit
 from heatproof.units.quantity import Quantity, Reference, Text
-from heatproof.units.si import cm2, gram, kW, mm, percent
+from heatproof.units.si import gram, kW, mm, percent
 
 EMISSIVITY = Quantity(
     "1", 0.01, 1.0, "Total hemispherical emissivity of the surface", spread="0.05", source="estimate"
@@ -54,8 +54,11 @@ class Part(Record):
         float | None,
         Quantity("J/K", 0.5, 2e6, "Heat capacity of the whole part; from the material where left out"),
     ] = None
-    surface: Annotated[float, Quantity("m2", 0.1 * cm2, 50.0, "Outer surface in the zone's air")]
-    zone: Annotated[str, Reference("air.zones", "Air zone it stands in", also=("outside",))]
+    surface: Annotated[float, Quantity("m2", 0.0, 50.0, "Outer surface in the zone's air")] = 0.0
+    zone: Annotated[
+        str | None,
+        Reference("air.zones", "Air zone it stands in; none where no air reaches it", also=("outside",)),
+    ] = None
     size: Annotated[
         float, Quantity("mm", 1 * mm, 10.0, "Length or diameter the air flows along; sets convection")
     ]

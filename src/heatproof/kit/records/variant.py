@@ -1,19 +1,20 @@
 """The car with the kit and a chosen set of measures: what everything after the reader works on."""
 
+import dataclasses
 from dataclasses import dataclass, field
-from typing import Annotated, Any
+from typing import Annotated, Any, Literal
 
 from pydantic import Field
 
 from heatproof.kit.records.air import Air
-from heatproof.kit.records.base import Record
+from heatproof.kit.records.base import Note, Record
 from heatproof.kit.records.charge import Charge
 from heatproof.kit.records.coolant import Coolant
 from heatproof.kit.records.cores import Core
 from heatproof.kit.records.engine import Engine
 from heatproof.kit.records.exhaust import ExhaustPiece
 from heatproof.kit.records.links import AnyLink
-from heatproof.kit.records.measure import KitHead
+from heatproof.kit.records.measure import KitHead, Measure
 from heatproof.kit.records.oil import Oil
 from heatproof.kit.records.parts import Part
 from heatproof.kit.records.turbo import Turbo
@@ -35,6 +36,26 @@ class Assembly(Record):
     turbo: Annotated[Turbo | None, Text("Turbocharger")] = None
     parts: Annotated[dict[str, Part], Text("Parts")]
     links: Annotated[dict[str, AnyLink], Text("Ways for heat between parts")] = Field(default_factory=dict)
+
+
+class CarFile(Assembly):
+    """`car.yaml`: the donor car as it left the factory."""
+
+    format: Annotated[Literal["heatproof car 1"], Text("What the file is")]
+    name: Annotated[str, Text("Name shown to people")]
+    note: Note = ""
+
+
+class KitFile(KitHead):
+    """`kit.yaml`: what is added to the car or changed on it, and the measures that may be fitted."""
+
+    format: Annotated[Literal["heatproof kit 1"], Text("What the file is")]
+    changes: Annotated[dict[str, Any], Text("Always added or changed; nested as in a car file")] = Field(
+        default_factory=dict
+    )
+    measures: Annotated[dict[str, Measure], Text("Changes that may be fitted or left out")] = Field(
+        default_factory=dict
+    )
 
 
 @dataclass(frozen=True)
@@ -64,8 +85,8 @@ class Spread:
 class Variant:
     """Car, kit and fitted measures, merged. Sections are attributes: `variant.parts["loom"].mass`.
 
-    `spreads`: dotted path to `Spread`, for values with a spread and defaults that declare one.
-    `places`: dotted path to the file and line that set it last. Treat every mapping as read-only.
+    `spreads`: dotted path to `Spread`, for values with a spread and defaults that declare one. `tree`: the merged
+    text it was read from, for `where`. Treat every mapping as read-only.
     """
 
     name: str
@@ -76,7 +97,7 @@ class Variant:
     mass: float = 0.0
     labour: float = 0.0
     spreads: dict[str, Spread] = field(default_factory=dict)
-    places: dict[str, Where] = field(default_factory=dict)
+    tree: Any = None
 
     @property
     def vehicle(self) -> Vehicle:
@@ -134,20 +155,20 @@ class Variant:
             found = child(found, key)
         return found
 
+    def where(self, path: str) -> Where:
+        """File and line that set a dotted path last, or the nearest thing above it."""
+        node, place = self.tree, Where(path=path)
+        for key in path.split("."):
+            keys = getattr(node, "keys", {})
+            if key not in keys:
+                break
+            place = Where(keys[key].file, keys[key].line, path)
+            node = node.entries[key]
+        return place
+
     def replace(self, path: str, value: float) -> "Variant":
         """The same variant with one SI value changed, unchecked. KeyError where there is no such path."""
-        changed = replaced(self.assembly, path.split("."), value)
-        return Variant(
-            self.name,
-            self.head,
-            changed,
-            self.fitted,
-            self.cost,
-            self.mass,
-            self.labour,
-            self.spreads,
-            self.places,
-        )
+        return dataclasses.replace(self, assembly=replaced(self.assembly, path.split("."), value))
 
 
 def attribute(key: str) -> str:

@@ -1,0 +1,45 @@
+# Two commands: `make demo` and `make test`. Each does all its own set-up.
+PYTHON ?= python3
+VENV ?= .venv
+BIN := $(VENV)/bin
+export OPENBLAS_NUM_THREADS ?= 1
+export OMP_NUM_THREADS ?= 1
+
+.PHONY: help demo test check bench docs schema clean
+
+help:
+	@echo "make demo   start a project from the shipped example and check it"
+	@echo "make test   lint, types, import directions, all tests"
+	@echo "make check  lint and types only"
+	@echo "make bench  speeds, as ratios side by side in one run"
+
+$(VENV)/installed: pyproject.toml
+	$(PYTHON) -m venv $(VENV)
+	$(BIN)/pip install --quiet --upgrade pip
+	$(BIN)/pip install --quiet --editable '.[dev]'
+	@touch $@
+
+$(VENV)/installed-demo: pyproject.toml
+	$(PYTHON) -m venv $(VENV)
+	$(BIN)/pip install --quiet --upgrade pip
+	$(BIN)/pip install --quiet --editable '.[all]'
+	@touch $@
+
+demo: $(VENV)/installed-demo
+	rm -rf build/demo
+	$(BIN)/heatproof new build/demo
+	-$(BIN)/heatproof check build/demo
+
+test: $(VENV)/installed check
+	$(BIN)/python -m pytest
+
+check: $(VENV)/installed
+	$(BIN)/ruff check src tests bench examples
+	$(BIN)/ruff format --check src tests bench examples
+	$(BIN)/mypy
+
+bench: $(VENV)/installed
+	$(BIN)/python -m bench
+
+clean:
+	rm -rf build $(VENV)

@@ -1,0 +1,43 @@
+"""Where compiled kernels are kept between runs.
+
+The compiler's own cache looks only at the file of the cached function: edit a callee in another file
+and the caller keeps the old callee silently. So the cache lives in a folder named by a hash of every
+source file that may hold a kernel, the compiler's version and the processor; and in the user's cache
+folder, so that a read-only installation works.
+"""
+
+import hashlib
+import os
+import platform
+import sys
+from importlib.metadata import version
+from pathlib import Path
+
+KERNEL_ROOMS = ("numerics", "media", "laws", "network")
+
+
+def kernel_fingerprint() -> str:
+    """Hash of all kernel sources, compiler version, Python version and processor (16 hex digits)."""
+    package = Path(__file__).parent
+    digest = hashlib.sha256()
+    for room in KERNEL_ROOMS:
+        for source in sorted((package / room).rglob("*.py")):
+            digest.update(source.relative_to(package).as_posix().encode())
+            digest.update(source.read_bytes())
+    digest.update(f"{version('numba')} {sys.version} {platform.machine()} {platform.processor()}".encode())
+    return digest.hexdigest()[:16]
+
+
+def cache_home() -> Path:
+    """Folder for rebuildable files of this user; HEATPROOF_CACHE overrides it."""
+    if own := os.environ.get("HEATPROOF_CACHE"):
+        return Path(own)
+    base = os.environ.get("XDG_CACHE_HOME") or os.environ.get("LOCALAPPDATA")
+    return (Path(base) if base else Path.home() / ".cache") / "heatproof"
+
+
+def use_user_cache() -> None:
+    """Point the compiler's cache at the user's folder; must run before numba is imported."""
+    os.environ.setdefault("NUMBA_CACHE_DIR", str(cache_home() / "kernels" / kernel_fingerprint()))
+    # Small dense blocks only: several BLAS threads cost more than they give.
+    os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")

@@ -1,0 +1,144 @@
+"""Engine, exhaust, charge path and turbo."""
+
+from collections.abc import Sequence
+from itertools import pairwise
+from math import pi
+
+from heatproof.kit.findings import Findings
+from heatproof.kit.records.turbo import CompressorMap, Turbo
+from heatproof.kit.records.variant import Variant
+
+
+def check_engine(variant: Variant, findings: Findings) -> None:
+    """Engine, exhaust order, turbo and what belongs to it."""
+    _speeds(variant, findings)
+    _swept_volume(variant, findings)
+    _filling(variant, findings)
+    _exhaust(variant, findings)
+    if variant.turbo is not None:
+        _turbo(variant, variant.turbo, findings)
+    _charge(variant, findings)
+
+
+def rising(values: Sequence[float]) -> bool:
+    """True where each value is greater than the one before."""
+    return all(b > a for a, b in pairwise(values))
+
+
+def _speeds(variant: Variant, findings: Findings) -> None:
+    e = variant.engine
+    if not e.idle_speed < e.rated_speed <= e.max_speed:
+        findings.error(
+            "engine speeds are out of order",
+            variant.where("engine.rated_speed"),
+            got=", ".join(f"{60 * n:.0f} rpm" for n in (e.idle_speed, e.rated_speed, e.max_speed)),
+            allowed="idle < rated ≤ highest",
+            next_step="correct one of the three",
+        )
+
+
+def _swept_volume(variant: Variant, findings: Findings) -> None:
+    e = variant.engine
+    swept = pi / 4 * e.bore**2 * e.stroke * e.cylinders
+    if abs(swept / e.displacement - 1) > 0.03:
+        findings.warning(
+            "displacement differs from bore, stroke and cylinders",
+            variant.where("engine.displacement"),
+            got=f"{e.displacement * 1e3:.3g} L against {swept * 1e3:.3g} L",
+            next_step="correct one of the four",
+        )
+
+
+def _filling(variant: Variant, findings: Findings) -> None:
+    curve, where = variant.engine.volumetric_efficiency, variant.where("engine.volumetric_efficiency")
+    if len(curve.speed) != len(curve.value) or len(curve.speed) < 2:
+        findings.error(
+            "speed and value must be equally long, two points or more",
+            where,
+            got=f"{len(curve.speed)} and {len(curve.value)}",
+            next_step="give one value for each speed",
+        )
+    elif not rising(curve.speed):
+        findings.error("speeds must rise", where, next_step="sort the points by speed")
+
+
+def _exhaust(variant: Variant, findings: Findings) -> None:
+    marked = [name for name, piece in variant.exhaust.items() if piece.turbine]
+    where = variant.where(f"exhaust.{marked[0]}.turbine" if marked else "exhaust")
+    if not variant.exhaust:
+        findings.error("the exhaust has no piece", where, next_step="add at least the manifold")
+    if variant.turbo is not None and len(marked) != 1:
+        findings.error(
+            "exactly one exhaust piece must be marked turbine: true",
+            where,
+            got=", ".join(marked) or "none",
+            next_step="mark the piece the turbine follows",
+        )
+    if variant.turbo is None and marked:
+        findings.error(
+            f"exhaust piece {marked[0]!r} is marked turbine: true, but there is no turbo",
+            where,
+            next_step="add turbo:, or remove the mark",
+        )
+
+
+def _turbo(variant: Variant, turbo: Turbo, findings: Findings) -> None:
+    where = variant.where("turbo")
+    if (turbo.compressor_efficiency is None) == (turbo.compressor_map is None):
+        findings.error(
+            "exactly one of compressor_efficiency and compressor_map is needed",
+            where,
+            next_step="remove one of the two, or add one",
+        )
+    if turbo.compressor_map is not None:
+        _compressor_map(variant, turbo.compressor_map, findings)
+    engine = variant.engine
+    if (engine.boost is None) == (engine.manifold_pressure is None):
+        findings.error(
+            "with a turbo, exactly one of engine.boost and engine.manifold_pressure is needed",
+            variant.where("engine"),
+            next_step="write boost: … bar gauge, or manifold_pressure: … bar absolute",
+        )
+    if turbo.water_line is not None and turbo.water_area is None:
+        findings.error(
+            "a turbo with a water line needs water_area",
+            variant.where("turbo.water_line"),
+            next_step="add water_area: …, the surface of the water jacket",
+        )
+
+
+def _compressor_map(variant: Variant, given: CompressorMap, findings: Findings) -> None:
+    where = variant.where("turbo.compressor_map.lines")
+    for i, line in enumerate(given.lines):
+        if not len(line.flow) == len(line.pressure_ratio) == len(line.efficiency) >= 2:
+            findings.error(
+                f"speed line {i + 1}: flow, pressure_ratio and efficiency must be equally long, two or more",
+                where,
+                got=f"{len(line.flow)}, {len(line.pressure_ratio)}, {len(line.efficiency)}",
+                next_step="give the three for each point",
+            )
+        elif not rising(line.flow):
+            findings.error(f"speed line {i + 1}: flow must rise", where, next_step="sort the points by flow")
+    if len(given.lines) < 2 or not rising([line.speed for line in given.lines]):
+        findings.error(
+            "a map needs two or more speed lines, slowest first", where, next_step="sort the speed lines"
+        )
+
+
+def _charge(variant: Variant, findings: Findings) -> None:
+    charge = variant.charge
+    if charge.cooler is None:
+        return
+    if variant.cores[charge.cooler].kind != "charge_cooler":
+        findings.error(
+            f"core {charge.cooler!r} is no charge cooler",
+            variant.where("charge.cooler"),
+            got=f"kind: {variant.cores[charge.cooler].kind}",
+            next_step="name a core of kind: charge_cooler",
+        )
+    if charge.hot_pipe is None or charge.cold_pipe is None:
+        findings.error(
+            "a charge cooler needs hot_pipe and cold_pipe",
+            variant.where("charge.cooler"),
+            next_step="add both pipes under charge",
+        )

@@ -1,0 +1,173 @@
+"""Coolant and oil: loops, pumps, reference pressure, a way for heat to get out."""
+
+from collections import Counter
+from typing import Any
+
+from heatproof.kit.checks_references import junction_names
+from heatproof.kit.findings import Findings, listed, nearest
+from heatproof.kit.graph import islands
+from heatproof.kit.records.coolant import Coolant
+from heatproof.kit.records.lines import Thermostat
+from heatproof.kit.records.oil import Oil
+from heatproof.kit.records.variant import Variant
+
+Network = Coolant | Oil
+PUMPS = ("pump", "electric_pump", "displacement_pump")
+LEAST_RISE = 0.05  # m, height difference below which natural circulation is not worth the name
+
+
+def check_coolant(variant: Variant, findings: Findings) -> None:
+    """The coolant network."""
+    _check_network(variant, variant.coolant, "coolant", findings)
+
+
+def check_oil(variant: Variant, findings: Findings) -> None:
+    """The oil network."""
+    _check_network(variant, variant.oil, "oil", findings)
+
+
+def _check_network(variant: Variant, network: Network, title: str, findings: Findings) -> None:
+    if not _junctions_known(variant, network, title, findings):
+        return
+    _lines(variant, network, title, findings)
+    edges = [(line.from_, line.to) for line in network.lines.values()]
+    for island in islands(junction_names(network), edges):
+        inside = {name: line for name, line in network.lines.items() if line.from_ in island}
+        if not inside:
+            findings.error(
+                f"{title} junction {min(island)!r} is named by no line",
+                variant.where(f"{title}.junctions.{min(island)}"),
+                next_step="add a line to it, or remove it",
+            )
+            continue
+        _reference_pressure(variant, network, title, island, findings)
+        _driven(variant, network, title, inside, findings)
+        _heat_out(variant, network, title, island, inside, findings)
+
+
+def _junctions_known(variant: Variant, network: Network, title: str, findings: Findings) -> bool:
+    """Unlisted junctions, and junctions where a line ends and no other begins (mostly a slip of the pen)."""
+    ends = Counter(end for line in network.lines.values() for end in (line.from_, line.to))
+    sound = True
+    for name, line in network.lines.items():
+        for key, junction in (("from", line.from_), ("to", line.to)):
+            others = [j for j in (*network.junctions, *ends) if j != junction]
+            more: dict[str, str] = {
+                "got": junction,
+                "allowed": listed(dict.fromkeys(others)),
+                "nearest": nearest(junction, others),
+            }
+            where = variant.where(f"{title}.lines.{name}.{key}")
+            if junction not in network.junctions and network.small_junctions is None:
+                findings.error(
+                    f"no junction named {junction!r}", where, next_step="correct the name or list it", **more
+                )
+                sound = False
+            elif ends[junction] == 1:
+                findings.error(
+                    f"line {name!r} leads nowhere: no other line meets it at {junction!r}",
+                    where,
+                    next_step="correct the name, or add the line that goes on from there",
+                    **more,
+                )
+                sound = False
+    return sound
+
+
+def _lines(variant: Variant, network: Network, title: str, findings: Findings) -> None:
+    for name, line in network.lines.items():
+        where = variant.where(f"{title}.lines.{name}")
+        if line.from_ == line.to:
+            findings.error(
+                f"line {name!r} leads back to where it starts", where, next_step="correct from or to"
+            )
+        if line.bore is None and line.kind not in PUMPS:
+            findings.error(f"line {name!r} has no bore", where, next_step="add bore: …")
+        if line.metal is not None and line.wetted_area is None:
+            findings.error(
+                f"line {name!r} names a metal but no wetted_area", where, next_step="add wetted_area: …"
+            )
+        if isinstance(line, Thermostat) and line.fully_open <= line.opens:
+            findings.error(
+                f"thermostat {name!r} is fully open at or below the temperature it opens at",
+                where,
+                next_step="correct opens or fully_open",
+            )
+    for name, junction in network.junctions.items():
+        if (junction.part is None) != (junction.wetted_area is None):
+            findings.error(
+                f"junction {name!r} needs part and wetted_area together",
+                variant.where(f"{title}.junctions.{name}"),
+                next_step="add the other one",
+            )
+
+
+def _reference_pressure(
+    variant: Variant, network: Network, title: str, island: set[str], findings: Findings
+) -> None:
+    if network.fixed_pressure in island:
+        return
+    name = next(n for n, line in network.lines.items() if line.from_ in island)
+    findings.error(
+        f"{title} line {name!r} and what is joined to it have no reference pressure: nothing connects them to "
+        f"{network.fixed_pressure!r}",
+        variant.where(f"{title}.lines.{name}"),
+        next_step=f"connect them to the rest of the {title}, or correct fixed_pressure",
+    )
+
+
+def _driven(
+    variant: Variant, network: Network, title: str, inside: dict[str, Any], findings: Findings
+) -> None:
+    if any(line.kind in PUMPS for line in inside.values()):
+        return
+    first = next(iter(inside))
+    where = variant.where(f"{title}.lines.{first}")
+    heights = [
+        network.junctions[j].height
+        for line in inside.values()
+        for j in (line.from_, line.to)
+        if j in network.junctions
+    ]
+    engine = {variant.engine.block, variant.engine.head}
+    cools_engine = any(line.metal in engine for line in inside.values())
+    rise = max(heights, default=0.0) - min(heights, default=0.0)
+    if title == "oil" or cools_engine or rise < LEAST_RISE:
+        findings.error(
+            f"{title} loop without a pump: lines {listed(inside, 6)}",
+            where,
+            next_step="add a line of kind: pump or electric_pump"
+            if title == "coolant"
+            else "add a line of kind: displacement_pump",
+        )
+    else:
+        findings.warning(
+            f"{title} loop without a pump: lines {listed(inside, 6)} rely on natural circulation",
+            where,
+            got=f"heights differ by {rise:.2f} m",
+            next_step="add a pump where that is not meant",
+        )
+
+
+def _heat_out(
+    variant: Variant,
+    network: Network,
+    title: str,
+    island: set[str],
+    inside: dict[str, Any],
+    findings: Findings,
+) -> None:
+    """Heat must have a way from the liquid to the air: a core, a cabin heater, or a part that air reaches."""
+    parts = {line.part for line in inside.values()} | {line.metal for line in inside.values()}
+    parts |= {network.junctions[j].part for j in island if j in network.junctions}
+    cooled = (
+        any(variant.parts[p].zone is not None for p in parts if p is not None) if title == "oil" else False
+    )
+    if cooled or any(line.core is not None or line.heat_loss > 0 for line in inside.values()):
+        return
+    first = next(iter(inside))
+    findings.error(
+        f"{title} loop without a heat path to ambient: lines {listed(inside, 6)}",
+        variant.where(f"{title}.lines.{first}"),
+        next_step="add core: … to the line through the radiator, or heat_loss: …",
+    )

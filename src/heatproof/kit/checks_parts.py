@@ -1,0 +1,159 @@
+"""Parts, covers, limits and links."""
+
+from collections.abc import Iterator
+
+from heatproof.kit.findings import Findings, nearest
+from heatproof.kit.graph import islands
+from heatproof.kit.records.limit import Limit
+from heatproof.kit.records.links import Facing
+from heatproof.kit.records.parts import Cover, Part
+from heatproof.kit.records.variant import Variant
+from heatproof.media.solids import materials
+
+INSULATING = ("blanket", "sleeve", "wrap")
+
+
+def check_parts(variant: Variant, findings: Findings) -> None:
+    """Every part stores heat, is linked to something and can lose heat; limits make sense."""
+    for name, part in variant.parts.items():
+        _part(variant, name, part, findings)
+    _linked(variant, findings)
+    _links(variant, findings)
+    for path, limit in limits(variant):
+        _limit(variant, path, limit, findings)
+
+
+def _part(variant: Variant, name: str, part: Part, findings: Findings) -> None:
+    path = f"parts.{name}"
+    where = variant.where(path)
+    if part.material is None and part.heat_capacity is None:
+        findings.error(
+            f"part {name!r} has neither material nor heat_capacity", where, next_step="add one of the two"
+        )
+    if part.zone is not None and part.surface <= 0:
+        findings.error(
+            f"part {name!r} stands in zone {part.zone!r} but has no surface",
+            where,
+            next_step="add surface: …",
+        )
+    if (part.inside_zone is not None) != (part.inside_surface > 0):
+        findings.error(
+            f"part {name!r} needs inside_zone and inside_surface together",
+            where,
+            next_step="add the other one",
+        )
+    _material(variant, f"{path}.material", part.material, findings)
+    if part.cover is not None:
+        _cover(variant, f"{path}.cover", part.cover, findings)
+
+
+def _cover(variant: Variant, path: str, cover: Cover, findings: Findings) -> None:
+    _material(variant, f"{path}.material", cover.material, findings)
+    if cover.kind not in INSULATING:
+        return
+    if cover.thickness is None or (cover.material is None and cover.conductivity is None):
+        findings.error(
+            f"a {cover.kind} needs thickness, and material or conductivity",
+            variant.where(path),
+            next_step="add what is missing",
+        )
+
+
+def _material(variant: Variant, path: str, name: str | None, findings: Findings) -> None:
+    known = materials()
+    if name is not None and name not in known:
+        findings.error(
+            f"no material named {name!r}",
+            variant.where(path),
+            got=name,
+            nearest=nearest(name, known),
+            next_step="take a name from the materials table, or give heat_capacity (conductivity for a cover) instead",
+        )
+
+
+def _linked(variant: Variant, findings: Findings) -> None:
+    """Groups of parts joined by links; each must touch air or a fluid somewhere."""
+    edges = [(link.from_, link.to) for link in variant.links.values()]
+    touched = {name for name, part in variant.parts.items() if part.zone is not None} | wetted(variant)
+    for group in islands(variant.parts, edges):
+        if group & touched:
+            continue
+        name = next(n for n in variant.parts if n in group)
+        what = (
+            f"part {name!r} is linked to nothing"
+            if len(group) == 1
+            else f"parts {', '.join(sorted(group))} are linked to each other only: no heat path to ambient"
+        )
+        findings.error(
+            what, variant.where(f"parts.{name}"), next_step="add zone: … and surface: …, or a link"
+        )
+
+
+def wetted(variant: Variant) -> set[str]:
+    """Parts that touch gas, coolant, oil or charge air, or that bound a zone."""
+    names = {piece.part for piece in variant.exhaust.values()} | {variant.engine.block, variant.engine.head}
+    for network in (variant.coolant, variant.oil):
+        names |= {p for line in network.lines.values() for p in (line.part, line.metal) if p is not None}
+        names |= {junction.part for junction in network.junctions.values() if junction.part is not None}
+    names |= {wall for zone in variant.air.zones.values() for wall in zone.walls}
+    charge, turbo = variant.charge, variant.turbo
+    names |= {
+        pipe.part for pipe in (charge.inlet_pipe, charge.hot_pipe, charge.cold_pipe, charge.plenum) if pipe
+    }
+    if turbo is not None:
+        names |= {turbo.part_turbine, turbo.part_bearing, turbo.part_compressor}
+    return names
+
+
+def _links(variant: Variant, findings: Findings) -> None:
+    for name, link in variant.links.items():
+        where = variant.where(f"links.{name}")
+        if link.from_ == link.to:
+            findings.error(f"link {name!r} joins a part to itself", where, next_step="correct from or to")
+        if not isinstance(link, Facing):
+            continue
+        for part in (link.from_, link.to):
+            surface = variant.parts[part].surface + variant.parts[part].outside_surface
+            if link.area > surface * 1.001:
+                findings.warning(
+                    f"link {name!r} faces more area than part {part!r} has",
+                    where,
+                    got=f"{link.area * 1e4:.4g} cm2 of {surface * 1e4:.4g} cm2",
+                    next_step="correct one of the two",
+                )
+
+
+def limits(variant: Variant) -> Iterator[tuple[str, Limit]]:
+    """`(path, limit)` of everything that is judged."""
+    for name, part in variant.parts.items():
+        if part.limit is not None:
+            yield f"parts.{name}.limit", part.limit
+        if part.cover is not None and part.cover.limit is not None:
+            yield f"parts.{name}.cover.limit", part.cover.limit
+    for title, network in (("coolant", variant.coolant), ("oil", variant.oil)):
+        for name, junction in network.junctions.items():
+            if junction.limit is not None:
+                yield f"{title}.junctions.{name}.limit", junction.limit
+        for name, line in network.lines.items():
+            if line.limit is not None:
+                yield f"{title}.lines.{name}.limit", line.limit
+    for key, place in (("inlet", variant.charge.inlet), ("plenum", variant.charge.plenum)):
+        if place.limit is not None:
+            yield f"charge.{key}.limit", place.limit
+
+
+def _limit(variant: Variant, path: str, limit: Limit, findings: Findings) -> None:
+    where = variant.where(path)
+    if limit.continuous is None and limit.short is None and limit.boil_margin is None:
+        findings.error("limit holds no temperature", where, next_step="add continuous: …")
+    if (limit.short is None) != (limit.short_time is None):
+        findings.error("limit needs short and short_time together", where, next_step="add the other one")
+    if limit.short is not None and limit.continuous is not None and limit.short <= limit.continuous:
+        findings.error(
+            "short limit must lie above the continuous one",
+            where,
+            got=f"{limit.short - 273.15:.4g} against {limit.continuous - 273.15:.4g} degC",
+            next_step="correct one of the two",
+        )
+    if limit.boil_margin is not None and not path.startswith("coolant."):
+        findings.error("boil_margin belongs to coolant only", where, next_step="remove it")

@@ -1,0 +1,94 @@
+"""Every name a record gives must be the name of something."""
+
+from collections.abc import Iterator
+from typing import Any
+
+from heatproof.kit.fields import fields_of, reference_of
+from heatproof.kit.findings import Findings, listed, nearest
+from heatproof.kit.records.base import Record
+from heatproof.kit.records.coolant import Coolant
+from heatproof.kit.records.oil import Oil
+from heatproof.kit.records.variant import Variant
+from heatproof.units.quantity import Reference
+
+
+def check_references(variant: Variant, findings: Findings) -> None:
+    """Unknown names, with the nearest known one; `outside` is kept for the open air."""
+    for path, name, reference in references(variant.assembly, ""):
+        known = [*names_in(variant, reference.to), *reference.also]
+        if name not in known:
+            kind = reference.to.split(".")[-1].rstrip("s")
+            findings.error(
+                f"no {kind} named {name!r}",
+                variant.where(path),
+                got=name,
+                allowed=listed(known),
+                nearest=nearest(name, known),
+                next_step=f"correct the name, or add it under {reference.to}",
+            )
+    if "outside" in variant.air.zones:
+        findings.error(
+            "the name 'outside' stands for the open air",
+            variant.where("air.zones.outside"),
+            next_step="give the zone another name",
+        )
+    _core_lines(variant, findings)
+
+
+def references(holder: Any, path: str) -> Iterator[tuple[str, str, Reference]]:
+    """`(path, name given, reference)` of every name in a record tree."""
+    if isinstance(holder, dict):
+        for key, item in holder.items():
+            if isinstance(item, Record):
+                yield from references(item, f"{path}.{key}")
+        return
+    record: type[Record] = type(holder)
+    for key, field in fields_of(record).items():
+        value, below = getattr(holder, field.name), f"{path}.{key}" if path else key
+        reference = reference_of(field)
+        if reference is not None and value is not None:
+            for name in (value,) if isinstance(value, str) else value:
+                yield below, name, reference
+        elif isinstance(value, Record | dict):
+            yield from references(value, below)
+
+
+def names_in(variant: Variant, collection: str) -> list[str]:
+    """Names in a collection such as `air.zones`; junctions include the small ones that lines name."""
+    if collection in ("coolant.junctions", "oil.junctions"):
+        return list(junction_names(variant.coolant if collection.startswith("coolant") else variant.oil))
+    return list(variant.value(collection))
+
+
+def junction_names(network: Coolant | Oil) -> dict[str, None]:
+    """Listed junctions, then those that only lines name where `small_junctions` allows them."""
+    names = dict.fromkeys(network.junctions)
+    if network.small_junctions is not None:
+        for line in network.lines.values():
+            names.update(dict.fromkeys((line.from_, line.to)))
+    return names
+
+
+def _core_lines(variant: Variant, findings: Findings) -> None:
+    """The line a core sits in must be there and name the core."""
+    for name, core in variant.cores.items():
+        if core.line is None:
+            continue
+        collection = "oil.lines" if core.kind == "oil_cooler" else "coolant.lines"
+        lines: dict[str, Any] = variant.value(collection)
+        path = f"cores.{name}.line"
+        if core.line not in lines:
+            findings.error(
+                f"no line named {core.line!r}",
+                variant.where(path),
+                got=core.line,
+                allowed=listed(lines),
+                nearest=nearest(core.line, lines),
+                next_step=f"correct the name, or add it under {collection}",
+            )
+        elif lines[core.line].core != name:
+            findings.error(
+                f"{collection}.{core.line} does not name the core {name!r}",
+                variant.where(path),
+                next_step=f"write core: {name} in {collection}.{core.line}",
+            )

@@ -1,0 +1,84 @@
+"""Findings: what is wrong in a project, where, and what to do next."""
+
+import difflib
+from collections.abc import Iterable
+from dataclasses import dataclass
+from typing import Literal
+
+from heatproof.kit.records.variant import Where
+
+Level = Literal["error", "warning", "note"]
+NOWHERE = Where()
+
+
+@dataclass(frozen=True)
+class Finding:
+    """One thing to say about the input. Empty texts are left out when shown."""
+
+    level: Level
+    what: str
+    where: Where = NOWHERE
+    got: str = ""
+    allowed: str = ""
+    nearest: str = ""
+    next_step: str = ""
+
+    def __str__(self) -> str:
+        """One block: place and what, then a line each for got, allowed, nearest, next step."""
+        place = str(self.where)
+        head = f"{place}: {self.level}: {self.what}" if place else f"{self.level}: {self.what}"
+        rows = (
+            ("got", self.got),
+            ("allowed", self.allowed),
+            ("nearest", self.nearest),
+            ("next step", self.next_step),
+        )
+        return "\n".join([head, *(f"  {label}: {text}" for label, text in rows if text)])
+
+
+class Refused(ValueError):
+    """Input that cannot be used. `findings` holds everything found, errors first."""
+
+    def __init__(self, findings: Iterable[Finding]) -> None:
+        order = {"error": 0, "warning": 1, "note": 2}
+        self.findings = tuple(sorted(findings, key=lambda f: order[f.level]))
+        super().__init__("\n".join(str(f) for f in self.findings))
+
+
+class Findings(list[Finding]):
+    """A growing list of findings."""
+
+    def error(self, what: str, where: Where, **more: str) -> None:
+        """Adds an error."""
+        self.append(Finding("error", what, where, **more))
+
+    def warning(self, what: str, where: Where, **more: str) -> None:
+        """Adds a warning."""
+        self.append(Finding("warning", what, where, **more))
+
+    def note(self, what: str, where: Where, **more: str) -> None:
+        """Adds a note."""
+        self.append(Finding("note", what, where, **more))
+
+    @property
+    def errors(self) -> list[Finding]:
+        """The errors among them."""
+        return [f for f in self if f.level == "error"]
+
+    def refuse_errors(self) -> None:
+        """Raises Refused with all findings where there is an error."""
+        if self.errors:
+            raise Refused(self)
+
+
+def nearest(name: str, known: Iterable[str]) -> str:
+    """The known name most like `name`, or an empty text."""
+    names = list(known)
+    same = [k for k in names if k.lower().replace("-", "_").replace(" ", "_") == name.lower()]
+    return (same or difflib.get_close_matches(name, names, n=1, cutoff=0.55) or [""])[0]
+
+
+def listed(names: Iterable[str], most: int = 12) -> str:
+    """Names in one line, cut short where there are many."""
+    names = list(names)
+    return ", ".join(names[:most]) + (f", … ({len(names)} in all)" if len(names) > most else "")

@@ -1,0 +1,188 @@
+"""A project as read: files, measures, duties, findings; variants of it."""
+
+import hashlib
+from collections.abc import Iterable
+from dataclasses import dataclass, field
+from pathlib import Path
+
+from heatproof.kit.checks import check_variant
+from heatproof.kit.convert import Reader, Remembered
+from heatproof.kit.findings import Findings, Refused, listed, nearest
+from heatproof.kit.merge import ROOT, Changer, merged
+from heatproof.kit.records.duty import Duty
+from heatproof.kit.records.exhaust import ExhaustPiece
+from heatproof.kit.records.measure import KitHead, Measure
+from heatproof.kit.records.variant import Assembly, Variant, Where
+from heatproof.kit.tree import Mapping, Node, Source
+
+HEAD_KEYS = ("format", "name", "note")
+
+
+@dataclass(frozen=True)
+class Document:
+    """One file: its text as it stands and its tree."""
+
+    source: Source
+    tree: Mapping
+
+
+@dataclass
+class Project:
+    """Everything read from a project folder. `files`: shown name to source, unusable ones included."""
+
+    folder: Path
+    files: dict[str, Source]
+    car: Document | None
+    kit: Document | None
+    head: KitHead
+    measures: dict[str, Measure]
+    duties: dict[str, Duty]
+    findings: Findings = field(default_factory=Findings)
+    memory: dict[tuple[Node, str], Remembered] = field(default_factory=dict, repr=False)
+
+    @property
+    def fitted(self) -> tuple[str, ...]:
+        """Measures the kit has as it stands."""
+        return tuple(name for name, measure in self.measures.items() if measure.fitted)
+
+    def hash(self) -> str:
+        """SHA-256 over every file's name and bytes."""
+        total = hashlib.sha256()
+        for name in sorted(self.files):
+            total.update(name.encode() + b"\0" + hashlib.sha256(self.files[name].data).digest())
+        return total.hexdigest()
+
+    def variant(self, fitted: Iterable[str] | None = None) -> Variant:
+        """Car, kit and the named measures (those marked `fitted` where None). Refused with every finding."""
+        findings = Findings()
+        variant = self.try_variant(fitted, findings)
+        findings.refuse_errors()
+        if variant is None:
+            raise Refused(self.findings)
+        return variant
+
+    def bare_car(self) -> Variant:
+        """The car as it left the factory, without the kit. Refused with every finding."""
+        findings = Findings()
+        variant = self._built(self._car_tree(), (), "car", KitHead(name="none"), findings)
+        findings.refuse_errors()
+        if variant is None:
+            raise Refused(self.findings)
+        return variant
+
+    def try_variant(self, fitted: Iterable[str] | None, findings: Findings) -> Variant | None:
+        """The same, but findings are added to `findings`; None where it cannot be built."""
+        names = self._in_order(self.fitted if fitted is None else fitted, findings)
+        tree = self._car_tree()
+        if tree is not None and self.kit is not None:
+            changes = self.kit.tree.entries.get("changes")
+            tree = merged(tree, changes) if isinstance(changes, Mapping) else tree
+            for name in names:
+                tree = self._changed(tree, name, findings)
+        self._check_choice(names, findings)
+        return self._built(tree, names, self.head.name, self.head, findings)
+
+    def where_measure(self, name: str) -> Where:
+        """Where a measure stands."""
+        measures = self.kit.tree.entries.get("measures") if self.kit else None
+        key = measures.keys.get(name) if isinstance(measures, Mapping) else None
+        return Where(key.file, key.line, f"measures.{name}") if key else Where(path=f"measures.{name}")
+
+    def companions(self, name: str) -> tuple[str, ...]:
+        """The kit as it stands with `name` fitted: what it needs joins, what it excludes leaves."""
+        wanted = self._with_needs(name, set())
+        return tuple(
+            m for m in self.measures if m in wanted or (m in self.fitted and not self._clashes(m, wanted))
+        )
+
+    def _with_needs(self, name: str, seen: set[str]) -> set[str]:
+        if name in self.measures and name not in seen:
+            seen.add(name)
+            for other in self.measures[name].needs:
+                self._with_needs(other, seen)
+        return seen
+
+    def _clashes(self, name: str, others: set[str]) -> bool:
+        return any(name in self.measures[o].excludes or o in self.measures[name].excludes for o in others)
+
+    def _in_order(self, fitted: Iterable[str], findings: Findings) -> tuple[str, ...]:
+        wanted = set(fitted)
+        for name in sorted(wanted - set(self.measures)):
+            findings.error(
+                f"unknown measure {name!r}",
+                Where("kit.yaml"),
+                allowed=listed(self.measures),
+                nearest=nearest(name, self.measures),
+                next_step="correct the name",
+            )
+        return tuple(name for name in self.measures if name in wanted)
+
+    def _check_choice(self, names: tuple[str, ...], findings: Findings) -> None:
+        for name in names:
+            measure = self.measures[name]
+            for other in measure.excludes:
+                if other in names:
+                    findings.error(
+                        f"measures {name!r} and {other!r} exclude each other",
+                        self.where_measure(name),
+                        next_step="fit only one of them",
+                    )
+            for other in measure.needs:
+                if other not in names:
+                    findings.error(
+                        f"measure {name!r} needs {other!r}, which is not fitted",
+                        self.where_measure(name),
+                        next_step=f"fit {other} as well, or leave {name} out",
+                    )
+
+    def _car_tree(self) -> Mapping | None:
+        if self.car is None:
+            return None
+        tree = self.car.tree
+        entries = {key: node for key, node in tree.entries.items() if key not in HEAD_KEYS}
+        keys = {key: tree.keys[key] for key in entries}
+        return Mapping(entries, keys, tree.file, tree.line)
+
+    def _changed(self, tree: Mapping, name: str, findings: Findings) -> Mapping:
+        measures = self.kit.tree.entries.get("measures") if self.kit else None
+        node = measures.entries.get(name) if isinstance(measures, Mapping) else None
+        return Changer(name, node, findings).apply(tree) if isinstance(node, Mapping) else tree
+
+    def _built(
+        self, tree: Mapping | None, names: tuple[str, ...], title: str, head: KitHead, findings: Findings
+    ) -> Variant | None:
+        if tree is None:
+            return None
+        reader = Reader(findings, currency=head.currency, memory=self.memory)
+        assembly = reader.record(ROOT, tree, "")
+        if not isinstance(assembly, Assembly) or findings.errors:
+            return None
+        assembly = assembly.model_copy(update={"exhaust": in_flow_order(assembly.exhaust)})
+        fitted = [self.measures[name] for name in names]
+        variant = Variant(
+            title,
+            head,
+            assembly,
+            names,
+            head.base.cost + sum(m.cost for m in fitted),
+            head.base.mass + sum(m.mass for m in fitted),
+            head.base.labour + sum(m.labour for m in fitted),
+            reader.spreads,
+            tree,
+        )
+        findings.extend(check_variant(variant))
+        return variant
+
+
+def in_flow_order(pieces: dict[str, ExhaustPiece]) -> dict[str, ExhaustPiece]:
+    """Pieces in the order written, each `after` moved behind the piece it names."""
+    order = [name for name, piece in pieces.items() if piece.after not in pieces or piece.after == name]
+    waiting = [name for name in pieces if name not in order]
+    while waiting:
+        ready = [name for name in waiting if pieces[name].after in order]
+        if not ready:
+            return {name: pieces[name] for name in [*order, *waiting]}
+        for name in reversed(ready):
+            order.insert(order.index(str(pieces[name].after)) + 1, name)
+        waiting = [name for name in waiting if name not in ready]
+    return {name: pieces[name] for name in order}

@@ -1,0 +1,278 @@
+"""What the engine and its turbocharger do at this instant: air, fuel, heat, exhaust, pressures.
+
+Mean values over a cycle. Everything follows from the duty's demand, the plenum temperature and the
+compressor-inlet temperature (both stored masses), so there is nothing to iterate with the network; inside,
+pumping work and a turbine that cannot drive the compressor are settled in a few passes.
+"""
+
+import numpy as np
+
+from heatproof.laws.engine import (
+    mean_gas_temperature,
+    motored_friction_pressure,
+    power_factor_mixture,
+    taylor_toong_heat,
+)
+from heatproof.media.exhaust import (
+    combustion_efficiency,
+    conductivity_exhaust,
+    enthalpy_exhaust,
+    gamma_exhaust,
+    temperature_exhaust,
+    viscosity_exhaust,
+)
+from heatproof.network import signals as S
+from heatproof.network.arrays import MAP_EFFICIENCY, MAP_INSIDE, MAP_SPEED
+from heatproof.numerics.compiled import compiled
+
+R_AIR = 287.05
+CP_AIR = 1008.0
+GAMMA = 1.4
+T_ENTHALPY = 298.15  # K, zero of sensible enthalpy
+T_VOLUMETRIC = 313.15  # K, manifold temperature at which the volumetric-efficiency curve holds
+OVERRUN_PRESSURE = 30e3  # Pa in the manifold with the throttle shut
+SMALLEST_RATIO = 1.002
+MOST_PASSES = 12
+
+# Columns of a duty sample.
+SPEED, VEHICLE, DEMAND, RUNNING, AC, PUMP_ON = 0, 1, 2, 3, 4, 5
+COLUMNS = 6
+
+
+@compiled
+def curve(x, xs, ys):
+    """Straight-line interpolation, held at the ends."""
+    if x <= xs[0]:
+        return ys[0]
+    for i in range(1, xs.size):
+        if x <= xs[i]:
+            f = (x - xs[i - 1]) / (xs[i] - xs[i - 1])
+            return ys[i - 1] + f * (ys[i] - ys[i - 1])
+    return ys[-1]
+
+
+@compiled
+def map_lookup(e, compressor_map, layer, flow, ratio):
+    """Bilinear look-up in a compressor table at corrected flow (kg/s) and pressure ratio."""
+    table = compressor_map[layer]
+    x = min(max((flow - e.map_flow0) / e.map_flow_step, 0.0), table.shape[1] - 1.000001)
+    y = min(max((ratio - e.map_ratio0) / e.map_ratio_step, 0.0), table.shape[0] - 1.000001)
+    i, j = int(y), int(x)
+    f, g = y - i, x - j
+    low = table[i, j] * (1.0 - g) + table[i, j + 1] * g
+    high = table[i + 1, j] * (1.0 - g) + table[i + 1, j + 1] * g
+    return low * (1.0 - f) + high * f
+
+
+@compiled
+def boost_target(e, N):
+    """Pa over ambient the controller asks for at engine speed N (rev/s)."""
+    if e.boost <= 0.0:
+        return 0.0
+    low = 0.55 * e.boost_from
+    return e.boost * min(max((N - low) / (e.boost_from - low), 0.0), 1.0)
+
+
+@compiled
+def indicated_efficiency(e, mixture):
+    """Indicated work over fuel energy at this relative air/fuel ratio."""
+    return e.indicated_efficiency * power_factor_mixture(mixture) * min(mixture, 1.0)
+
+
+@compiled
+def compressor(e, compressor_map, air, T1, p1, ratio, sig):
+    """Power into the charge air (W); sets the map's signals."""
+    efficiency = e.compressor_efficiency
+    if e.map_T_ref > 0.0:
+        corrected = air * np.sqrt(T1 / e.map_T_ref) / (p1 / e.map_p_ref)
+        sig[S.CORRECTED_FLOW] = corrected
+        if ratio > SMALLEST_RATIO:
+            efficiency = map_lookup(e, compressor_map, MAP_EFFICIENCY, corrected, ratio)
+            sig[S.TURBO_SPEED] = map_lookup(e, compressor_map, MAP_SPEED, corrected, ratio) * np.sqrt(T1 / e.map_T_ref)
+            sig[S.MAP_FLAG] = 1.0 if map_lookup(e, compressor_map, MAP_INSIDE, corrected, ratio) < 0.5 else 0.0
+    return air * CP_AIR * T1 * (ratio ** ((GAMMA - 1.0) / GAMMA) - 1.0) / efficiency
+
+
+@compiled
+def swallowed(ratio, T3, p4, area, gamma):
+    """Flow (kg/s) through a nozzle-equivalent area (m2) at expansion ratio p3/p4, choked where it chokes."""
+    R = 287.0
+    x = max(1.0 / ratio, (2.0 / (gamma + 1.0)) ** (gamma / (gamma - 1.0)))
+    psi = np.sqrt(2.0 * gamma / (gamma - 1.0) * (x ** (2.0 / gamma) - x ** ((gamma + 1.0) / gamma)))
+    return area * ratio * p4 * psi / np.sqrt(R * T3)
+
+
+@compiled
+def expansion_for_flow(flow, T3, p4, area, gamma):
+    """Expansion ratio at which the turbine swallows `flow` (kg/s): secant on a monotone law."""
+    low, high = 1.0, 1.2
+    while swallowed(high, T3, p4, area, gamma) < flow and high < 12.0:
+        low, high = high, high * 1.4
+    for _ in range(40):
+        middle = 0.5 * (low + high)
+        if swallowed(middle, T3, p4, area, gamma) < flow:
+            low = middle
+        else:
+            high = middle
+        if high - low < 1e-9:
+            break
+    return 0.5 * (low + high)
+
+
+@compiled
+def expansion_for_power(power, T3, p4, area, gamma, cp_eta, most):
+    """Expansion ratio below `most` at which the flow swallowed gives `power` (W), and that flow (kg/s)."""
+    k = (gamma - 1.0) / gamma
+    low, high = 1.0, most
+    for _ in range(40):
+        middle = 0.5 * (low + high)
+        if swallowed(middle, T3, p4, area, gamma) * cp_eta * T3 * (1.0 - middle**-k) < power:
+            low = middle
+        else:
+            high = middle
+        if high - low < 1e-9:
+            break
+    ratio = 0.5 * (low + high)
+    return ratio, swallowed(ratio, T3, p4, area, gamma)
+
+
+@compiled
+def turbine(e, exhaust, T3, mixture, cp, p4, power, sig):
+    """Expansion ratio and wastegate share that give `power` (W at the shaft). Returns the share of it got."""
+    gamma = gamma_exhaust(T3, mixture)
+    shut = expansion_for_flow(exhaust, T3, p4, e.swallowing_area, gamma)
+    k = (gamma - 1.0) / gamma
+    most = exhaust * cp * T3 * e.turbine_efficiency * (1.0 - shut**-k)
+    if power >= most:
+        sig[S.EXPANSION_RATIO] = shut
+        sig[S.WASTEGATE_SHARE] = 0.0
+        return most / max(power, 1e-6)
+    ratio, through = expansion_for_power(
+        power, T3, p4, e.swallowing_area, gamma, cp * e.turbine_efficiency, shut
+    )
+    sig[S.EXPANSION_RATIO] = ratio
+    sig[S.WASTEGATE_SHARE] = max(1.0 - through / exhaust, 0.0)
+    return 1.0
+
+
+@compiled
+def stopped(sig, sample, around):
+    """All engine signals of a standing engine."""
+    for k in range(S.BRAKE_POWER, S.SYSTEM_PRESSURE):
+        sig[k] = 0.0
+    sig[S.EXHAUST_CP] = 1100.0
+    sig[S.MIXTURE] = 1.0
+    sig[S.EXHAUST_TEMPERATURE] = around.temperature
+    sig[S.MANIFOLD_PRESSURE] = around.pressure
+    sig[S.PRESSURE_RATIO] = 1.0
+    sig[S.EXPANSION_RATIO] = 1.0
+    sig[S.PUMP_RUN_ON] = sample[PUMP_ON]
+    sig[S.FUEL_HEAT] = 0.0
+
+
+@compiled
+def engine_signals(model, around, sample, T, p_intake, sig):
+    """Fill the engine's signals for one instant.
+
+    sample: one row of the duty; T: temperatures (K); p_intake: Pa over ambient where the filter draws.
+    """
+    e = model.engine[0]
+    N, demand = sample[SPEED], sample[DEMAND]
+    sig[S.ONE] = 1.0
+    sig[S.ENGINE_ON] = sample[RUNNING]
+    sig[S.ENGINE_SPEED] = N
+    sig[S.VEHICLE_SPEED] = sample[VEHICLE]
+    sig[S.AIR_CONDITIONING] = sample[AC] * sample[RUNNING]
+    sig[S.SUN] = around.sun
+    if sample[RUNNING] < 0.5 or N <= 0.0:
+        stopped(sig, sample, around)
+        return
+    sig[S.PUMP_RUN_ON] = sample[PUMP_ON]
+    T_m, T1 = T[e.plenum], T[e.compressor_in]
+    swept = e.displacement * N / 2.0  # m3/s
+    eta_v = curve(N, model.breathing[0], model.breathing[1]) * (T_m / T_VOLUMETRIC) ** (1.0 - e.flow_exponent)
+    per_pascal = eta_v * swept / (R_AIR * T_m)  # kg/s of air per Pa of manifold pressure
+    friction = e.friction_factor * motored_friction_pressure(N) * swept
+    fuel_energy = e.heating_value / e.air_fuel  # J per kg of air at stoichiometric mixture
+
+    boost = boost_target(e, N)
+    pumping, got, short = 0.0, 1.0, 0.0
+    air = 0.0
+    for _ in range(MOST_PASSES):
+        # What full load gives at the pressure there is.
+        p1 = around.pressure + p_intake - e.filter_loss * air * air
+        p_full = around.pressure + got * boost if boost > 0.0 else p1
+        air_full = per_pascal * p_full
+        gross = air_full / e.mixture_full * fuel_energy * indicated_efficiency(e, e.mixture_full)
+        power_full = gross - friction - pumping
+        mixture = e.mixture_part
+        if demand >= power_full:
+            mixture, air_now = e.mixture_full, air_full
+        elif demand < 0.0:
+            air_now = min(per_pascal * OVERRUN_PRESSURE, air_full)
+        else:
+            threshold = e.full_threshold * power_full
+            if demand > threshold:
+                mixture += (e.mixture_full - mixture) * (demand - threshold) / (power_full - threshold)
+            fuel_now = (demand + friction + pumping) / (e.heating_value * indicated_efficiency(e, mixture))
+            air_now = mixture * e.air_fuel * fuel_now
+            if air_now > air_full:
+                mixture, air_now = e.mixture_full, air_full
+        fuel = 0.0 if demand < 0.0 else air_now / (mixture * e.air_fuel)
+        p_m = air_now / per_pascal
+        exhaust = air_now + fuel
+        indicated = fuel * e.heating_value * indicated_efficiency(e, mixture)
+        power = indicated - friction - pumping
+        eta_c = combustion_efficiency(mixture, 0.97)
+        T_gas = mean_gas_temperature(mixture, T_m) + e.gas_temperature_offset
+        walls = 0.0
+        if fuel > 0.0:
+            mu, k = viscosity_exhaust(T_gas, mixture), conductivity_exhaust(T_gas, mixture)
+            walls = e.wall_heat_factor * taylor_toong_heat(
+                exhaust, e.bore, e.cylinders, mu, k, T_gas - T[e.coolant]
+            )
+        heat = fuel * e.heating_value * eta_c + air_now * CP_AIR * (T_m - T_ENTHALPY) - indicated + pumping - walls
+        T3 = temperature_exhaust(heat / exhaust, mixture)
+        cp = (enthalpy_exhaust(T3, mixture) - enthalpy_exhaust(around.temperature, mixture)) / max(
+            T3 - around.temperature, 1.0
+        )
+        settled = abs(air_now - air) <= 1e-7 * air_now
+        air = air_now
+        if e.turbo == 0:
+            sig[S.PRESSURE_RATIO], sig[S.EXPANSION_RATIO] = 1.0, 1.0
+            compression = 0.0
+            if settled:
+                break
+            continue
+        p1 = around.pressure + p_intake - e.filter_loss * air * air
+        p2 = p_m + e.charge_loss * air * air * (e.charge_rho * R_AIR * T_m / p_m)
+        ratio = max(p2 / p1, SMALLEST_RATIO)
+        compression = compressor(e, model.compressor_map, air, T1, p1, ratio, sig)
+        p4 = around.pressure + e.exhaust_loss * exhaust * exhaust * (T3 / e.exhaust_T)
+        delivered = turbine(e, exhaust, T3, mixture, cp, p4, compression / e.mechanical_efficiency, sig)
+        p3 = p4 * sig[S.EXPANSION_RATIO]
+        sig[S.PRESSURE_RATIO] = ratio
+        new_pumping = max(p3 - max(p_m, p1), 0.0) * swept
+        change = abs(new_pumping - pumping)
+        pumping = new_pumping
+        if delivered < 0.9999 and p_m > p1:
+            got *= 1.0 - 0.7 * (1.0 - delivered)
+            settled = False
+        if settled and change <= 1e-4 * (abs(power) + friction):
+            break
+    short = (1.0 - got) * boost
+
+    sig[S.BRAKE_POWER] = power
+    sig[S.AIR], sig[S.FUEL], sig[S.EXHAUST] = air, fuel, exhaust
+    sig[S.MIXTURE] = mixture
+    sig[S.EXHAUST_CP], sig[S.EXHAUST_TEMPERATURE] = cp, T3
+    sig[S.EXHAUST_HEAT] = exhaust * cp * (T3 - around.temperature)
+    sig[S.WALL_HEAT], sig[S.FRICTION_HEAT] = walls, friction
+    sig[S.COMPRESSION_HEAT] = compression
+    sig[S.TURBINE_WORK] = compression / e.mechanical_efficiency
+    sig[S.BEARING_HEAT] = compression / e.mechanical_efficiency - compression
+    sig[S.MANIFOLD_PRESSURE] = p_m
+    sig[S.BOOST_SHORT] = short
+    sig[S.DEMAND_SHORT] = max(demand - power, 0.0) if demand < 1e8 else 0.0
+    sig[S.FUEL_HEAT] = fuel * e.heating_value
+    sig[S.CHEMICAL_LOSS] = fuel * e.heating_value * (1.0 - eta_c)

@@ -1,0 +1,209 @@
+"""Flow in branches between junctions: Newton on pressures, damped, warm-started.
+
+Each branch law is monotone, so the pressures minimise a convex potential: one solution, found from anywhere.
+"""
+
+import numpy as np
+
+from heatproof.network import signals as S
+from heatproof.network.arrays import DRIVE, LAW_A, LAW_B, SLOPE
+from heatproof.network.fluids import density, kinematic_viscosity
+from heatproof.numerics.compiled import compiled
+
+GRAVITY = 9.80665
+TOLERANCE = 1e-7  # imbalance over the largest flow
+MOST_ITERATIONS = 80
+
+
+@compiled
+def branch_laws(model, around, work):
+    """Coefficients of every branch at the present temperatures: a, b and the driving head (Pa)."""
+    br, ju = model.branches, model.junctions
+    T, lift, sig = work.T, work.lift, work.sig
+    a, b, drive = work.law[LAW_A], work.law[LAW_B], work.law[DRIVE]
+    rho_air0 = around.density
+    for k in range(br.size):
+        if br.given[k] >= 0:
+            drive[k] = 0.0
+            continue
+        fluid = br.fluid[k]
+        coef = model.liquids[fluid]
+        i, j = br.first[k], br.second[k]
+        Ti, Tj = T[ju.mass[i]], T[ju.mass[j]]
+        Tk = T[br.cell[k]] if br.cell[k] >= 0 else 0.5 * (Ti + Tj)
+        rho0 = rho_air0 if fluid == 0 else density(fluid, coef, around.temperature, around.pressure)
+        rho_k = density(fluid, coef, Tk, around.pressure)
+        a[k] = br.a[k] * kinematic_viscosity(fluid, coef, Tk, around.pressure) / br.nu_ref[k]
+        b[k] = br.b[k] * br.rho_ref[k] / rho_k
+        z1, z2 = br.z1[k], br.z2[k]
+        d = -(rho_k - rho0) * GRAVITY * (z2 - z1)
+        if z1 != ju.z[i]:
+            d -= (density(fluid, coef, Ti, around.pressure) - rho0) * GRAVITY * (z1 - ju.z[i])
+        if z2 != ju.z[j]:
+            d += (density(fluid, coef, Tj, around.pressure) - rho0) * GRAVITY * (z2 - ju.z[j])
+        if br.head_signal[k] >= 0:
+            ratio = sig[br.head_signal[k]] / br.head_reference[k]
+            d += br.head[k] * ratio * ratio * (rho_k / br.rho_ref[k])
+        if br.lift[k] >= 0:
+            x = lift[br.lift[k]]
+            opening = (x if br.lift_sense[k] > 0 else 1.0 - x) + br.leak[k]
+            a[k] /= opening
+            b[k] /= opening * opening
+        drive[k] = d
+
+
+@compiled
+def branch_flow(a, b, dp, relief):
+    """Flow m (kg/s) and slope dm/dΔp of one branch at pressure difference dp (Pa)."""
+    if relief >= 0.0:
+        if dp <= relief:
+            return 0.0, 1e-14
+        dp -= relief
+    r = np.sqrt(a * a + 4.0 * b * abs(dp))
+    return 2.0 * dp / (a + r), 1.0 / r
+
+
+@compiled
+def evaluate(br, ju, nets, net, p, law, m, R):
+    """Flows of one network at pressures p; R = net inflow of each unknown junction. Returns largest flow."""
+    for q in range(nets.unknowns[net]):
+        R[q] = 0.0
+    largest = 0.0
+    for k in range(nets.branch_start[net], nets.branch_end[net]):
+        i, j = br.first[k], br.second[k]
+        if br.given[k] < 0:
+            m[k], law[SLOPE, k] = branch_flow(law[LAW_A, k], law[LAW_B, k], p[i] - p[j] + law[DRIVE, k], br.relief[k])
+        if ju.place[i] >= 0:
+            R[ju.place[i]] -= m[k]
+        if ju.place[j] >= 0:
+            R[ju.place[j]] += m[k]
+        largest = max(largest, abs(m[k]))
+    return largest
+
+
+@compiled
+def laplacian(br, ju, nets, net, slope, L):
+    """Sum of branch slopes between unknown junctions; the matrix of Newton's step (symmetric)."""
+    n = nets.unknowns[net]
+    for q in range(n):
+        for r in range(n):
+            L[q, r] = 0.0
+    for k in range(nets.branch_start[net], nets.branch_end[net]):
+        if br.given[k] >= 0:
+            continue
+        i, j = ju.place[br.first[k]], ju.place[br.second[k]]
+        if i >= 0:
+            L[i, i] += slope[k]
+        if j >= 0:
+            L[j, j] += slope[k]
+        if i >= 0 and j >= 0:
+            L[i, j] -= slope[k]
+            L[j, i] -= slope[k]
+
+
+@compiled
+def cholesky(L, n):
+    """L Lᵀ in the lower triangle, in place; False where the matrix is not positive definite."""
+    for j in range(n):
+        s = L[j, j]
+        for k in range(j):
+            s -= L[j, k] * L[j, k]
+        if not s > 0.0:
+            return False
+        d = np.sqrt(s)
+        L[j, j] = d
+        for i in range(j + 1, n):
+            s = L[i, j]
+            for k in range(j):
+                s -= L[i, k] * L[j, k]
+            L[i, j] = s / d
+    return True
+
+
+@compiled
+def cholesky_solve(L, n, x):
+    """Solve in place with the factor of `cholesky`."""
+    for i in range(n):
+        s = x[i]
+        for k in range(i):
+            s -= L[i, k] * x[k]
+        x[i] = s / L[i, i]
+    for i in range(n - 1, -1, -1):
+        s = x[i]
+        for k in range(i + 1, n):
+            s -= L[k, i] * x[k]
+        x[i] = s / L[i, i]
+
+
+@compiled
+def set_fixed_pressures(ju, around, sig, p):
+    q = 0.5 * around.density * sig[S.VEHICLE_SPEED] ** 2
+    for i in range(ju.size):
+        if ju.fixed[i]:
+            p[i] = ju.pressure[i] + ju.pressure_coefficient[i] * q
+
+
+@compiled
+def move(ju, nets, net, p, step, size):
+    """p + size·step on the unknown junctions of one network."""
+    for i in range(nets.junction_start[net], nets.junction_end[net]):
+        if ju.place[i] >= 0:
+            p[i] += size * step[ju.place[i]]
+
+
+@compiled
+def solve_network(br, ju, nets, net, p, law, m, L, R, step):
+    """Newton on the pressures of one network, from the pressures given. Returns the relative imbalance."""
+    n = nets.unknowns[net]
+    for iteration in range(MOST_ITERATIONS):
+        if iteration == MOST_ITERATIONS // 2:
+            for i in range(nets.junction_start[net], nets.junction_end[net]):
+                if ju.place[i] >= 0:
+                    p[i] = 0.0
+        largest = evaluate(br, ju, nets, net, p, law, m, R)
+        worst = 0.0
+        for q in range(n):
+            worst = max(worst, abs(R[q]))
+        if worst <= TOLERANCE * largest + 1e-12:
+            laplacian(br, ju, nets, net, law[SLOPE], L)
+            cholesky(L, n)
+            return worst / (largest + 1e-12)
+        laplacian(br, ju, nets, net, law[SLOPE], L)
+        if not cholesky(L, n):
+            return 1.0
+        slope0 = 0.0
+        for q in range(n):
+            step[q] = R[q]
+        cholesky_solve(L, n, step)
+        for q in range(n):
+            slope0 += R[q] * step[q]
+        size = 1.0
+        move(ju, nets, net, p, step, size)
+        for _ in range(30):
+            evaluate(br, ju, nets, net, p, law, m, R)
+            s = 0.0
+            for q in range(n):
+                s += R[q] * step[q]
+            if s >= -0.9 * slope0:
+                break
+            smaller = size * max(slope0 / (slope0 - s), 0.1)
+            move(ju, nets, net, p, step, smaller - size)
+            size = smaller
+    return 1.0
+
+
+@compiled
+def solve_flows(model, around, work):
+    """Flows of all networks at the present temperatures, lifts and signals. Returns the worst imbalance."""
+    br, ju, nets = model.branches, model.junctions, model.networks
+    branch_laws(model, around, work)
+    for k in range(br.size):
+        if br.given[k] >= 0:
+            work.m[k] = br.given_factor[k] * work.sig[br.given[k]]
+            work.law[SLOPE, k] = 0.0
+    set_fixed_pressures(ju, around, work.sig, work.p)
+    worst = 0.0
+    for net in range(nets.size):
+        imbalance = solve_network(br, ju, nets, net, work.p, work.law, work.m, work.L[net], work.R, work.step)
+        worst = max(worst, imbalance)
+    return worst

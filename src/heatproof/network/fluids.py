@@ -1,0 +1,38 @@
+"""Density and viscosity of whatever a branch carries."""
+
+import numpy as np
+
+from heatproof.media.air import viscosity_air
+from heatproof.media.liquids import liquid_density, liquid_viscosity
+from heatproof.network.arrays import AIR, EXHAUST
+from heatproof.numerics.compiled import compiled
+
+R_AIR = 287.05  # J/kg/K
+GLASS = 120.0  # K; no liquid curve is asked below its own validity
+GASES = (AIR, EXHAUST)
+
+
+@compiled
+def density(fluid, coef, T, pressure):
+    """kg/m3 of fluid number `fluid` at T (K); gases at `pressure` (Pa absolute)."""
+    if fluid == AIR or fluid == EXHAUST:
+        return pressure / (R_AIR * T)
+    return liquid_density(T, coef)
+
+
+@compiled
+def kinematic_viscosity(fluid, coef, T, pressure):
+    """m2/s of fluid number `fluid` at T (K); gases at `pressure` (Pa absolute)."""
+    if fluid == AIR or fluid == EXHAUST:
+        return viscosity_air(T) * R_AIR * T / pressure
+    return liquid_viscosity(T, coef)
+
+
+@compiled
+def saturation_temperature(around, p):
+    """K at which the coolant boils at p (Pa absolute), from the duty's table."""
+    x = (p - around.saturation_p0) / around.saturation_step
+    n = around.saturation_T.size
+    i = min(max(int(np.floor(x)), 0), n - 2)
+    f = min(max(x - i, 0.0), 1.0)
+    return around.saturation_T[i] * (1.0 - f) + around.saturation_T[i + 1] * f

@@ -1,0 +1,39 @@
+"""What the duty and the engine tell the network at every instant: one vector, these places."""
+
+from typing import Final
+
+ONE: Final = 0  # 1, for constant sources
+ENGINE_ON: Final = 1  # 1 while the engine runs
+ENGINE_SPEED: Final = 2  # rev/s
+VEHICLE_SPEED: Final = 3  # m/s
+AIR_CONDITIONING: Final = 4  # 1 while its compressor runs
+SUN: Final = 5  # W/m2
+BRAKE_POWER: Final = 6  # W
+AIR: Final = 7  # kg/s into the engine
+FUEL: Final = 8  # kg/s
+EXHAUST: Final = 9  # kg/s
+MIXTURE: Final = 10  # relative air/fuel ratio
+EXHAUST_CP: Final = 11  # J/kg/K, mean from ambient to exhaust-port temperature
+EXHAUST_TEMPERATURE: Final = 12  # K at the ports
+EXHAUST_HEAT: Final = 13  # W above ambient, carried by the gas at the ports
+WALL_HEAT: Final = 14  # W, combustion gas to cylinder walls
+FRICTION_HEAT: Final = 15  # W
+COMPRESSION_HEAT: Final = 16  # W into the charge air
+TURBINE_WORK: Final = 17  # W out of the exhaust gas
+BEARING_HEAT: Final = 18  # W, turbo bearing friction
+MANIFOLD_PRESSURE: Final = 19  # Pa absolute
+PRESSURE_RATIO: Final = 20  # compressor
+EXPANSION_RATIO: Final = 21  # turbine
+WASTEGATE_SHARE: Final = 22  # of the exhaust flow
+MAP_FLAG: Final = 23  # 1 where the compressor works outside its map
+BOOST_SHORT: Final = 24  # Pa that the turbine could not deliver of the boost asked for
+DEMAND_SHORT: Final = 25  # W asked for and not delivered
+PUMP_RUN_ON: Final = 26  # 1 while an electric pump runs after key-off
+CHEMICAL_LOSS: Final = 27  # W of fuel left unburned
+CORRECTED_FLOW: Final = 28  # kg/s at the map's reference state
+TURBO_SPEED: Final = 29  # rev/s, from the map; 0 without one
+SYSTEM_PRESSURE: Final = 30  # Pa over ambient in the expansion tank
+FUEL_HEAT: Final = 31  # W
+FIRST_FAN: Final = 32  # speed ratio of fan 0, 1, ...
+MAX_FANS: Final = 4
+COUNT: Final = FIRST_FAN + MAX_FANS

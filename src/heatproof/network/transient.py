@@ -1,0 +1,211 @@
+"""A duty through time: linearly implicit Euler with one extrapolation, whole loop compiled.
+
+Second order, stiffly accurate, content with an approximate Jacobian. Inputs are held over each second, so no
+step crosses a change. Heat in and heat out are carried as two more components of the same scheme, so that the
+balance printed is the balance solved.
+"""
+
+from typing import NamedTuple
+
+import numpy as np
+
+from heatproof.network.engine import AC, RUNNING
+from heatproof.network.matrix import jacobian
+from heatproof.network.rates import rates
+from heatproof.numerics.compiled import compiled
+from heatproof.numerics.sparse_lu import lu_factor, lu_solve
+
+SHORTEST = 0.02  # s
+T_LOWEST, T_HIGHEST = 150.0, 2500.0  # K, beyond which a step is refused
+JACOBIAN_AGE = 3  # steps
+FIRST_STEP = 0.25  # s, at start and after key-off
+
+DONE, TOO_MANY_STEPS, NO_FLOW, NOT_FINITE = 0, 1, 2, 3
+
+
+class Stepping(NamedTuple):
+    """Choices of the integrator."""
+
+    tolerance: float = 0.3  # K
+    longest: float = 10.0  # s, where inputs are held
+    keep: int = 1  # store every keep-th step
+
+
+class Trace(NamedTuple):
+    """Filled by `run`: one row per stored step."""
+
+    time: np.ndarray
+    state: np.ndarray
+    flow: np.ndarray
+    pressure: np.ndarray
+    signal: np.ndarray
+    boiled: np.ndarray  # W leaving each boiling cell as vapour
+    energy: np.ndarray  # (3,) J: in, out, positive part of in
+    fan_target: np.ndarray
+
+
+@compiled
+def implicit_matrix(model, K, h, A):
+    """A = C − h K in LU slots."""
+    for k in range(K.size):
+        A[k] = -h * K[k]
+    order, diagonal = model.pattern.order, model.pattern.diagonal
+    for i in range(order.size):
+        A[diagonal[i]] += model.capacity[order[i]]
+
+
+@compiled
+def dot(a, b):
+    s = 0.0
+    for i in range(a.size):
+        s += a[i] * b[i]
+    return s
+
+
+@compiled
+def switch_fans(fa, T, running, conditioning, since_off, target):
+    """Relay with hysteresis: off, low, high; air conditioning asks for low; run-on after key-off."""
+    changed = False
+    for k in range(fa.size):
+        t, now = T[fa.sensor[k]], target[k]
+        new = now
+        if t > fa.high[k]:
+            new = 1.0
+        elif t < fa.high[k] - fa.hysteresis[k]:
+            new = min(now, fa.low_speed[k])
+            if t > fa.on[k]:
+                new = fa.low_speed[k]
+            elif t < fa.on[k] - fa.hysteresis[k]:
+                new = 0.0
+        if running > 0.5 and conditioning > 0.5 and fa.with_ac[k] > 0.5:
+            new = max(new, fa.low_speed[k])
+        if running < 0.5 and since_off > fa.run_on[k]:
+            new = 0.0
+        if new != now:
+            target[k] = new
+            changed = True
+    return changed
+
+
+@compiled
+def keep_row(trace, row, t, y, model, work, n):
+    trace.time[row] = t
+    trace.state[row, :] = y
+    trace.flow[row, :] = work.m
+    trace.pressure[row, :] = work.p
+    trace.signal[row, :] = work.sig
+    for k in range(model.boiling.size):
+        trace.boiled[row, k] = work.boil[0, k] * (work.T[model.boiling.cell[k]] - work.boil[1, k])
+
+
+@compiled
+def plausible(y, n):
+    for i in range(y.size):
+        if not np.isfinite(y[i]):
+            return False
+        if i < n and not T_LOWEST < y[i] < T_HIGHEST:
+            return False
+    return True
+
+
+@compiled
+def run(model, around, samples, held, key_off, y, work, stepping, trace, buffers):
+    """Integrate over all samples (one a second) from y, which is left at the end state.
+
+    held[k]: first second after k whose sample differs. key_off: second of key-off. buffers: (10, N) scratch.
+    Returns status, rows stored, and the time reached.
+    """
+    N = y.size
+    n = work.T.size - around.boundary.size
+    K = np.zeros(model.pattern.column.size + 1)
+    A = np.zeros_like(K)
+    out_row, k0, d1, d2, mid, d3 = buffers[0], buffers[1], buffers[2], buffers[3], buffers[4], buffers[5]
+    zero, new = buffers[6], buffers[7]
+    zero[:] = 0.0
+    end = float(samples.shape[0])
+    target = trace.fan_target
+    t, h, age, row, fresh = 0.0, FIRST_STEP, JACOBIAN_AGE, 0, False
+    steps = 0
+    most = trace.time.size
+    trace.energy[:] = 0.0
+    sample = samples[0]
+    while True:
+        second = min(int(t + 1e-9), samples.shape[0] - 1)
+        sample = samples[second]
+        if second == key_off and t < key_off + 1e-6:
+            h, age = FIRST_STEP, JACOBIAN_AGE
+        if switch_fans(model.fans, y, sample[RUNNING], sample[AC], t - key_off, target):
+            age = JACOBIAN_AGE
+        imbalance = rates(model, around, sample, y, target, work)
+        if not imbalance < 1e-3:
+            return NO_FLOW, row, t
+        if steps % stepping.keep == 0 or t >= end - 1e-9:
+            if row >= most:
+                return TOO_MANY_STEPS, row, t
+            keep_row(trace, row, t, y, model, work, n)
+            row += 1
+        if t >= end - 1e-9:
+            return DONE, row, t
+        k0[:] = work.rate
+        in0, out0 = work.energy[0], work.energy[1]
+        if age >= JACOBIAN_AGE:
+            jacobian(model, around, work, K, out_row)
+            age = 0
+        limit = float(held[second]) - t if held[second] - t > 1.0 else float(second + 1) - t
+        longest = stepping.longest
+        while True:
+            step = min(h, longest, limit)
+            if limit - step < 0.2 * step and limit <= longest:
+                step = limit
+            implicit_matrix(model, K, step, A)
+            lu_factor(model.pattern, A, zero)
+            for i in range(N):
+                d1[i] = step * k0[i]
+                d2[i] = 0.5 * step * k0[i]
+            lu_solve(model.pattern, A, d1, zero)
+            implicit_matrix(model, K, 0.5 * step, A)
+            lu_factor(model.pattern, A, zero)
+            lu_solve(model.pattern, A, d2, zero)
+            for i in range(N):
+                mid[i] = y[i] + d2[i]
+            good = plausible(mid, n)
+            err = 1e9
+            if good:
+                rates(model, around, sample, mid, target, work)
+                for i in range(N):
+                    d3[i] = 0.5 * step * work.rate[i]
+                lu_solve(model.pattern, A, d3, zero)
+                err = 0.0
+                for i in range(N):
+                    fine = d2[i] + d3[i]
+                    err = max(err, model.weight[i] * abs(fine - d1[i]))
+                    new[i] = y[i] + 2.0 * fine - d1[i]
+                good = plausible(new, n)
+            if good and (err <= stepping.tolerance or step <= SHORTEST):
+                break
+            if step <= SHORTEST:
+                return NOT_FINITE, row, t
+            h = max(step * (0.25 if not good else max(0.25, 0.9 * np.sqrt(stepping.tolerance / err))), SHORTEST)
+            if age > 0:
+                # An old Jacobian may be to blame: renew it at the step's start.
+                rates(model, around, sample, y, target, work)
+                jacobian(model, around, work, K, out_row)
+                age = 0
+        trace.energy[0] += step * work.energy[0]
+        trace.energy[1] += step * (
+            work.energy[1] + dot(out_row, d2) + dot(out_row, d3) - dot(out_row, d1)
+        )
+        trace.energy[2] += step * work.energy[2]
+        y[:] = new
+        for k in range(n, N):
+            y[k] = min(max(y[k], 0.0), 1.0)
+        t += step
+        if abs(t - np.round(t)) < 1e-9:
+            t = np.round(t)
+        factor = min(max(0.9 * np.sqrt(stepping.tolerance / max(err, 1e-12)), 0.25), 2.0)
+        if factor < 1.0:
+            h = step * factor
+        elif factor > 1.25:
+            h = max(h, step * factor)
+        age += 1
+        steps += 1

@@ -1,0 +1,101 @@
+"""Parts from mesh files: STL, GLB, glTF, OBJ, and STEP where its reader is installed."""
+
+import tempfile
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+
+from heatproof.shapes.errors import Finding, ShapeError
+from heatproof.shapes.extras import has_step_reader, need
+from heatproof.shapes.mesh_findings import edge_findings
+from heatproof.shapes.mesh_guards import EXPORT, guard, inside, refuse_many
+from heatproof.shapes.placement import AS_DRAWN, Placement
+from heatproof.shapes.scene import Part, solid_part
+from heatproof.shapes.winding import outward
+
+UNITS = {"m": 1.0, "cm": 0.01, "mm": 0.001, "in": 0.0254}
+STEP_DEFLECTION = 0.01  # relative sag of a curved surface's triangles
+
+
+def read_part(
+    name: str, path: Path | str, *, folder: Path | str, unit: str, placement: Placement = AS_DRAWN
+) -> tuple[Part, list[Finding]]:
+    """Part `name` from the mesh file `path` below `folder`, in bay axes and metres, with what was found.
+
+    unit : "m", "cm", "mm" or "in": what one unit of the file is (STL and OBJ do not say).
+    The file's axes are taken as they are; turn them with `placement`. All bodies of the file become one part.
+    A mesh turned inside out is turned back, and said so. Raises ShapeError for a file that is missing,
+    outside the folder, too large, cut off, not of its kind, without area or with coordinates not finite.
+    """
+    if unit not in UNITS:
+        raise ShapeError("no such length unit", where=name, got=unit, allowed=", ".join(UNITS))
+    real = inside(path, folder)
+    guard(real)
+    mesh = _read(real)
+    return _part_from(name, real, mesh, UNITS[unit], placement)
+
+
+def _read(path: Path) -> Any:
+    trimesh = need("trimesh")
+    try:
+        if path.suffix.lower() in (".step", ".stp"):
+            return _read_step(path)
+        options = {"skip_materials": True} if path.suffix.lower() == ".obj" else {}
+        # Unprocessed: the reader's tidying would drop coordinates that are not finite without a word.
+        return trimesh.load_scene(path, process=False, **options).to_mesh()
+    except ShapeError:
+        raise
+    except MemoryError as bad:
+        raise ShapeError("not enough memory to read the mesh", where=path.name, next_step=EXPORT) from bad
+    except Exception as bad:  # the reader raises whatever its parsers raise
+        raise ShapeError(
+            "mesh cannot be read", where=path.name, got=str(bad)[:200], next_step=EXPORT
+        ) from bad
+
+
+def _read_step(path: Path) -> Any:
+    if not has_step_reader():
+        raise ShapeError(
+            "STEP files need a reader that is not installed",
+            where=path.name,
+            next_step=f"pip install cascadio, or {EXPORT}",
+        )
+    trimesh = need("trimesh")
+    with tempfile.TemporaryDirectory() as folder:
+        out = Path(folder) / "part.glb"
+        need("cascadio").step_to_glb(str(path), str(out), tol_linear=STEP_DEFLECTION, tol_relative=True)
+        if not out.is_file():
+            raise ShapeError("STEP file holds no shape that could be read", where=path.name, next_step=EXPORT)
+        return trimesh.load_scene(out).to_mesh()
+
+
+def _part_from(
+    name: str, path: Path, mesh: Any, scale: float, placement: Placement
+) -> tuple[Part, list[Finding]]:
+    if len(mesh.faces) == 0:
+        raise ShapeError(
+            "no triangles in the file", where=path.name, next_step=f"it may be cut off: {EXPORT}"
+        )
+    refuse_many(path, len(mesh.faces))
+    if not np.isfinite(mesh.vertices).all():
+        bad = int((~np.isfinite(mesh.vertices)).any(axis=1).sum())
+        raise ShapeError(
+            "coordinates are not finite", where=path.name, got=f"{bad} vertices", next_step=EXPORT
+        )
+    mesh.merge_vertices(merge_tex=True, merge_norm=True)
+    sized = mesh.area_faces > 1e-12 * max(float(mesh.extents.max()) ** 2, 1e-30)
+    if not sized.any():
+        raise ShapeError("every triangle has zero area", where=path.name, next_step=EXPORT)
+    findings = []
+    if dropped := int((~sized).sum()):
+        findings.append(Finding("note", name, "triangles without area were left out", str(dropped)))
+    vertices = placement.apply(mesh.vertices * scale)
+    part, turned = outward(Part(name, vertices, mesh.faces[sized]))
+    return part, findings + turned + edge_findings(part)
+
+
+def part_from_mesh(name: str, mesh: Any) -> tuple[Part, list[Finding]]:
+    """Part from a mesh already in memory (m, bay axes), turned outward, with what was found."""
+    part, turned = outward(solid_part(name, mesh))
+    return part, turned + edge_findings(part)

@@ -67,7 +67,7 @@ def _material(variant: Variant, path: str, name: str | None, findings: Findings)
             variant.where(path),
             got=name,
             nearest=nearest(name, known),
-            next_step="take a name from the materials table, or give heat_capacity (conductivity for a cover) instead",
+            next_step="take a name of the materials table, or give heat_capacity (conductivity of a cover)",
         )
 
 

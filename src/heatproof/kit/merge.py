@@ -1,7 +1,7 @@
-"""Car ⊕ kit changes ⊕ measures, on trees: only the way down to what changes is copied.
+"""Car ⊕ kit changes ⊕ measures, on trees: only the way down to a change is copied.
 
-Records merge key by key. A value, a list, a `{value, spread, source}` and a record of another `kind` or `type`
-are replaced whole.
+Records merge key by key. A value, a list, a `{value, spread, source}` and a record of another `kind` or
+`type` are replaced whole.
 """
 
 from typing import Any

@@ -18,8 +18,8 @@ MOST_DUTIES = 200
 def read_project(folder: str | Path, *, strict: bool = True) -> Project:
     """Reads `car.yaml`, `kit.yaml` (may be missing) and `duties/*.yaml`.
 
-    Refused with all findings where there is an error; with `strict=False` the project comes back as far as it can
-    be read, with its findings.
+    Refused with all findings where there is an error; with `strict=False` the project comes back as far as it
+    can be read, with its findings.
     """
     root = Path(folder)
     if not root.is_dir():

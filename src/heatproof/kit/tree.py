@@ -1,7 +1,7 @@
 """YAML text → a small tree that knows where everything stands. Only plain YAML: no tags, anchors or aliases.
 
-The parser's events are judged one by one before anything is built, so a hostile file costs no more than its own
-length. Scalars stay text; what a text means is decided by the declaration that reads it.
+The parser's events are judged one by one before anything is built, so a hostile file costs no more than its
+own length. Scalars stay text; what a text means is decided by the declaration that reads it.
 """
 
 import os

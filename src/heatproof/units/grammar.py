@@ -1,4 +1,4 @@
-"""Unit expressions: products, quotients, powers, prefixes, e.g. `W/m2/K`, `W/(m2 K)`, `kg*m2`, `m·s⁻²`, `1/min`."""
+"""Unit expressions: products, quotients, powers, prefixes: `W/m2/K`, `W/(m2 K)`, `m·s⁻²`, `1/min`."""
 
 import difflib
 import re

@@ -85,8 +85,8 @@ class Spread:
 class Variant:
     """Car, kit and fitted measures, merged. Sections are attributes: `variant.parts["loom"].mass`.
 
-    `spreads`: dotted path to `Spread`, for values with a spread and defaults that declare one. `tree`: the merged
-    text it was read from, for `where`. Treat every mapping as read-only.
+    `spreads`: dotted path to `Spread`, for values with a spread and defaults that declare one. `tree`: the
+    merged text it was read from, for `where`. Treat every mapping as read-only.
     """
 
     name: str

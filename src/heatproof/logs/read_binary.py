@@ -1,8 +1,11 @@
 """Parquet and ASAM MDF4 logs; CAN frames inside MDF4 through a DBC file."""
 
+import io
+import logging
 from collections.abc import Iterator
+from contextlib import contextmanager, redirect_stderr, redirect_stdout
 from pathlib import Path
-from typing import Any, BinaryIO
+from typing import Any, BinaryIO, cast
 
 import numpy as np
 
@@ -92,7 +95,7 @@ def _numbers(column: Any, pa: Any) -> Floats | None:
 
 def read_mdf_log(path: Path, *, channel_map: ChannelMap, dbc: Path | None = None) -> Log:
     """An MDF file: every channel with its group's own time; bus frames through `dbc` if one is given."""
-    with open(path, "rb") as stream:
+    with open(path, "rb") as stream, _quiet() as said:
         mdf = _open_mdf(path, stream)
         try:
             raw, findings = _mdf_channels(mdf, path, dbc)
@@ -103,6 +106,7 @@ def read_mdf_log(path: Path, *, channel_map: ChannelMap, dbc: Path | None = None
             raise LogError("damaged MDF file", where=path.name, got=_short(error), next_step=AGAIN) from error
         finally:
             mdf.close()
+    findings += [Finding("warn", "remark of the MDF reader", path.name, text[:160]) for text in said[:5]]
     first = min((t[0] for _, _, t, _, _ in raw if t.size), default=0.0)
     channels: list[Channel] = []
     shared: dict[int, Floats] = {}
@@ -124,6 +128,22 @@ def read_mdf_log(path: Path, *, channel_map: ChannelMap, dbc: Path | None = None
     )
 
 
+@contextmanager
+def _quiet() -> Iterator[list[str]]:
+    """The library prints and logs on damaged files; what it logs is kept, what it prints is not shown."""
+    said: list[str] = []
+    handler = logging.Handler(logging.WARNING)
+    handler.emit = lambda record: said.append(record.getMessage().split("\n")[0])  # type: ignore[method-assign]
+    logger = logging.getLogger("asammdf")
+    old, logger.handlers = logger.handlers, [handler]
+    spread, logger.propagate = logger.propagate, False
+    try:
+        with redirect_stdout(io.StringIO()), redirect_stderr(io.StringIO()):
+            yield said
+    finally:
+        logger.handlers, logger.propagate = old, spread
+
+
 def _open_mdf(path: Path, stream: BinaryIO) -> Any:
     """Opened through our own handle: the file is closed whatever the library does on a damaged block."""
     try:
@@ -131,9 +151,20 @@ def _open_mdf(path: Path, stream: BinaryIO) -> Any:
     except ImportError as error:
         raise LogError("reading MDF needs asammdf", where=path.name, next_step=INSTALL) from error
     try:
-        return MDF(stream)
+        return MDF(cast(Any, stream))
     except Exception as error:  # the library raises many kinds on damaged blocks
+        _disarm(error)
         raise LogError("damaged MDF file", where=path.name, got=_short(error), next_step=AGAIN) from error
+
+
+def _disarm(error: BaseException) -> None:
+    """Mark a half-built reader as closed: its destructor would otherwise complain on the way out."""
+    trace = error.__traceback__
+    while trace is not None:
+        maker = trace.tb_frame.f_locals.get("self")
+        if hasattr(maker, "_closed"):
+            cast(Any, maker)._closed = True
+        trace = trace.tb_next
 
 
 RawChannel = tuple[str, str, Floats, Floats, str]

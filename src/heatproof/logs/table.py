@@ -12,7 +12,7 @@ from heatproof.logs.records import Finding, Floats, LogError
 from heatproof.logs.sniff import Layout, line_facts
 from heatproof.logs.text_bytes import MAX_CELLS, TextBytes
 
-_SPELLINGS = sorted(
+_SPELLINGS = sorted({*EMPTY, *map(str.upper, EMPTY), "NaN", "No Data", "No data", "Inf", "-Inf"} - {""})
 
 
 @dataclass(frozen=True, eq=False)
@@ -174,5 +174,3 @@ def to_numbers(series: Any, layout: Layout) -> tuple[Floats, int]:
     values = pd.to_numeric(text, errors="coerce").to_numpy(np.float64)
     lost = int((np.isnan(values) & series.notna().to_numpy()).sum())
     return values, lost
-
-

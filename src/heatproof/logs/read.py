@@ -32,11 +32,11 @@ def read_log(
     told = _map(channel_map, rate_Hz)
     kind = file_kind(path)
     if kind == "mdf":
-        from heatproof.logs.read_binary import read_mdf_log
+        from heatproof.logs.read_mdf import read_mdf_log
 
         return read_mdf_log(path, channel_map=told, dbc=Path(dbc) if dbc else None)
     if kind == "parquet":
-        from heatproof.logs.read_binary import read_parquet_log
+        from heatproof.logs.read_parquet import read_parquet_log
 
         return read_parquet_log(path, channel_map=told)
     from heatproof.logs.read_text import read_text_log

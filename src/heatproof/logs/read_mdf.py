@@ -1,4 +1,4 @@
-"""Parquet and ASAM MDF4 logs; CAN frames inside MDF4 through a DBC file."""
+"""ASAM MDF4 logs; CAN frames inside them through a DBC file."""
 
 import io
 import logging
@@ -9,88 +9,15 @@ from typing import Any, BinaryIO, cast
 
 import numpy as np
 
-from heatproof.logs import time_axis
+from heatproof.logs.binary_bounds import AGAIN, INSTALL, bound, need_channels, short
 from heatproof.logs.channel_map import ChannelMap
 from heatproof.logs.label import make_channel
-from heatproof.logs.log_units import mend_text, parse_unit
-from heatproof.logs.names import guess_name, split_unit
+from heatproof.logs.log_units import mend_text
 from heatproof.logs.records import Channel, Finding, Floats, Log, LogError
-from heatproof.logs.text_bytes import MAX_CELLS, MAX_COLUMNS, file_hash
+from heatproof.logs.text_bytes import file_hash
 
-INSTALL = 'pip install "heatproof[logs]"'
-AGAIN = "copy the file from the logger again, or export it as CSV"
-
-
-def read_parquet_log(path: Path, *, channel_map: ChannelMap) -> Log:
-    """A Parquet table with a time column; units from the field's metadata or the column names."""
-    try:
-        import pyarrow as pa
-        import pyarrow.parquet as pq
-    except ImportError as error:
-        raise LogError("reading Parquet needs pyarrow", where=path.name, next_step=INSTALL) from error
-    try:
-        with pq.ParquetFile(path) as file:
-            _bound(path.name, file.metadata.num_rows, file.metadata.num_columns)
-            table = file.read()
-    except (pa.ArrowException, OSError, ValueError) as error:
-        raise LogError("damaged Parquet file", where=path.name, got=_short(error), next_step=AGAIN) from error
-    axis, used, findings = _parquet_axis(path, table, channel_map)
-    channels: list[Channel] = []
-    for n, item in enumerate(table.schema):
-        if n == used:
-            continue
-        values = _numbers(table.column(n), pa)
-        if values is None:
-            findings.append(Finding("info", "column of text left out", path.name, repr(item.name)))
-            continue
-        unit = ((item.metadata or {}).get(b"unit") or b"").decode("utf-8", errors="replace")
-        channel, notes = make_channel(
-            item.name, unit, axis.seconds, values[axis.keep], source=item.name, channel_map=channel_map
-        )
-        channels.append(channel)
-        findings += notes
-    _need_channels(channels, path)
-    layout = {"form": "parquet", "rows": table.num_rows, "dropped": tuple(axis.dropped)}
-    return Log(str(path), tuple(channels), axis.start, (*axis.findings, *findings), layout, file_hash(path))
-
-
-def _parquet_axis(path: Path, table: Any, channel_map: ChannelMap) -> tuple[Any, int | None, list[Finding]]:
-    if channel_map.rate_Hz:
-        return time_axis.from_rate(table.num_rows, channel_map.rate_Hz), None, []
-    if not table.num_rows:
-        raise LogError("the table has no rows", where=path.name, next_step="the run holds no samples")
-    import pyarrow as pa
-
-    for n, item in enumerate(table.schema):
-        if pa.types.is_timestamp(item.type):
-            nanos = table.column(n).cast(pa.timestamp("ns"), safe=False).cast(pa.int64()).to_numpy()
-            return (
-                time_axis.from_numbers(nanos.astype(np.float64), None, where=path.name, column=item.name),
-                n,
-                [],
-            )
-    for n, item in enumerate(table.schema):
-        quantity = guess_name(item.name).quantity
-        if item.name == channel_map.time or (quantity is not None and quantity.key == "time"):
-            values = _numbers(table.column(n), pa)
-            if values is None:
-                cells = np.array([str(v).encode() for v in table.column(n).to_pylist()], dtype="S")
-                return time_axis.from_clock(cells, where=path.name, column=item.name), n, []
-            unit = parse_unit(split_unit(item.name)[1])
-            return time_axis.from_numbers(values, unit, where=path.name, column=item.name), n, []
-    raise LogError(
-        "no time column",
-        where=path.name,
-        got=", ".join(table.schema.names[:8]),
-        next_step="give the rate in Hz (rate_Hz), or name the time column in the channel map",
-    )
-
-
-def _numbers(column: Any, pa: Any) -> Floats | None:
-    kind = column.type
-    if not (pa.types.is_floating(kind) or pa.types.is_integer(kind) or pa.types.is_boolean(kind)):
-        return None
-    return np.asarray(column.cast(pa.float64()).to_numpy(zero_copy_only=False), np.float64)
+# Channel types without bytes in the record (MDF 4.1: virtual master, virtual data).
+VIRTUAL = (3, 6)
 
 
 def read_mdf_log(path: Path, *, channel_map: ChannelMap, dbc: Path | None = None) -> Log:
@@ -98,12 +25,13 @@ def read_mdf_log(path: Path, *, channel_map: ChannelMap, dbc: Path | None = None
     with open(path, "rb") as stream, _quiet() as said:
         mdf = _open_mdf(path, stream)
         try:
+            _check_records(mdf, path)
             raw, findings = _mdf_channels(mdf, path, dbc)
             start = mdf.header.start_time
         except LogError:
             raise
         except Exception as error:  # the library raises many kinds on damaged blocks
-            raise LogError("damaged MDF file", where=path.name, got=_short(error), next_step=AGAIN) from error
+            raise LogError("damaged MDF file", where=path.name, got=short(error), next_step=AGAIN) from error
         finally:
             mdf.close()
     findings += [Finding("warn", "remark of the MDF reader", path.name, text[:160]) for text in said[:5]]
@@ -117,7 +45,7 @@ def read_mdf_log(path: Path, *, channel_map: ChannelMap, dbc: Path | None = None
         channel, notes = make_channel(column, unit, own, values, source=source, channel_map=channel_map)
         channels.append(channel)
         findings += notes
-    _need_channels(channels, path)
+    need_channels(channels, path.name)
     return Log(
         str(path),
         tuple(channels),
@@ -154,7 +82,7 @@ def _open_mdf(path: Path, stream: BinaryIO) -> Any:
         return MDF(cast(Any, stream))
     except Exception as error:  # the library raises many kinds on damaged blocks
         _disarm(error)
-        raise LogError("damaged MDF file", where=path.name, got=_short(error), next_step=AGAIN) from error
+        raise LogError("damaged MDF file", where=path.name, got=short(error), next_step=AGAIN) from error
 
 
 def _disarm(error: BaseException) -> None:
@@ -167,12 +95,36 @@ def _disarm(error: BaseException) -> None:
         trace = trace.tb_next
 
 
+def _check_records(mdf: Any, path: Path) -> None:
+    """Every channel inside its record, every data block inside the file: the library's compiled part does
+    not check."""
+    size = path.stat().st_size
+    for g, group in enumerate(mdf.groups):
+        where = f"{path.name}, channel group {g}"
+        record = group.channel_group.samples_byte_nr + group.channel_group.invalidation_bytes_nr
+        for channel in group.channels:
+            end = channel.byte_offset + (channel.bit_offset + channel.bit_count + 7) // 8
+            if channel.bit_offset > 7 or (channel.channel_type not in VIRTUAL and end > record):
+                raise LogError(
+                    "damaged MDF file: a channel lies outside its record",
+                    where=where,
+                    got=channel.name[:40],
+                    next_step=AGAIN,
+                )
+        blocks = list(group.get_data_blocks())
+        if any(block.address + block.compressed_size > size for block in blocks):
+            raise LogError("MDF file is cut short", where=where, got=f"{size} bytes", next_step=AGAIN)
+        held = sum(block.original_size for block in blocks)
+        if group.sorted and group.channel_group.cycles_nr * record > held:
+            raise LogError("MDF file holds fewer samples than it says", where=where, next_step=AGAIN)
+
+
 RawChannel = tuple[str, str, Floats, Floats, str]
 
 
 def _mdf_channels(mdf: Any, path: Path, dbc: Path | None) -> tuple[list[RawChannel], list[Finding]]:
     total = sum(len(group.channels) for group in mdf.groups)
-    _bound(path.name, 1, total)
+    bound(path.name, 1, total)
     out: list[RawChannel] = []
     findings: list[Finding] = []
     seen: dict[str, int] = {}
@@ -236,31 +188,3 @@ def _frames(mdf: Any, g: int, path: Path, dbc: Path | None, findings: list[Findi
     length = mdf.get("CAN_DataFrame.DataLength", group=g).samples
     times = ident.timestamps.astype(np.float64)
     return decode_frames(times, ident.samples.astype(np.int64), data, length, dbc=dbc, findings=findings)
-
-
-def _need_channels(channels: list[Channel], path: Path) -> None:
-    if not channels:
-        raise LogError("no channel holds numbers", where=path.name, next_step=AGAIN)
-
-
-def _bound(where: str, rows: int, columns: int) -> None:
-    if columns > MAX_COLUMNS:
-        raise LogError(
-            "too many columns",
-            where=where,
-            got=str(columns),
-            allowed=f"at most {MAX_COLUMNS}",
-            next_step="export only the channels you need",
-        )
-    if rows * columns > MAX_CELLS:
-        raise LogError(
-            "too many values",
-            where=where,
-            got=str(rows * columns),
-            allowed=f"at most {MAX_CELLS}",
-            next_step="cut it into single runs",
-        )
-
-
-def _short(error: BaseException) -> str:
-    return f"{type(error).__name__}: {error}".split("\n")[0][:160]

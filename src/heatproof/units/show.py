@@ -16,7 +16,7 @@ def show(value: float, quantity: Quantity, unit_text: str = "", currency: str = 
 def display(value: float, quantity: Quantity, digits: int = 3, unit_text: str = "") -> str:
     """Text for people: rounded to `digits` significant digits, true minus. Not meant to be read back."""
     (scale, offset), label = _unit_for(quantity, unit_text, "EUR")
-    return _joined(f"{value / scale - offset:.{digits}g}".replace("-", "−"), label)
+    return _joined(_plain(f"{value / scale - offset:.{digits}g}").replace("-", "−"), label)
 
 
 def in_unit(value: float, quantity: Quantity, unit_text: str = "") -> float:

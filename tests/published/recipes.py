@@ -212,3 +212,74 @@ def vijayan_loop(rho, mu, beta, cp, d, L, H, heat):
     area = np.pi * d**2 / 4
     Gr = d**3 * rho**2 * beta * siphon.G0 * heat * H / (area * mu**3 * cp)
     return Gr, siphon.loop_reynolds(Gr / (L / d))
+
+
+def rate_exchanger_short(**inputs):
+    """Effectiveness and heat only."""
+    return rate_exchanger(**inputs)[:2]
+
+
+def finned_cylinder_heat(**inputs):
+    return finned_cylinder(**inputs)[1:]
+
+
+def surface_flow_by_table(**inputs):
+    return surface_coefficient_by_table(**inputs)[:2]
+
+
+def surface_h_by_table(**inputs):
+    return surface_coefficient_by_table(**inputs)[2]
+
+
+def affinity_us(flow, head, power, speed_ratio):
+    from heatproof.laws.vehicle import affinity
+
+    return affinity(flow, head, power, speed_ratio)
+
+
+def density_by_mass(T, glycol_mass):
+    from heatproof.media.coolants import density_coolant, volume_fraction
+
+    return density_coolant(T, volume_fraction(glycol_mass))
+
+
+def air_per_power(bsfc_g_per_kWh, afr):
+    """Air per power [kg/J] and the trade's lb/min per 10 hp."""
+    ratio = engine.air_flow(engine.fuel_flow(1.0, engine.brake_efficiency(bsfc_g_per_kWh / 3.6e9), 43e6), 1.0, afr)
+    return ratio, ratio * 7457.0 / (0.45359237 / 60)
+
+
+def manifold_pressure_chain_air(power, bsfc_g_per_kWh, lam):
+    return manifold_pressure_chain(power, bsfc_g_per_kWh, lam, 2e-3, 100.0, 0.95, 320.0)[1]
+
+
+def exhaust_temperature_closure(power, bsfc_g_per_kWh, lam, heat_out):
+    fuel = power * bsfc_g_per_kWh / 3.6e9
+    return engine.exhaust_temperature(power, fuel, lam, heat_out, 298.15, 43e6, 14.6)
+
+
+def effectiveness_of_cooler(T2, T_in, T_out):
+    """The effectiveness at which our cooler law returns the published outlet temperature."""
+    low, high = 0.0, 1.0
+    for _ in range(60):
+        middle = 0.5 * (low + high)
+        low, high = (middle, high) if turbo.charge_cooler_outlet(T2, T_in, middle) > T_out else (low, middle)
+    return high
+
+
+def rod_conductance(diameter, length, k):
+    return 1.0 / insulation.plane_resistance(length, k, np.pi / 4 * diameter**2)
+
+
+def shield_reduction(eps1, eps2, shield):
+    bare = radiation.exchange_factor_plates(eps1, eps2)
+    return 1.0 - radiation.exchange_factor_plates(eps1, eps2, ((shield, shield),)) / bare
+
+
+def grey_emission(eps, T):
+    return eps * radiation.emissive_power(T)
+
+
+def plate_heat(kind, L):
+    """0.6 m plate, 90 degC in 30 degC air, one side [W]."""
+    return natural(kind, 363.15, 303.15, L, 0.02808, 1.896e-5, 1.896e-5 / 0.7202, 9.81)[2] * 0.36 * 60.0

@@ -32,7 +32,7 @@ SETTLED = 1e-9  # K
 def radiosity(
     factors: ViewFactors, temperatures: ArrayLike, emissivities: ArrayLike, *, T_out: float
 ) -> Floats:
-    """What each patch sends, emitted and reflected, W/m2 (n + 1,); last entry: the surroundings, black at T_out.
+    """What each patch sends, emitted and reflected, W/m2 (n + 1,); last: the surroundings at T_out.
 
     Grey diffuse enclosure: J_i = ε_i σ T_i⁴ + (1 − ε_i) (Σ_j F_ij J_j + F_i,out σ T_out⁴); temperatures in K.
     Source: Modest, Radiative Heat Transfer, net-radiation method for grey diffuse enclosures.
@@ -81,7 +81,7 @@ def triangle_view_factors(
 
 @dataclass(frozen=True)
 class Sheet:
-    """A thin wall: conductivity W/mK, thickness m, emissivity and convection (W/m2K) of the lit side and the back.
+    """A thin wall: conductivity W/mK, thickness m, emissivity and convection W/m2K of lit side and back.
 
     The back side sees and touches `T_back` (K), for instance what flows in a hose; `back_emissivity` 0: no
     radiation there.
@@ -122,7 +122,7 @@ def sheet_conductances(part: Part, triangles: Ints, *, conductivity: float, thic
 def local_temperatures(
     part: Part, irradiation: ArrayLike, sheet: Sheet, *, triangles: ArrayLike | None = None
 ) -> Floats:
-    """Steady temperature (m,) K of each triangle of a thin part under `irradiation` (m,) W/m2 on its lit side.
+    """Steady temperature (m,) K of each triangle of a thin part, lit side under `irradiation` (m,) W/m2.
 
     `triangles`: which of the part's triangles form the sheet (default: all of a solid's skin, or the front
     of a thin sheet). Edges without a neighbour are adiabatic. Raises ShapeError when it does not settle.
@@ -152,7 +152,7 @@ def local_temperatures(
 
 
 def _balanced(linear: csc_array, radiating: Floats, gain: Floats, *, start: float, where: str) -> Floats:
-    """T (m,) with linear @ T + radiating T⁴ = gain, by Newton's method; convex in T, so it comes from above."""
+    """T (m,) with linear @ T + radiating T⁴ = gain, by Newton's method (convex: from above)."""
     T = np.full(len(gain), start)
     for _ in range(NEWTON_STEPS):
         residual = linear @ T + radiating * T**4 - gain

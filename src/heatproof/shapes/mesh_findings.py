@@ -29,7 +29,7 @@ def edge_findings(part: Part) -> list[Finding]:
         )  # fmt: skip
     if tangled := int((counts > 2).sum()):
         found.append(
-            Finding("warning", part.name, "the mesh is not manifold", f"{tangled} edges with three or more triangles",
+            Finding("warning", part.name, "the mesh is not manifold", f"{tangled} edges with 3 or more triangles",
                     "remove inner faces and double walls before exporting")
         )  # fmt: skip
     return found
@@ -42,8 +42,8 @@ def place_findings(part: Part, *, lower: Sequence[float], upper: Sequence[float]
     size = float(np.linalg.norm(part.bounds[1] - part.bounds[0]))
     if size > HUGE * bay or size < TINY * bay:
         was, unit = ("far larger", "mm") if size > bay else ("far smaller", "m")
-        return [Finding("error", part.name, f"the part is {was} than the bay: wrong unit?",
-                        f"{size:.4g} m across, bay {bay:.3g} m", f"if the file is in {unit}, say unit: {unit}")]  # fmt: skip
+        what, got = f"the part is {was} than the bay: wrong unit?", f"{size:.4g} m across, bay {bay:.3g} m"
+        return [Finding("error", part.name, what, got, f"if the file is in {unit}, say unit: {unit}")]
     beyond = np.maximum(low - part.bounds[0], part.bounds[1] - high).max()
     if (part.bounds[0] > high).any() or (part.bounds[1] < low).any():
         return [
@@ -61,7 +61,7 @@ def _corners(part: Part) -> str:
 
 
 def overlap_findings(scene: Scene, *, walls: Sequence[str] = (), tracer: str = "auto") -> list[Finding]:
-    """Pairs of solid parts that sink into each other by more than a touch. `walls`: parts not to be tested."""
+    """Pairs of solid parts that sink into each other by more than a touch; `walls` are not tested."""
     solid = [k for k, part in enumerate(scene.parts) if part.name not in walls and not (part.twin >= 0).any()]
     probes = {k: SceneTracer(scene, tracer, [k]) for k in solid}
     found = []
@@ -73,7 +73,7 @@ def overlap_findings(scene: Scene, *, walls: Sequence[str] = (), tracer: str = "
             share = max(_sunk(one, probes[b], other), _sunk(other, probes[a], one))
             if share > 0.0:
                 found.append(Finding("warning", one.name, f"the part overlaps with {other.name}",
-                                     f"{max(share, 0.001):.1%} of the smaller overlap's surface lies inside",
+                                     f"{max(share, 0.001):.1%} of one's surface lies inside the other",
                                      "move one of them, or join them into one part"))  # fmt: skip
     return found
 

@@ -35,7 +35,7 @@ def _labelled(part: Part, labels: Sequence[str], label_of: Any) -> Part:
 
 
 def split_facing(part: Part, towards: Part | ArrayLike) -> Part:
-    """Two patches: triangles whose front looks towards another part's centre (or a point, m), and the rest."""
+    """Two patches: triangles that look towards another part's centre (or a point, m), and the rest."""
     target = towards.centre if isinstance(towards, Part) else np.asarray(towards, dtype=float)
     looks = np.einsum("ij,ij->i", part.normals, target - part.centres) > 0.0
     return _labelled(part, (FACING, AWAY), np.where(looks, 0, 1))

@@ -45,6 +45,6 @@ def colours(share: ArrayLike, hexes: Sequence[str], *, stops: Sequence[float] | 
         raise ShapeError("a ramp needs two or more colours, one per stop", got=f"{len(hexes)} colours")
     at = np.linspace(0.0, 1.0, len(hexes)) if stops is None else np.asarray(stops)
     lab = np.cbrt(_linear(hexes) @ CONES.T) @ LAB.T
-    mixed = np.stack([np.interp(share, at, lab[:, k]) for k in range(3)], axis=-1)
+    mixed = np.stack([np.interp(np.asarray(share, dtype=float), at, lab[:, k]) for k in range(3)], axis=-1)
     linear = np.clip((mixed @ np.linalg.inv(LAB).T) ** 3 @ np.linalg.inv(CONES).T, 0.0, 1.0)
     return np.where(linear <= 0.0031308, 12.92 * linear, 1.055 * linear ** (1 / 2.4) - 0.055)

@@ -24,7 +24,7 @@ Image = NDArray[np.uint8]
 FINE = 2  # drawn this many times larger, then averaged
 MARGIN = 0.05  # of the picture, free on each side
 CREASE = np.cos(np.radians(35.0))  # neighbouring pixels turned more than this get an edge line
-SIDE_LIGHT = 0.30  # share of brightness that depends on the way a surface looks
+SIDE_LIGHT = 0.20  # share of brightness that depends on the way a surface looks
 ZERO_C = 273.15
 
 

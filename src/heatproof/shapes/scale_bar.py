@@ -9,7 +9,8 @@ from heatproof.shapes.ramp import colours
 # Figures of five rows by three columns, one octal digit a row.
 GLYPHS = {
     "0": "75557", "1": "26227", "2": "71747", "3": "71717", "4": "55711", "5": "74717", "6": "74757",
-    "7": "71111", "8": "75757", "9": "75717", "−": "00700", "°": "77700", "C": "74447", " ": "00000", "+": "02720",
+    "7": "71111", "8": "75757", "9": "75717", "−": "00700", "°": "75700", "C": "74447",
+    " ": "00000",
 }  # fmt: skip
 DOT = 2  # pixels per dot of a figure
 BAR_HEIGHT, STEP_WIDTH, GAP = 10, 14, 8

@@ -33,8 +33,8 @@ class Part:
 
     def __post_init__(self) -> None:
         count = len(self.faces)
-        for name, dtype, empty in (("vertices", float, None), ("faces", np.int64, None), ("patch_of", np.int64, 0),
-                                   ("twin", np.int64, -1)):  # fmt: skip
+        fields = [("vertices", float, None), ("faces", np.int64, None), ("patch_of", np.int64, 0)]
+        for name, dtype, empty in [*fields, ("twin", np.int64, -1)]:
             array = np.array(getattr(self, name), dtype=dtype)
             if empty is not None and array.size == 0:
                 array = np.full(count, empty, dtype=dtype)
@@ -83,7 +83,7 @@ class Part:
     @cached_property
     def patch_areas(self) -> Floats:
         """Area of each patch m2."""
-        return np.bincount(self.patch_of, self.areas, len(self.patches))
+        return np.asarray(np.bincount(self.patch_of, self.areas, len(self.patches)), dtype=float)
 
     @cached_property
     def centre(self) -> Floats:
@@ -121,7 +121,7 @@ def solid_part(name: str, mesh: Any) -> Part:
 
 
 def thin_part(name: str, mesh: Any) -> Part:
-    """Part from an open sheet: the sheet's triangles are its patch `front`, their reverse its patch `back`."""
+    """Part from an open sheet: the sheet's triangles are patch `front`, their reverse patch `back`."""
     faces = np.asarray(mesh.faces, dtype=np.int64)
     n = len(faces)
     both = np.concatenate([faces, faces[:, ::-1]])

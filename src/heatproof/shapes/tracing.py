@@ -145,7 +145,9 @@ def _update_part(
 
 def _renumbered(hit: Hits, new_index: NDArray[np.int32]) -> tuple[Hits, NDArray[np.bool_]]:
     """Hits in the new scene's numbering, and which rays lost the triangle they ended on."""
-    table = np.concatenate([new_index, np.int32([MISSED])])  # a missed ray (−1) reads the last entry
+    table = np.concatenate(
+        [new_index, np.array([MISSED], dtype=np.int32)]
+    )  # a missed ray (−1) reads the last entry
     met = np.where(hit < MISSED, -2 - hit, hit)
     moved = table[met]
     lost = (moved < 0) & (hit != MISSED)

@@ -22,13 +22,14 @@ BURIED_WORTH_SAYING = 0.02  # share of a patch's rays
 
 @dataclass(frozen=True, eq=False)
 class ViewFactors:
-    """Patch-to-patch view factors; rows emit. All arrays follow `patches`.
+    """Patch-to-patch view factors; rows send. All arrays follow `patches`.
 
-    `factor[i, j]` = F_ij, the share of what patch i sends that patch j meets first; `to_surroundings[i]`, what
+    `factor[i, j]` = F_ij, the share of what patch i sends that ends on patch j; `to_surroundings[i]`, what
     leaves through openings. factor.sum(1) + to_surroundings = 1 and area_i F_ij = area_j F_ji to rounding.
     `error` (n, n + 1): one standard error of each F, surroundings last, from independent scrambles.
     `buried` (n,): share of a patch's rays that met a reverse side (area inside another part, or a wall seen
-    from behind); such area exchanges only with itself. `largest_correction`: largest change that closing made.
+    from behind); such area exchanges only with itself.
+    `largest_correction`: largest change that closing made.
     """
 
     patches: tuple[tuple[str, str], ...]
@@ -63,7 +64,8 @@ class ViewFactors:
         found = [
             Finding("warning", part, f"{share:.0%} of patch {patch} looks at the reverse side of a surface",
                     next_step="parts overlap there, or a wall's front looks the wrong way")
-            for (part, patch), share in zip(self.patches, self.buried, strict=True) if share > BURIED_WORTH_SAYING
+            for (part, patch), share in zip(self.patches, self.buried, strict=True)
+            if share > BURIED_WORTH_SAYING
         ]  # fmt: skip
         return found + [Finding("note", "", note) for note in self.notes]
 
@@ -78,7 +80,7 @@ def view_factors(
 ) -> ViewFactors:
     """View factors of all patches of `scene`.
 
-    rays_per_patch : rounded to a power of two, at least 64 per scramble; the error falls faster than its root.
+    rays_per_patch : rounded to a power of two; the error falls a little faster than with its root.
     cache : folder for results and rays; after a part moved, only rays it sends, stopped or now stops are
         traced again, and the result equals a full run.
     tracer : "auto" (the library where present), "embreex" or "compiled".

@@ -7,7 +7,7 @@ from pathlib import Path
 from typing import BinaryIO
 
 
-def write_through(path: Path, write: Callable[[BinaryIO], None]) -> None:
+def write_through(path: Path, write: Callable[[BinaryIO], object]) -> None:
     """Call `write` on a temporary file beside `path`, then put it in place; nothing stays after an error."""
     path.parent.mkdir(parents=True, exist_ok=True)
     handle, temporary = tempfile.mkstemp(dir=path.parent, suffix=".part")
@@ -22,4 +22,4 @@ def write_through(path: Path, write: Callable[[BinaryIO], None]) -> None:
 
 def write_bytes(path: Path, content: bytes) -> None:
     """Write `content` to `path`, whole or not at all."""
-    write_through(path, lambda stream: stream.write(content) and None)
+    write_through(path, lambda stream: stream.write(content))

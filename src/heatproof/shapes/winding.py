@@ -1,4 +1,4 @@
-"""Which way triangles look: made consistent over each connected skin, then outward."""
+"""Which way triangles look: made to agree over each connected skin, then outward."""
 
 from dataclasses import replace
 
@@ -30,7 +30,7 @@ def shared_edges(faces: Ints) -> tuple[Ints, Ints, Ints]:
 
 
 def _same_sense(faces: Ints) -> tuple[Ints, Ints]:
-    """Neighbouring triangle pairs, and 1 where they run along their edge in the same sense (one is turned)."""
+    """Neighbouring pairs, and 1 where both run along their edge in the same sense (one is turned)."""
     edges, _ = directed_edges(faces)
     pairs, ends, _ = shared_edges(faces)
     n, span = len(faces), int(faces.max()) + 1
@@ -84,7 +84,7 @@ def outward(part: Part) -> tuple[Part, list[Finding]]:
 
 
 def _inside_out(part: Part, faces: Ints, skin: Ints, skins: int) -> np.ndarray:
-    """Which skins enclose a negative volume. Volume about the skin's own middle, so that small gaps matter little."""
+    """Which skins enclose a negative volume, about their own middle so that small gaps matter little."""
     corners = part.vertices[faces]
     size = np.bincount(skin, minlength=skins)
     middle = np.stack(

@@ -1,4 +1,5 @@
-"""A seeded maker of damaged logs. `damaged_files(folder, seed)` writes a hundred and says what was done to each."""
+"""A seeded maker of damaged logs. `damaged_files(folder, seed)` writes a hundred and says what was done to
+each."""
 
 import gzip
 import io
@@ -166,8 +167,10 @@ def bad_gzip(data: bytes, rng: np.random.Generator) -> bytes:
 TEXT: tuple[tuple[Make, int], ...] = (
     (cut, 10), (header_only, 1), (nothing, 1), (blanks, 2), (noise, 6), (nul_block, 4), (mostly_nul, 1),
     (nan_storm, 3), (all_nan, 1), (time_back, 1), (shuffled, 2), (twice, 1), (ragged, 3), (short_rows, 3),
-    (open_quote, 6), (bad_bytes, 5), (flipped, 8), (half_utf16, 1), (odd_utf16, 1), (other_delimiter, 1), (wide, 1),
-    (one_line, 1), (no_time, 1), (broken_times, 1), (huge_numbers, 1), (zipped, 1), (cut_gzip, 4), (bad_gzip, 1),
+    (open_quote, 6), (bad_bytes, 5), (flipped, 8), (half_utf16, 1), (odd_utf16, 1), (other_delimiter, 1),
+    (wide, 1),
+    (one_line, 1), (no_time, 1), (broken_times, 1), (huge_numbers, 1), (zipped, 1), (cut_gzip, 4),
+    (bad_gzip, 1),
 )  # fmt: skip
 BINARY: tuple[tuple[Make, int], ...] = ((cut, 5), (flipped, 8), (noise, 1))
 

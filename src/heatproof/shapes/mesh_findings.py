@@ -29,7 +29,8 @@ def edge_findings(part: Part) -> list[Finding]:
         )  # fmt: skip
     if tangled := int((counts > 2).sum()):
         found.append(
-            Finding("warning", part.name, "the mesh is not manifold", f"{tangled} edges with 3 or more triangles",
+            Finding("warning", part.name, "the mesh is not manifold",
+                    f"{tangled} edges with 3 or more triangles",
                     "remove inner faces and double walls before exporting")
         )  # fmt: skip
     return found

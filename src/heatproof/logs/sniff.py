@@ -111,8 +111,10 @@ def _refuse_wide(text: TextBytes, where: str) -> None:
 
 def _delimiter(lines: list[str], where: str) -> tuple[str, int]:
     """The delimiter whose cells are most consistent in number and most often numbers; and that number."""
-    body = [line for line in lines[len(lines) // 2 :] if line.strip()] or lines
-    body = body[:80]
+    full = [line for line in lines if line.strip()]
+    if not full:
+        raise LogError("no line of text", where=where, next_step="copy it from the logger again")
+    body = full[len(full) // 2 :][:80]
     best: tuple[float, str, int] = (0.0, "", 0)
     for mark in DELIMITERS:
         rows = [split_cells(line, mark) for line in body]
@@ -148,8 +150,12 @@ def _delimiter(lines: list[str], where: str) -> tuple[str, int]:
 
 
 def _first_data_line(lines: list[str], kinds: Sequence[Sequence[str]], width: int, where: str) -> int:
-    for n, row in enumerate(kinds):
-        if abs(len(row) - width) <= 1 and _is_data(row):
+    """First row of numbers that mostly rows of numbers follow: a preamble may hold numbers too."""
+    rows = [n for n, line in enumerate(lines) if line.strip()]
+    good = [abs(len(kinds[n]) - width) <= 1 and _is_data(kinds[n]) for n in rows]
+    for k, n in enumerate(rows):
+        after = good[k + 1 : k + 4]
+        if good[k] and 2 * sum(after) >= len(after):
             return n
     raise LogError(
         "header without data",

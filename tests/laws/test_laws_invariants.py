@@ -7,7 +7,17 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from heatproof.laws import convection, engine, exchange, insulation, pressure_loss, radiation, siphon, soak, turbo
+from heatproof.laws import (
+    convection,
+    engine,
+    exchange,
+    insulation,
+    pressure_loss,
+    radiation,
+    siphon,
+    soak,
+    turbo,
+)
 from heatproof.laws.boiling import nucleate_boiling_coefficient
 from heatproof.media import air
 
@@ -63,9 +73,9 @@ def test_crossflow_series_meets_its_normal_limit():
 @given(st.floats(0.05, 5.0), CR, st.sampled_from([0, 1, 2, 4, 5]))
 def test_transfer_units_invert_effectiveness(ntu, cr, arrangement):
     eps = exchange.effectiveness(ntu, cr, arrangement)
-    assert exchange.effectiveness(exchange.transfer_units(eps, cr, arrangement), cr, arrangement) == pytest.approx(
-        eps, abs=1e-9
-    )
+    assert exchange.effectiveness(
+        exchange.transfer_units(eps, cr, arrangement), cr, arrangement
+    ) == pytest.approx(eps, abs=1e-9)
 
 
 def test_unreachable_effectiveness_is_refused():
@@ -75,7 +85,11 @@ def test_unreachable_effectiveness_is_refused():
 
 @quick
 @given(
-    st.floats(0.0, 1e4), st.floats(0.0, 1e4), st.floats(0.0, 1e4), st.floats(0.0, 1e4), st.sampled_from([0, 2, 4])
+    st.floats(0.0, 1e4),
+    st.floats(0.0, 1e4),
+    st.floats(0.0, 1e4),
+    st.floats(0.0, 1e4),
+    st.sampled_from([0, 2, 4]),
 )
 def test_exchanger_links_are_the_exchanger_at_steady_state(hAh, hAc, Ch, Cc, arrangement):
     Gh, Gc = exchange.exchanger_links(hAh, hAc, Ch, Cc, arrangement)
@@ -87,7 +101,7 @@ def test_exchanger_links_are_the_exchanger_at_steady_state(hAh, hAc, Ch, Cc, arr
         UA = hAh * hAc / (hAh + hAc)
         E = exchange.exchanger_conductance(UA, Ch, Cc, arrangement)
         assert Gh * Gc / (Gh + Gc) == pytest.approx(E, rel=1e-9)
-        assert max(Gh / Ch, Gc / Cc) <= 1.85  # numerics: at most 1.83 over NTU 1e-3..1e3
+        assert max(Gh / Ch, Gc / Cc) <= 2.0  # limit of two equal streams and endless area
 
 
 def test_exchanger_links_keep_the_hot_side_when_air_stops():
@@ -97,7 +111,11 @@ def test_exchanger_links_keep_the_hot_side_when_air_stops():
 
 
 AIR_STATES = st.tuples(
-    st.floats(253.0, 973.0), st.floats(253.0, 400.0), st.floats(0.005, 0.6), st.floats(0.0, 30.0), st.integers(0, 3)
+    st.floats(253.0, 973.0),
+    st.floats(253.0, 400.0),
+    st.floats(0.005, 0.6),
+    st.floats(0.0, 30.0),
+    st.integers(0, 3),
 )
 
 
@@ -113,7 +131,9 @@ def full_surface_coefficient(T_s, T_a, L, u, orientation):
     elif orientation == convection.CYLINDER:
         natural = convection.nusselt_horizontal_cylinder(Ra, Pr)
     else:
-        natural = convection.nusselt_plate_facing_up(Ra) if upward else convection.nusselt_plate_facing_down(Ra)
+        natural = (
+            convection.nusselt_plate_facing_up(Ra) if upward else convection.nusselt_plate_facing_down(Ra)
+        )
     if orientation == convection.CYLINDER:
         forced = convection.nusselt_cylinder_crossflow(Re, Pr)
     else:
@@ -126,7 +146,9 @@ def full_surface_coefficient(T_s, T_a, L, u, orientation):
 def test_cheap_surface_coefficient_within_8_percent(state):
     T_s, T_a, L, u, orientation = state
     expected = full_surface_coefficient(*state)
-    assert convection.surface_coefficient(T_s, T_a, 1e5, L, u, orientation) == pytest.approx(expected, rel=0.08)
+    assert convection.surface_coefficient(T_s, T_a, 1e5, L, u, orientation) == pytest.approx(
+        expected, rel=0.08
+    )
 
 
 @quick
@@ -181,10 +203,9 @@ def test_pipe_branch_carries_laminar_and_turbulent_flow():
     """The two constants against the full friction law, in the range where a network uses them."""
     nu, rho, d, L = 0.9e-6, 1030.0, 0.032, 2.0
     area = math.pi * d * d / 4
-    f = pressure_loss.friction_factor(1.2 * d / (area * rho * nu), 0.0)
-    a, b = pressure_loss.pipe_branch(L, d, area, 0.0, rho, nu, f)
+    a, b = pressure_loss.pipe_branch(L, d, area, 0.0, rho, nu, 1.2 * d / (area * rho * nu))
     full = pressure_loss.pipe_pressure_drop(1.2, L, d, rho, rho * nu, 0.0)
-    assert a * 1.2 + b * 1.44 == pytest.approx(full, rel=0.03)
+    assert a * 1.2 + b * 1.44 == pytest.approx(full, rel=1e-9)
     slow = 0.01
     laminar = pressure_loss.pipe_pressure_drop(slow, L, d, rho, rho * nu, 0.0)
     assert a * slow == pytest.approx(laminar, rel=1e-9)
@@ -301,7 +322,9 @@ def test_turbine_match_never_invents_power(power, flow, area):
 
 def test_nozzle_flow_against_library_choking():
     assert turbo.nozzle_flow_function(1.9, 1.4) == turbo.nozzle_flow_function(3.0, 1.4)
-    assert 2e5 * turbo.critical_pressure_ratio(1.4) == pytest.approx(fluids.P_critical_flow(P=2e5, k=1.4), rel=1e-9)
+    assert 2e5 * turbo.critical_pressure_ratio(1.4) == pytest.approx(
+        fluids.P_critical_flow(P=2e5, k=1.4), rel=1e-9
+    )
     assert turbo.nozzle_flow_function(1.0, 1.4) == 0.0
 
 
@@ -336,19 +359,26 @@ def test_line_with_a_dip_is_reported():
 
 def test_loop_laws_agree_with_a_direct_balance():
     """Heat-imposed and difference-imposed forms meet."""
-    shape = {"rho": 1015.0, "beta": 6.5e-4, "mu": 7e-4, "height": 0.25, "length": 1.5, "diameter": 0.01, "K": 4.0}
+    shape = {
+        "rho": 1015.0,
+        "beta": 6.5e-4,
+        "mu": 7e-4,
+        "height": 0.25,
+        "length": 1.5,
+        "diameter": 0.01,
+        "K": 4.0,
+    }
     m = siphon.loop_flow_from_heat(500.0, cp=3600.0, **shape)
     assert siphon.loop_flow_from_difference(dT=500.0 / (m * 3600.0), **shape) == pytest.approx(m, rel=1e-9)
 
 
 @pytest.mark.parametrize("superheat", [8.0, 10.0, 14.0])
 def test_nucleate_boiling_against_an_independent_law(superheat):
-    """Rohsenow with C_sf 0.013 (water on copper or steel); boiling laws scatter by a factor of 2."""
-    expected = ht.Rohsenow(
-        rhol=957.9, rhog=0.5956, mul=2.79e-4, kl=0.680, Cpl=4217.0, Hvap=2.257e6, sigma=0.0589, Te=superheat, Csf=0.013,
-        n=1.0,
-    )  # fmt: skip
-    assert 0.5 <= nucleate_boiling_coefficient(superheat, 101325.0) / expected <= 2.0
+    """Cooper's pool boiling of water at 1 atm; boiling laws scatter by a factor of 2, ours is on the low
+    side.
+    """
+    expected = ht.Cooper(Te=superheat, P=101325.0, Pc=22.064e6, MW=18.015)
+    assert 0.5 <= nucleate_boiling_coefficient(superheat, 101325.0) / expected <= 1.2
 
 
 def test_no_boiling_below_saturation_and_no_runaway():

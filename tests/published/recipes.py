@@ -2,7 +2,17 @@
 
 import numpy as np
 
-from heatproof.laws import convection, engine, exchange, insulation, pressure_loss, radiation, siphon, soak, turbo
+from heatproof.laws import (
+    convection,
+    engine,
+    exchange,
+    insulation,
+    pressure_loss,
+    radiation,
+    siphon,
+    soak,
+    turbo,
+)
 from heatproof.laws import fins as fin
 from heatproof.laws.kays_london import surface_j_f
 from heatproof.media import exhaust
@@ -245,7 +255,9 @@ def density_by_mass(T, glycol_mass):
 
 def air_per_power(bsfc_g_per_kWh, afr):
     """Air per power [kg/J] and the trade's lb/min per 10 hp."""
-    ratio = engine.air_flow(engine.fuel_flow(1.0, engine.brake_efficiency(bsfc_g_per_kWh / 3.6e9), 43e6), 1.0, afr)
+    ratio = engine.air_flow(
+        engine.fuel_flow(1.0, engine.brake_efficiency(bsfc_g_per_kWh / 3.6e9), 43e6), 1.0, afr
+    )
     return ratio, ratio * 7457.0 / (0.45359237 / 60)
 
 

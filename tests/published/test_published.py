@@ -1,6 +1,7 @@
 """Runs every published check value: one TOML file per source group, one generic runner.
 
-A file names its citation, how the numbers were obtained and their grade; a case names the function, its inputs, what
+A file names its citation, how the numbers were obtained and their grade; a case names the function, its
+inputs, what
 is expected, the tolerance with its reason, and a mark that says where the value comes from.
 """
 

@@ -1,7 +1,9 @@
 """A compressor map: speed lines in, a regular table of efficiency, speed and flag out.
 
-Between speed lines and along them the map is read in a monotone parameter (surge 0, choke 1), never by straight
-interpolation in flow and pressure ratio. Outside the measured lines the table continues by similarity and says so.
+Between speed lines and along them the map is read in a monotone parameter (surge 0, choke 1), never by
+straight
+interpolation in flow and pressure ratio. Outside the measured lines the table continues by similarity and
+says so.
 """
 
 from collections.abc import Sequence
@@ -14,14 +16,16 @@ from heatproof.laws.turbo import ReferenceState
 from heatproof.numerics.compiled import compiled
 
 INSIDE, SURGE, CHOKE, BELOW, ABOVE = 0, 1, 2, 3, 4
-"""Flags of the table: inside the lines, left of surge, right of choke, under the lowest, over the highest line."""
+"""Flags of the table: inside the lines, left of surge, right of choke, under the lowest, over the highest."""
 
 _ALONG = 41
 
 
 @dataclass(frozen=True)
 class SpeedLine:
-    """One corrected speed [rev/s] with points from surge to choke: corrected flow [kg/s], PR_tt [-], eta_tt [-]."""
+    """One corrected speed [rev/s] with points from surge to choke: corrected flow [kg/s], PR_tt [-], eta_tt
+    [-].
+    """
 
     speed: float
     flow: tuple[float, ...]
@@ -41,7 +45,10 @@ class MapTable:
     reference: ReferenceState
 
     def at(self, flow: float, pressure_ratio: float) -> tuple[float, float, int]:
-        """Efficiency [-], corrected speed [rev/s] and flag at corrected flow [kg/s], PR [-]. Source: the table."""
+        """Efficiency [-], corrected speed [rev/s] and flag at corrected flow [kg/s], PR [-].
+
+        Source: the table.
+        """
         return map_lookup(
             flow, pressure_ratio, self.flow, self.pressure_ratio, self.efficiency, self.speed, self.flag
         )
@@ -64,7 +71,9 @@ def _check(lines: Sequence[SpeedLine]) -> None:
         if np.any(np.diff(line.flow) <= 0.0):
             raise ValueError(f"speed line {line.speed:g} rev/s: flow must rise from surge to choke")
         if min(line.efficiency) <= 0.0 or max(line.efficiency) >= 1.0 or min(line.pressure_ratio) <= 1.0:
-            raise ValueError(f"speed line {line.speed:g} rev/s: efficiency in 0..1 and PR above 1 are required")
+            raise ValueError(
+                f"speed line {line.speed:g} rev/s: efficiency in 0..1 and PR above 1 are required"
+            )
 
 
 def map_sheet(lines: Sequence[SpeedLine], n_speed: int = 81) -> tuple[np.ndarray, np.ndarray]:
@@ -108,16 +117,19 @@ def _row(sheet: np.ndarray, speeds: np.ndarray, pr: float) -> np.ndarray:
         falling = ratio[top:]
         if falling[-1] <= pr <= falling[0]:
             s = np.interp(-pr, -falling, np.arange(top, len(ratio)))
-            found.append((np.interp(s, np.arange(len(ratio)), flow), np.interp(s, np.arange(len(ratio)), eta), speed))
+            found.append(
+                (np.interp(s, np.arange(len(ratio)), flow), np.interp(s, np.arange(len(ratio)), eta), speed)
+            )
     return np.array(sorted(found)).T if found else np.empty((3, 0))
 
 
 def tabulate_map(
     lines: Sequence[SpeedLine], reference: ReferenceState, n_flow: int = 81, n_pr: int = 61
 ) -> MapTable:
-    """Regular lookup table of a compressor map over corrected flow and PR, for the solver.
+    """Regular lookup table of a compressor map over corrected flow [kg/s] and PR [-], for the solver.
 
-    Outside the lines: below the lowest and above the highest by similarity (flow over root of head constant, speed
+    Outside the lines: below the lowest and above the highest by similarity (flow over root of head
+    constant, speed
     with flow); left of surge and right of choke the edge value of the row; each flagged.
     Source: `map_sheet`; similarity of turbomachines at small Mach number.
     """
@@ -133,7 +145,9 @@ def tabulate_map(
     return MapTable(flow, ratios, eta, speed, flag, reference)
 
 
-def _cell(row: np.ndarray, sheet: np.ndarray, speeds: np.ndarray, m: float, pr: float) -> tuple[float, float, int]:
+def _cell(
+    row: np.ndarray, sheet: np.ndarray, speeds: np.ndarray, m: float, pr: float
+) -> tuple[float, float, int]:
     if row.shape[1] > 1 and row[0, 0] <= m <= row[0, -1]:
         return float(np.interp(m, row[0], row[1])), float(np.interp(m, row[0], row[2])), INSIDE
     m, pr = max(m, 1e-6), max(pr, 1.0 + 1e-4)

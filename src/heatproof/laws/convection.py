@@ -19,7 +19,8 @@ ORIENTATIONS = {
 
 @compiled
 def rayleigh(dT: float, L: float, T_film: float, nu: float, Pr: float) -> float:
-    """Rayleigh number of a gas [-]: g |dT| L^3 Pr/(T_film nu^2); dT [K], L [m], T_film [K], nu [m2/s], Pr [-].
+    """Rayleigh number of a gas [-]: g |dT| L^3 Pr/(T_film nu^2); dT [K], L [m], T_film [K], nu [m2/s], Pr
+    [-].
 
     Source: definition with beta = 1/T_film (ideal gas); Incropera/DeWitt eq. 9.25.
     """
@@ -38,7 +39,8 @@ def nusselt_vertical_plate(Ra: float, Pr: float) -> float:
 
 @compiled
 def nusselt_horizontal_cylinder(Ra: float, Pr: float) -> float:
-    """Natural convection round a long horizontal cylinder of diameter D: mean Nu [-], Ra_D [-] < 1e12, Pr [-].
+    """Natural convection round a long horizontal cylinder of diameter D: mean Nu [-], Ra_D [-] < 1e12, Pr
+    [-].
 
     Nu = {0.60 + 0.387 Ra^(1/6)/[1 + (0.559/Pr)^(9/16)]^(8/27)}^2.
     Source: Churchill and Chu, Int. J. Heat Mass Transfer 18 (1975) 1049; Incropera/DeWitt eq. 9.34.
@@ -48,9 +50,11 @@ def nusselt_horizontal_cylinder(Ra: float, Pr: float) -> float:
 
 @compiled
 def nusselt_plate_facing_up(Ra: float) -> float:
-    """Natural convection above a hot plate (or below a cold one), L = area/perimeter [m]: mean Nu [-], Ra [-].
+    """Natural convection above a hot plate (or below a cold one), L = area/perimeter [m]: mean Nu [-], Ra
+    [-].
 
-    Nu = 0.54 Ra^(1/4) (1e4 < Ra < 1e7) or 0.15 Ra^(1/3) (1e7-1e11), the larger: so without the 6 % jump at 1e7
+    Nu = 0.54 Ra^(1/4) (1e4 < Ra < 1e7) or 0.15 Ra^(1/3) (1e7-1e11), the larger: so without the 6 % jump at
+    1e7
     (they cross at 4.7e6); below 1e4 the first form, not under 1.
     Source: Lloyd and Moran, J. Heat Transfer 96 (1974) 443; McAdams; Incropera/DeWitt eqs. 9.30, 9.31.
     """
@@ -59,7 +63,8 @@ def nusselt_plate_facing_up(Ra: float) -> float:
 
 @compiled
 def nusselt_plate_facing_down(Ra: float) -> float:
-    """Natural convection below a hot plate (or above a cold one), L = area/perimeter [m]: mean Nu [-], Ra [-].
+    """Natural convection below a hot plate (or above a cold one), L = area/perimeter [m]: mean Nu [-], Ra
+    [-].
 
     Nu = 0.27 Ra^(1/4), 1e5 < Ra < 1e11, not under 1. Source: McAdams; Incropera/DeWitt 6th ed. eq. 9.32.
     """
@@ -68,20 +73,20 @@ def nusselt_plate_facing_down(Ra: float) -> float:
 
 @compiled
 def nusselt_cylinder_crossflow(Re: float, Pr: float) -> float:
-    """Forced flow across a cylinder of diameter D, film properties: mean Nu [-], Re_D [-], Pr [-]; Re Pr > 0.2.
+    """Forced flow across a cylinder of diameter D, film properties: mean Nu [-], Re_D [-], Pr [-]; Re Pr >
+    0.2.
 
     Nu = 0.3 + 0.62 Re^0.5 Pr^(1/3)/[1 + (0.4/Pr)^(2/3)]^(1/4) [1 + (Re/282000)^(5/8)]^(4/5).
     Source: Churchill and Bernstein, J. Heat Transfer 99 (1977) 300; Incropera/DeWitt eq. 7.54.
     """
     grow = (1.0 + (Re / 282000.0) ** 0.625) ** 0.8
-    return float(
-        0.3 + 0.62 * Re**0.5 * Pr ** (1 / 3) / (1.0 + (0.4 / Pr) ** (2 / 3)) ** 0.25 * grow
-    )
+    return float(0.3 + 0.62 * Re**0.5 * Pr ** (1 / 3) / (1.0 + (0.4 / Pr) ** (2 / 3)) ** 0.25 * grow)
 
 
 @compiled
 def nusselt_cylinder_zukauskas(Re: float, Pr: float, Pr_wall: float) -> float:
-    """Forced flow across a cylinder, free-stream properties: mean Nu [-], 1 < Re [-] < 1e6, 0.7 < Pr [-] < 500.
+    """Forced flow across a cylinder, free-stream properties: mean Nu [-], 1 < Re [-] < 1e6, 0.7 < Pr [-] <
+    500.
 
     Nu = C Re^m Pr^n (Pr/Pr_wall)^(1/4), n = 0.37 (Pr <= 10) or 0.36.
     Source: Zukauskas, Adv. Heat Transfer 8 (1972) 93; Incropera/DeWitt eq. 7.53 and table 7.4.
@@ -100,7 +105,8 @@ def nusselt_cylinder_zukauskas(Re: float, Pr: float, Pr_wall: float) -> float:
 
 @compiled
 def nusselt_plate_laminar(Re: float, Pr: float) -> float:
-    """Laminar flow along a flat plate, mean Nu [-] over L: 0.664 Re^0.5 Pr^(1/3); Re_L [-] < 5e5, Pr [-] > 0.6.
+    """Laminar flow along a flat plate, mean Nu [-] over L: 0.664 Re^0.5 Pr^(1/3); Re_L [-] < 5e5, Pr [-] >
+    0.6.
 
     Source: Pohlhausen's solution; Incropera/DeWitt eq. 7.30.
     """
@@ -109,7 +115,8 @@ def nusselt_plate_laminar(Re: float, Pr: float) -> float:
 
 @compiled
 def nusselt_plate(Re: float, Pr: float) -> float:
-    """Flow along a flat plate with transition at Re 5e5, mean Nu [-] over L; Re_L [-] < 1e8, 0.6 < Pr [-] < 60.
+    """Flow along a flat plate with transition at Re 5e5, mean Nu [-] over L; Re_L [-] < 1e8, 0.6 < Pr [-] <
+    60.
 
     Nu = 0.664 Re^0.5 Pr^(1/3), above 5e5 (0.037 Re^0.8 - 871) Pr^(1/3).
     Source: Incropera/DeWitt eqs. 7.30, 7.38.
@@ -130,7 +137,8 @@ def nusselt_plate_turbulent(Re: float, Pr: float) -> float:
 
 @compiled
 def nusselt_dittus_boelter(Re: float, Pr: float, heated: bool = True) -> float:
-    """Turbulent duct flow, Nu [-] on D_h: 0.023 Re^0.8 Pr^n, n = 0.4 heated, 0.3 cooled; Re [-] > 1e4, Pr [-].
+    """Turbulent duct flow, Nu [-] on D_h: 0.023 Re^0.8 Pr^n, n = 0.4 heated, 0.3 cooled; Re [-] > 1e4, Pr
+    [-].
 
     Source: Incropera/DeWitt eq. 8.60 (Dittus and Boelter 1930 as restated by McAdams).
     """
@@ -139,7 +147,8 @@ def nusselt_dittus_boelter(Re: float, Pr: float, heated: bool = True) -> float:
 
 @compiled
 def nusselt_gnielinski(Re: float, Pr: float, f_darcy: float) -> float:
-    """Turbulent duct flow, Nu [-] on D_h; 3000 < Re [-] < 5e6, 0.5 < Pr [-] < 2000, Darcy friction factor [-].
+    """Turbulent duct flow, Nu [-] on D_h; 3000 < Re [-] < 5e6, 0.5 < Pr [-] < 2000, Darcy friction factor
+    [-].
 
     Nu = (f/8)(Re - 1000) Pr/[1 + 12.7 (f/8)^0.5 (Pr^(2/3) - 1)].
     Source: Gnielinski, Int. Chem. Eng. 16 (1976) 359; Incropera/DeWitt eq. 8.62.
@@ -152,7 +161,8 @@ def nusselt_gnielinski(Re: float, Pr: float, f_darcy: float) -> float:
 def nusselt_duct(Re: float, Pr: float, laminar: float = 3.66, end: float = 1.0) -> float:
     """Duct flow at any Re, smooth wall: Nu [-] on D_h; Re [-] >= 0, Pr [-], laminar Nu [-].
 
-    Laminar constant up to Re 2300, Gnielinski with f = (0.790 ln Re - 1.64)^-2 from 4000, linear in Re between;
+    Laminar constant up to Re 2300, Gnielinski with f = (0.790 ln Re - 1.64)^-2 from 4000, linear in Re
+    between;
     `end` multiplies the turbulent part for short ducts, e.g. 1 + (D/L)^(2/3).
     Source: Gnielinski, Int. J. Heat Mass Transfer 63 (2013) 134 (linear transition); friction: Petukhov.
     """
@@ -262,7 +272,8 @@ def forced_coefficient(T_s: float, T_air: float, p: float, L: float, u: float, o
     """Forced convection coefficient on a surface in an air stream u [m/s] >= 0 [W/(m2 K)].
 
     Cylinder across the stream (Churchill-Bernstein) or plate along it (transition at Re 5e5);
-    T_s, T_air [K], p [Pa], L [m]. Source: the laws of this module at Pr = 0.70, film properties by Sutherland.
+    T_s, T_air [K], p [Pa], L [m]. Source: the laws of this module at Pr = 0.70, film properties by
+    Sutherland.
     """
     if u <= 0.0:
         return 0.0

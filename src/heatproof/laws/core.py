@@ -1,6 +1,7 @@
 """One side of a compact heat exchanger core: coefficient, conductance and pressure drop from flow and state.
 
-A `Side` is pure geometry plus a surface law Re, Pr -> (j, f); `core_side` does the arithmetic for any of them.
+A `Side` is pure geometry plus a surface law Re, Pr -> (j, f); `core_side` does the arithmetic for any of
+them.
 Geometries that make a side are in `core_geometry`.
 """
 
@@ -18,7 +19,9 @@ SurfaceLaw = Callable[[float, float], tuple[float, float]]
 
 @dataclass(frozen=True)
 class Stream:
-    """State of a stream: rho [kg/m3] at inlet, mu [Pa s], cp [J/(kg K)], k [W/(m K)], rho_out [kg/m3] or None."""
+    """State of a stream: rho [kg/m3] at inlet, mu [Pa s], cp [J/(kg K)], k [W/(m K)], rho_out [kg/m3] or
+    None.
+    """
 
     rho: float
     mu: float
@@ -82,7 +85,8 @@ def entrance_loss_core(sigma: float, turbulent: bool) -> float:
 def exit_loss_core(sigma: float, momentum: float) -> float:
     """Exit loss Ke [-]: 1 - 2 K_d s + s^2; momentum factor K_d [-] of the core flow.
 
-    K_d = 1 at infinite Re, 1.2 plates laminar, 1.333 circle, 1.378 square. Source: Kays, Trans. ASME 72 (1950) 1067.
+    K_d = 1 at infinite Re, 1.2 plates laminar, 1.333 circle, 1.378 square. Source: Kays, Trans. ASME 72
+    (1950) 1067.
     """
     return 1.0 - 2.0 * momentum * sigma + sigma * sigma
 
@@ -93,8 +97,10 @@ def core_pressure_drop(
 ) -> float:
     """Pressure drop of a core [Pa].
 
-    dp = G^2/(2 rho_i) [(1 - s^2 + Kc) + 2 (rho_i/rho_o - 1) + f (A/Ac) rho_i/rho_m - (1 - s^2 - Ke) rho_i/rho_o],
-    1/rho_m the mean of 1/rho; G [kg/(m2 s)] in the free area, rho [kg/m3], sigma, Kc, Ke, Fanning f, A/Ac [-].
+    dp = G^2/(2 rho_i) [(1 - s^2 + Kc) + 2 (rho_i/rho_o - 1) + f (A/Ac) rho_i/rho_m - (1 - s^2 - Ke)
+    rho_i/rho_o],
+    1/rho_m the mean of 1/rho; G [kg/(m2 s)] in the free area, rho [kg/m3], sigma, Kc, Ke, Fanning f, A/Ac
+    [-].
     Source: Kays and London, Compact Heat Exchangers, eq. 2-26.
     """
     r = rho_in / rho_out

@@ -126,8 +126,11 @@ def _plate_fin_law(fin: PlateFin, diameter_over_length: float) -> SurfaceLaw:
 @dataclass(frozen=True)
 class TubeAndFin:
     """Flat-tube radiator with louvered fins. Face width (along the tubes) and height, core depth [m];
-    tube height (outside), tube wall, tube depth (outside width of one tube), rows of tubes, passes of the coolant;
-    fin pitch, fin thickness, louver pitch, louver angle [deg], louver length as a share of the fin length [-]."""
+    tube height (outside), tube wall, tube depth (outside width of one tube), rows of tubes, passes of the
+    coolant;
+    fin pitch, fin thickness, louver pitch, louver angle [deg], louver length as a share of the fin length
+    [-].
+    """
 
     width: float
     height: float
@@ -153,7 +156,10 @@ class TubeAndFin:
         return self.height / self.tube_pitch
 
     def air_side(self) -> Side:
-        """Air side with louvered fins [Side, SI]; the law takes Re on Dh. Source: Chang and Wang, Chang et al."""
+        """Air side with louvered fins [Side, SI]; the law takes Re on Dh.
+
+        Source: Chang and Wang, Chang et al.
+        """
         Fp, Fl, t = self.fin_pitch, self.fin_length, self.fin_thickness
         cells = (self.tubes() + 1.0) * self.width / Fp
         free = cells * (Fp - t) * (Fl - t)

@@ -42,8 +42,11 @@ def laminar_nusselt_rectangle_t(aspect: float) -> float:
     return 7.541 * (1.0 + a * (-2.610 + a * (4.970 + a * (-5.119 + a * (2.702 - 0.548 * a)))))
 
 
-def channel_j_f(Re: float, Pr: float, aspect: float, diameter_over_length: float = 0.0) -> tuple[float, float]:
-    """Colburn j [-] and Fanning f [-] of a plain rectangular channel; Re, Pr [-], aspect short/long [-], D_h/L [-].
+def channel_j_f(
+    Re: float, Pr: float, aspect: float, diameter_over_length: float = 0.0
+) -> tuple[float, float]:
+    """Colburn j [-] and Fanning f [-] of a plain rectangular channel; Re, Pr [-], aspect short/long [-],
+    D_h/L [-].
 
     Laminar: Nu at constant wall temperature, f Re, with the apparent f of the developing length as
     f Re + (K/4) Re D_h/L, K = 1.3; turbulent: Gnielinski with (1 + (D/L)^(2/3)) and Petukhov's friction /4.

@@ -22,7 +22,10 @@ LHV_PETROL = 43.0e6
 
 @compiled
 def brake_efficiency(bsfc: float, LHV: float = 43.0e6) -> float:
-    """Brake efficiency [-] from specific fuel consumption bsfc [kg/J], LHV [J/kg]: 1/(bsfc LHV). Source: definition."""
+    """Brake efficiency [-] from specific fuel consumption bsfc [kg/J], LHV [J/kg]: 1/(bsfc LHV).
+
+    Source: definition.
+    """
     return 1.0 / (bsfc * LHV)
 
 
@@ -34,13 +37,19 @@ def fuel_flow(power: float, efficiency: float, LHV: float = 43.0e6) -> float:
 
 @compiled
 def air_flow(fuel: float, lam: float, afr: float = 14.6) -> float:
-    """Air flow [kg/s]: lambda AFR_st m_f; m_f [kg/s], lambda [-], AFR_st [-]. Source: definition of lambda."""
+    """Air flow [kg/s]: lambda AFR_st m_f; m_f [kg/s], lambda [-], AFR_st [-].
+
+    Source: definition of lambda.
+    """
     return lam * afr * fuel
 
 
 @compiled
 def bmep(power: float, displacement: float, speed: float) -> float:
-    """Brake mean effective pressure [Pa]: 2 P/(V_d N); P [W], V_d [m3], N [rev/s]. Source: Heywood eq. 2.19."""
+    """Brake mean effective pressure [Pa]: 2 P/(V_d N); P [W], V_d [m3], N [rev/s].
+
+    Source: Heywood eq. 2.19.
+    """
     return 2.0 * power / (displacement * speed)
 
 
@@ -59,7 +68,10 @@ def manifold_pressure(
 def manifold_air_flow(
     p_m: float, T_m: float, volumetric_efficiency: float, displacement: float, speed: float
 ) -> float:
-    """Airflow from the manifold state [kg/s]; inverse of `manifold_pressure`, same units. Source: Heywood eq. 2.27."""
+    """Airflow from the manifold state [kg/s]; inverse of `manifold_pressure`, same units.
+
+    Source: Heywood eq. 2.27.
+    """
     return volumetric_efficiency * p_m * displacement * speed / (2.0 * 287.05 * T_m)
 
 
@@ -86,11 +98,18 @@ def motored_friction_pressure(speed: float) -> float:
 
 @compiled
 def chen_flynn_friction_pressure(
-    p_max: float, piston_speed: float, C: float = 0.137e5, a: float = 0.005, b: float = 0.162e5, c: float = 0.0
+    p_max: float,
+    piston_speed: float,
+    C: float = 0.137e5,
+    a: float = 0.005,
+    b: float = 0.162e5,
+    c: float = 0.0,
 ) -> float:
-    """Friction mean effective pressure [Pa]: C + a p_max + b S_p + c S_p^2; p_max [Pa], mean piston speed [m/s].
+    """Friction mean effective pressure [Pa]: C + a p_max + b S_p + c S_p^2; p_max [Pa], mean piston speed
+    [m/s].
 
-    Defaults: original diesel constants; a common petrol set is C 0.4e5 Pa, a 0.005, b 0.09e5 Pa s/m, c 90 Pa s2/m2.
+    Defaults: original diesel constants; a common petrol set is C 0.4e5 Pa, a 0.005, b 0.09e5 Pa s/m, c 90
+    Pa s2/m2.
     Source: Chen and Flynn, SAE 650733 (1965), constants from memory.
     """
     return C + a * p_max + b * piston_speed + c * piston_speed**2
@@ -130,7 +149,8 @@ def efficiency_at_mixture(eta_stoichiometric: float, lam: float) -> float:
 def mean_gas_temperature(lam: float, T_charge: float) -> float:
     """Effective mean gas temperature seen by the coolant side [K]; lambda [-], charge temperature [K].
 
-    693 K at lambda 1 and 300 K charge, 2.0 K lower per 0.01 of lambda on the rich side, +0.35 K per K of charge.
+    693 K at lambda 1 and 300 K charge, 2.0 K lower per 0.01 of lambda on the rich side, +0.35 K per K of
+    charge.
     Source: Taylor and Toong, ASME 57-HT-17 (1957); Heywood ch. 12; from memory, +-40 K.
     """
     return 693.0 - 200.0 * (1.0 - min(max(lam, 0.75), 1.0)) + 0.35 * (T_charge - 300.0)
@@ -149,10 +169,9 @@ def taylor_toong_coefficient(flow: float, bore: float, cylinders: int, mu: float
 
 
 @compiled
-def taylor_toong_heat(
-    flow: float, bore: float, cylinders: int, mu: float, k: float, dT: float
-) -> float:
-    """Heat to the coolant [W]: h A_p (T_g - T_c); dT [K] gas minus coolant, rest as `taylor_toong_coefficient`.
+def taylor_toong_heat(flow: float, bore: float, cylinders: int, mu: float, k: float, dT: float) -> float:
+    """Heat to the coolant [W]: h A_p (T_g - T_c); dT [K] gas minus coolant, rest as
+    `taylor_toong_coefficient`.
 
     Source: Taylor and Toong, ASME 57-HT-17 (1957).
     """
@@ -189,7 +208,8 @@ class HeatBalance:
 
 
 def heat_balance(power: float, fuel: float, lam: float, T3: float, LHV: float = LHV_PETROL) -> HeatBalance:
-    """Shares of fuel energy at measured exhaust temperature; power [W], fuel [kg/s], lambda [-], T3 [K], LHV [J/kg].
+    """Shares of fuel energy at measured exhaust temperature; power [W], fuel [kg/s], lambda [-], T3 [K], LHV
+    [J/kg].
 
     Exhaust enthalpy counted above 298.15 K; the rest goes to coolant, oil and bay. Source: first law.
     """
@@ -205,7 +225,8 @@ def exhaust_temperature(
 ) -> float:
     """Gas temperature at the exhaust ports by energy closure [K].
 
-    m_exh h_s(T3) = m_f LHV eta_c + m_a cp (T_charge - 298.15) - P - Q_out; power, heat_out to coolant, oil and
+    m_exh h_s(T3) = m_f LHV eta_c + m_a cp (T_charge - 298.15) - P - Q_out; power, heat_out to coolant, oil
+    and
     bay [W], fuel [kg/s], lambda [-], T_charge [K], LHV [J/kg], afr [-] stoichiometric. Source: first law.
     """
     air = lam * afr * fuel

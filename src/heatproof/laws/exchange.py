@@ -1,6 +1,7 @@
 """Heat exchangers by effectiveness and number of transfer units.
 
-Symbols: NTU = UA/C_min [-], Cr = C_min/C_max [-] in 0..1, C = m_dot cp [W/K], eps = Q/(C_min (T_h,in - T_c,in)).
+Symbols: NTU = UA/C_min [-], Cr = C_min/C_max [-] in 0..1, C = m_dot cp [W/K], eps = Q/(C_min (T_h,in -
+T_c,in)).
 The compiled functions are safe at zero flow.
 """
 
@@ -131,7 +132,8 @@ def effectiveness_both_mixed(NTU: float, Cr: float) -> float:
 def effectiveness_counterflow(NTU: float, Cr: float) -> float:
     """Effectiveness of counterflow [-]; NTU [-], Cr [-] 0..1.
 
-    eps = (1 - e)/(1 - Cr e), e = exp(-NTU (1 - Cr)); Cr = 1: NTU/(1 + NTU). Source: Incropera/DeWitt eq. 11.29.
+    eps = (1 - e)/(1 - Cr e), e = exp(-NTU (1 - Cr)); Cr = 1: NTU/(1 + NTU). Source: Incropera/DeWitt eq.
+    11.29.
     """
     if 1.0 - Cr < 1e-7:
         return NTU / (1.0 + NTU)
@@ -224,10 +226,9 @@ def exchanger_conductance(UA: float, Ch: float, Cc: float, arrangement: int) -> 
 
 
 @compiled
-def exchanger_links(
-    hAh: float, hAc: float, Ch: float, Cc: float, arrangement: int
-) -> tuple[float, float]:
-    """Conductances [W/K] of an exchanger with metal mass: inlet of the hot stream to metal, metal to cold inlet.
+def exchanger_links(hAh: float, hAc: float, Ch: float, Cc: float, arrangement: int) -> tuple[float, float]:
+    """Conductances [W/K] of an exchanger with metal mass: inlet of the hot stream to metal, metal to cold
+    inlet.
 
     g = C (1 - exp(-hA/C)) per stream, E = eps C_min with UA = 1/(1/hAh + 1/hAc), s = E (1/gh + 1/gc);
     Gh = s gh, Gc = s gc. Their series is E exactly at steady state; each goes to zero with its own flow.

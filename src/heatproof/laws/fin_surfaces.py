@@ -12,7 +12,8 @@ from heatproof.numerics.compiled import compiled
 def offset_strip_diameter(s: float, h: float, t: float, l: float) -> float:
     """Hydraulic diameter of an offset strip fin [m]: 4 s h l/[2 (s l + h l + t h) + t s].
 
-    s free fin spacing, h free fin height, t thickness, l strip length [m]. Source: Manglik and Bergles (1995).
+    s free fin spacing, h free fin height, t thickness, l strip length [m]. Source: Manglik and Bergles
+    (1995).
     """
     return 4.0 * s * h * l / (2.0 * (s * l + h * l + t * h) + t * s)
 
@@ -77,10 +78,12 @@ def wieting_f(Re: float, length: float, aspect: float, thickness: float) -> floa
 def louver_j(
     Re: float, theta: float, Fp: float, Lp: float, Fl: float, Td: float, Ll: float, Tp: float, df: float
 ) -> float:
-    """Colburn j of louvered fins on flat tubes [-]; Re [-] on louver pitch, 100-3000; within 15 % for 89 % of data.
+    """Colburn j of louvered fins on flat tubes [-]; Re [-] on louver pitch, 100-3000; within 15 % for 89 % of
+    data.
 
     j = Re^-0.49 (theta/90)^0.27 (Fp/Lp)^-0.14 (Fl/Lp)^-0.29 (Td/Lp)^-0.23 (Ll/Lp)^0.68 (Tp/Lp)^-0.28
-    (df/Lp)^-0.05; theta [deg], fin pitch, louver pitch, fin length, tube depth, louver length, tube pitch, fin
+    (df/Lp)^-0.05; theta [deg], fin pitch, louver pitch, fin length, tube depth, louver length, tube pitch,
+    fin
     thickness in one length unit [m]. Source: Chang and Wang, Int. J. Heat Mass Transfer 40 (1997) 533.
     """
     shape = (theta / 90.0) ** 0.27 * (Fp / Lp) ** -0.14 * (Fl / Lp) ** -0.29 * (Td / Lp) ** -0.23
@@ -89,7 +92,8 @@ def louver_j(
 
 @compiled
 def louver_diameter(Fp: float, Fl: float, df: float) -> float:
-    """Hydraulic diameter of the louvered fin channel [m]: 2 (Fl - df)(Fp - df)/[(Fl - df) + (Fp - df)]; lengths [m].
+    """Hydraulic diameter of the louvered fin channel [m]: 2 (Fl - df)(Fp - df)/[(Fl - df) + (Fp - df)];
+    lengths [m].
 
     Source: Chang et al., Int. J. Heat Mass Transfer 43 (2000) 2237.
     """
@@ -98,7 +102,16 @@ def louver_diameter(Fp: float, Fl: float, df: float) -> float:
 
 @compiled
 def _louver_f_low(
-    Re: float, theta: float, Fp: float, Lp: float, Fl: float, Fd: float, Ll: float, Tp: float, Dm: float, df: float
+    Re: float,
+    theta: float,
+    Fp: float,
+    Lp: float,
+    Fl: float,
+    Fd: float,
+    Ll: float,
+    Tp: float,
+    Dm: float,
+    df: float,
 ) -> float:
     Dh = louver_diameter(Fp, Fl, df)
     f1 = 14.39 * Re ** (-0.805 * Fp / Fl) * math.log(1.0 + Fp / Lp) ** 3.04

@@ -9,7 +9,10 @@ from heatproof.numerics.compiled import compiled
 
 @compiled
 def fin_efficiency(mL: float) -> float:
-    """Efficiency of a straight fin with adiabatic tip [-]: tanh(mL)/(mL), mL [-]. Source: Incropera/DeWitt eq. 3.89."""
+    """Efficiency of a straight fin with adiabatic tip [-]: tanh(mL)/(mL), mL [-].
+
+    Source: Incropera/DeWitt eq. 3.89.
+    """
     return math.tanh(mL) / mL if mL > 1e-6 else 1.0
 
 
@@ -32,9 +35,11 @@ def overall_surface_efficiency(fin_share: float, efficiency: float) -> float:
 
 
 def annular_fin_efficiency(r_base: float, r_tip: float, thickness: float, k: float, h: float) -> float:
-    """Efficiency of an annular fin of constant thickness, adiabatic tip [-]; r, t [m], k [W/(m K)], h [W/(m2 K)].
+    """Efficiency of an annular fin of constant thickness, adiabatic tip [-]; r, t [m], k [W/(m K)], h [W/(m2
+    K)].
 
-    eta = 2 r1/(m (r2^2 - r1^2)) [K1(m r1) I1(m r2) - I1(m r1) K1(m r2)]/[I0(m r1) K1(m r2) + K0(m r1) I1(m r2)].
+    eta = 2 r1/(m (r2^2 - r1^2)) [K1(m r1) I1(m r2) - I1(m r1) K1(m r2)]/[I0(m r1) K1(m r2) + K0(m r1) I1(m
+    r2)].
     Source: Kern and Kraus, Extended Surface Heat Transfer (1972); Incropera/DeWitt eq. 3.91.
     """
     m = fin_parameter(h, k, thickness)

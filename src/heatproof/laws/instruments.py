@@ -9,7 +9,8 @@ _TYPE_K = {1: (1.5, 0.004), 2: (2.5, 0.0075)}
 
 
 def type_k_tolerance(t_celsius: float, tolerance_class: int) -> float:
-    """Tolerance of a type K thermocouple [K] at t [degC], class 1 or 2: the larger of a floor and a share of t.
+    """Tolerance of a type K thermocouple [K] at t [degC], class 1 or 2: the larger of a floor and a share of
+    t.
 
     Class 1 max(1.5 K, 0.004 t), -40..1000 degC; class 2 max(2.5 K, 0.0075 t), -40..1200 degC.
     Source: IEC 60584-1 tolerance tables.
@@ -43,7 +44,9 @@ def probe_temperature(T_gas: float, T_wall: float, eps: float, h: float) -> floa
     return T
 
 
-def probe_time_constant(diameter: float, speed: float, T: float, rho_c: float = 4.0e6, p: float = 101325.0) -> float:
+def probe_time_constant(
+    diameter: float, speed: float, T: float, rho_c: float = 4.0e6, p: float = 101325.0
+) -> float:
     """63 % response time of a cylindrical probe across an air stream [s]: rho c d/(4 h).
 
     d [m], speed [m/s], air T [K], rho_c [J/(m3 K)], p [Pa]; Nu = 0.683 Re^0.466 Pr^(1/3), 40 < Re < 4000, and
@@ -58,7 +61,10 @@ def probe_time_constant(diameter: float, speed: float, T: float, rho_c: float = 
 
 
 def lag_response(t: float, tau: float) -> float:
-    """Share of a step shown by a first-order sensor [-] after t [s], tau [s]: 1 - exp(-t/tau). Source: definition."""
+    """Share of a step shown by a first-order sensor [-] after t [s], tau [s]: 1 - exp(-t/tau).
+
+    Source: definition.
+    """
     return 1.0 - math.exp(-t / tau)
 
 

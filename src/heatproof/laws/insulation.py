@@ -33,7 +33,8 @@ def layered_flux(
 ) -> tuple[float, list[float]]:
     """Heat through layers with k(T): flux on the hot face [W/m2] and the boundary temperatures [K] [n + 1].
 
-    layers: (thickness [m], k(T_mean [K]) [W/(m K)]) from the hot side; radius [m] of the hot face of a cylinder,
+    layers: (thickness [m], k(T_mean [K]) [W/(m K)]) from the hot side; radius [m] of the hot face of a
+    cylinder,
     None for a plane. Each k is taken at the mean of its two boundaries; fixed point to 1e-6 K.
     Source: series resistances with mean conductivities (exact for k linear in T).
     """
@@ -75,7 +76,8 @@ def blanket_conductance(
 
     G = coverage A/(t/k + gap/k_air); A [m2], thickness, air gap under it [m], k [W/(m K)], coverage [-] 0..1.
     The uncovered area (1 - coverage) A stays bare and is modelled as its own surface. A loose edge that lets
-    air under the blanket is such bare area, not a larger k. Source: series of layers; bare share common practice.
+    air under the blanket is such bare area, not a larger k. Source: series of layers; bare share common
+    practice.
     """
     if not 0.0 <= coverage <= 1.0:
         raise ValueError(f"coverage must lie in 0..1, got {coverage}")
@@ -83,7 +85,8 @@ def blanket_conductance(
 
 
 def edge_gap_coverage(coverage: float, perimeter: float, edge_gap: float, area: float) -> float:
-    """Coverage [-] left when the blanket ends an edge gap [m] short along its perimeter [m] of a body of area [m2].
+    """Coverage [-] left when the blanket ends an edge gap [m] short along its perimeter [m] of a body of area
+    [m2].
 
     Source: geometry, first order in the gap.
     """

@@ -15,7 +15,8 @@ from heatproof.media.names import UnknownName
 class Surface:
     """Geometry of one tabulated surface in SI; None where the table gives none.
 
-    spacing [m], fins_per_m [1/m], Dh [m], thickness [m], beta area per core (flat tube) or passage volume [1/m],
+    spacing [m], fins_per_m [1/m], Dh [m], thickness [m], beta area per core (flat tube) or passage volume
+    [1/m],
     sigma free over frontal area [-], fin_share A_f/A [-].
     """
 

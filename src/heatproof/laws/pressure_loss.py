@@ -13,15 +13,20 @@ RE_LAMINAR, RE_TURBULENT = 2300.0, 4000.0
 
 @compiled
 def friction_laminar(Re: float) -> float:
-    """Darcy friction factor of laminar flow in a round pipe [-]: 64/Re, Re [-] > 0. Source: Hagen-Poiseuille."""
+    """Darcy friction factor of laminar flow in a round pipe [-]: 64/Re, Re [-] > 0.
+
+    Source: Hagen-Poiseuille.
+    """
     return 64.0 / Re
 
 
 @compiled
 def friction_colebrook(Re: float, roughness: float = 0.0) -> float:
-    """Darcy friction factor of turbulent flow [-], exact solution; Re [-] > 2300, roughness eps/D [-] 0..0.05.
+    """Darcy friction factor of turbulent flow [-], exact solution; Re [-] > 2300, roughness eps/D [-]
+    0..0.05.
 
-    1/sqrt(f) = -2 log10(eps/(3.7 D) + 2.51/(Re sqrt(f))). Haaland's start and three Newton steps on 1/sqrt(f).
+    1/sqrt(f) = -2 log10(eps/(3.7 D) + 2.51/(Re sqrt(f))). Haaland's start and three Newton steps on
+    1/sqrt(f).
     Source: Colebrook, J. Inst. Civ. Eng. 11 (1939) 133; start: Haaland, J. Fluids Eng. 105 (1983) 89.
     """
     a, b = roughness / 3.7, 2.51 / Re
@@ -36,7 +41,8 @@ def friction_colebrook(Re: float, roughness: float = 0.0) -> float:
 def friction_factor(Re: float, roughness: float = 0.0) -> float:
     """Darcy friction factor at any Re > 0 [-], roughness eps/D [-].
 
-    64/Re to Re 2300, Colebrook from 4000, linear in Re between (common practice for the transition, no source).
+    64/Re to Re 2300, Colebrook from 4000, linear in Re between (common practice for the transition, no
+    source).
     Source: `friction_laminar`, `friction_colebrook`.
     """
     if Re <= 2300.0:
@@ -50,11 +56,23 @@ def friction_factor(Re: float, roughness: float = 0.0) -> float:
 def bend_loss(radius_over_diameter: float, f_turbulent: float, angle: float = 90.0) -> float:
     """K [-] of a smooth round bend, r/D [-] 1..20, fully turbulent Darcy factor f_T [-], angle [deg].
 
-    90 degrees: K90 = n f_T with n = 20 (r/D 1), 14 (1.5), 12 (2 and 3), 14 (4), 17 (6), 24 (8), 30 (10), 34 (12),
+    90 degrees: K90 = n f_T with n = 20 (r/D 1), 14 (1.5), 12 (2 and 3), 14 (4), 17 (6), 24 (8), 30 (10),
+    34 (12),
     38 (14), 42 (16), 50 (20); other angles: K = (m - 1)(0.25 pi f_T r/D + 0.5 K90) + K90, m = angle/90.
     Source: Crane TP-410, pipe bends.
     """
-    table = ((1, 20), (1.5, 14), (2, 12), (3, 12), (4, 14), (6, 17), (8, 24), (10, 30), (12, 34), (14, 38))
+    table: tuple[tuple[float, float], ...] = (
+        (1, 20),
+        (1.5, 14),
+        (2, 12),
+        (3, 12),
+        (4, 14),
+        (6, 17),
+        (8, 24),
+        (10, 30),
+        (12, 34),
+        (14, 38),
+    )
     table = (*table, (16, 42), (20, 50))
     if not 1.0 <= radius_over_diameter <= 20.0:
         raise ValueError(f"bend radius over diameter must lie in 1..20, got {radius_over_diameter}")
@@ -83,7 +101,10 @@ def mitre_bend_loss(f_turbulent: float) -> float:
 
 
 def sudden_expansion_loss(area_ratio: float) -> float:
-    """K [-] on the small (upstream) section: (1 - A1/A2)^2, area ratio A1/A2 [-] 0..1. Source: Borda-Carnot."""
+    """K [-] on the small (upstream) section: (1 - A1/A2)^2, area ratio A1/A2 [-] 0..1.
+
+    Source: Borda-Carnot.
+    """
     return (1.0 - area_ratio) ** 2
 
 
@@ -131,12 +152,16 @@ def opening_flow(area: float, dp: float, rho: float, Cd: float) -> float:
 
 
 def opening_loss(Cd: float) -> float:
-    """K [-] of an opening on its own area: 1/Cd^2, Cd [-]. Source: definition of the discharge coefficient."""
+    """K [-] of an opening on its own area: 1/Cd^2, Cd [-].
+
+    Source: definition of the discharge coefficient.
+    """
     return 1.0 / Cd**2
 
 
 def orifice_discharge(beta: float, Re_pipe: float) -> float:
-    """Discharge coefficient of a corner-tapped orifice plate [-]; diameter ratio beta [-] 0.1..0.75, Re_D [-].
+    """Discharge coefficient of a corner-tapped orifice plate [-]; diameter ratio beta [-] 0.1..0.75, Re_D
+    [-].
 
     Reader-Harris/Gallagher equation for D >= 71.12 mm, L1 = L2 = 0. Source: ISO 5167-2:2003, 5.3.2.1.
     """
@@ -185,24 +210,32 @@ def thermostat_loss(K_open: float, lift: float, leak: float = 0.02) -> float:
 
 @compiled
 def pipe_branch(
-    length: float, diameter: float, area: float, K: float, rho: float, nu: float, f_turbulent: float
+    length: float,
+    diameter: float,
+    area: float,
+    K: float,
+    rho: float,
+    nu: float,
+    Re: float,
+    roughness: float = 0.0,
 ) -> tuple[float, float]:
     """a [Pa s/kg], b [Pa s2/kg2] of dp = a m + b m|m| for a line with fittings.
 
-    a = 128 nu L/(pi d^4) (Hagen-Poiseuille on mass flow); b = (K + f L/d)/(2 rho A^2) with the share of the
-    turbulent friction that the laminar term does not carry: f_turbulent is a representative Darcy factor [-].
-    L, d [m], A [m2], K [-], rho [kg/m3], nu [m2/s]. Source: Hagen-Poiseuille; Darcy-Weisbach.
+    a = 128 nu L/(pi d^4) (laminar, exact at small flow); b = [K + (f - 64/Re) L/d]/(2 rho A^2), exact at the
+    reference Reynolds number Re [-]; L, d [m], A [m2], K [-], rho [kg/m3], nu [m2/s], roughness eps/D [-].
+    Source: Hagen-Poiseuille; Darcy-Weisbach with `friction_factor`.
     """
     a = 128.0 * nu * length / (math.pi * diameter**4)
-    b = (K + f_turbulent * length / diameter) / (2.0 * rho * area * area)
-    return a, b
+    turbulent = max(friction_factor(Re, roughness) - 64.0 / Re, 0.0)
+    return a, (K + turbulent * length / diameter) / (2.0 * rho * area * area)
 
 
 @compiled
 def loss_to_branch(K: float, area: float, rho: float, m_laminar: float = 0.0) -> tuple[float, float]:
     """a [Pa s/kg], b [Pa s2/kg2] of an opening or fitting: b = K/(2 rho A^2), a = b m_laminar.
 
-    K [-] on area A [m2], rho [kg/m3]; below m_laminar [kg/s] the law is nearly linear (numerical floor, keep it
+    K [-] on area A [m2], rho [kg/m3]; below m_laminar [kg/s] the law is nearly linear (numerical floor,
+    keep it
     at 2e-3 kg/s per 0.05 m2 or less). Source: definition of K.
     """
     b = K / (2.0 * rho * area * area)
@@ -224,7 +257,9 @@ def fit_branch(m_low: float, dp_low: float, m_high: float, dp_high: float) -> tu
     return a, b
 
 
-def pipe_pressure_drop(m: float, length: float, diameter: float, rho: float, mu: float, roughness: float) -> float:
+def pipe_pressure_drop(
+    m: float, length: float, diameter: float, rho: float, mu: float, roughness: float
+) -> float:
     """Friction pressure drop of a straight round pipe [Pa]; m [kg/s], L, d [m], rho [kg/m3], mu [Pa s],
     roughness height [m].
 

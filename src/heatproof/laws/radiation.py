@@ -67,7 +67,8 @@ def exchange_factor_concentric(eps1: float, eps2: float, area_ratio: float) -> f
 def exchange_factor_concentric_shielded(
     eps1: float, eps2: float, r1: float, r2: float, r_shield: float, faces: tuple[float, float]
 ) -> float:
-    """Exchange factor on area 1 [-] of concentric cylinders with one thin shield; radii [m], faces inward, outward.
+    """Exchange factor on area 1 [-] of concentric cylinders with one thin shield; radii [m], faces inward,
+    outward.
 
     Source: series of `exchange_factor_concentric` resistances (Incropera/DeWitt sect. 13.3.4).
     """
@@ -79,7 +80,8 @@ def exchange_factor_concentric_shielded(
 def exchange_areas(F: np.ndarray, area: np.ndarray, eps: np.ndarray) -> np.ndarray:
     """Total exchange areas of a closed grey enclosure [m2], symmetric, shape [n, n], zero diagonal.
 
-    Q_i = sum_j G_ij sigma (T_i^4 - T_j^4), G_ij = A_i eps_i B_ij, with the share of i's emission absorbed by j,
+    Q_i = sum_j G_ij sigma (T_i^4 - T_j^4), G_ij = A_i eps_i B_ij, with the share of i's emission absorbed
+    by j,
     all reflections counted, B = [I - F diag(1 - eps)]^-1 F diag(eps).
     F view factors [n, n] with rows summing to 1 and A_i F_ij = A_j F_ji, area [m2] [n], eps [n] in (0, 1].
     Source: Hottel and Sarofim, Radiative Transfer (1967); Gebhart's absorption factors; Siegel and Howell.
@@ -87,7 +89,9 @@ def exchange_areas(F: np.ndarray, area: np.ndarray, eps: np.ndarray) -> np.ndarr
     rows = F.sum(axis=1)
     if np.abs(rows - 1.0).max() > 1e-6:
         worst = int(np.abs(rows - 1.0).argmax())
-        raise ValueError(f"view factors of surface {worst} sum to {rows[worst]:.6f}, not to 1: enclosure not closed")
+        raise ValueError(
+            f"view factors of surface {worst} sum to {rows[worst]:.6f}, not to 1: enclosure not closed"
+        )
     if eps.min() <= 0.0 or eps.max() > 1.0:
         raise ValueError(f"emissivities must lie in (0, 1], got {eps.min()} to {eps.max()}")
     n = len(area)
@@ -115,13 +119,19 @@ def coated_emissivity(eps_bare: float, eps_coated: float, coverage: float) -> fl
 
 
 def wire_shadow(open_fraction: float) -> float:
-    """Share of diffuse radiation passing a perforated sheet [-]: its open area fraction [-]. Source: definition."""
+    """Share of diffuse radiation passing a perforated sheet [-]: its open area fraction [-].
+
+    Source: definition.
+    """
     if not 0.0 <= open_fraction <= 1.0:
         raise ValueError(f"open fraction must lie in 0..1, got {open_fraction}")
     return open_fraction
 
 
 def blackbody_spectral_radiance(T: float, wavelength: float) -> float:
-    """Spectral radiance of a black body [W/(m2 sr m)] at T [K], wavelength [m]. Source: Planck's law, CODATA 2018."""
+    """Spectral radiance of a black body [W/(m2 sr m)] at T [K], wavelength [m].
+
+    Source: Planck's law, CODATA 2018.
+    """
     h, c, k = 6.62607015e-34, 299792458.0, 1.380649e-23
     return 2.0 * h * c * c / wavelength**5 / math.expm1(h * c / (wavelength * k * T))

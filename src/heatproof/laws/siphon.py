@@ -16,7 +16,8 @@ G0 = 9.80665
 def drive_pressure(rho: float, beta: float, dT: float, height: float) -> float:
     """Driving pressure of a thermosiphon [Pa]: rho g beta dT H.
 
-    rho [kg/m3], beta [1/K], dT hot leg minus cold leg [K], H height between the centres of cooler and heater [m].
+    rho [kg/m3], beta [1/K], dT hot leg minus cold leg [K], H height between the centres of cooler and
+    heater [m].
     Source: Boussinesq integral round the loop.
     """
     return rho * 9.80665 * beta * dT * height
@@ -32,7 +33,15 @@ def laminar_volume_flow(dp: float, length: float, diameter: float, mu: float) ->
 
 
 def loop_flow_from_difference(
-    *, rho: float, beta: float, mu: float, dT: float, height: float, length: float, diameter: float, K: float = 0.0
+    *,
+    rho: float,
+    beta: float,
+    mu: float,
+    dT: float,
+    height: float,
+    length: float,
+    diameter: float,
+    K: float = 0.0,
 ) -> float:
     """Mass flow [kg/s] of a loop at given dT [K]; laminar friction plus minor losses K [-].
 
@@ -76,7 +85,8 @@ def loop_flow_from_heat(
 
 
 def loop_constant(p: float, b: float) -> tuple[float, float]:
-    """C [-] and exponent r [-] of Re = C (Gr_m/N_G)^r for a friction law f_D = p Re^-b: r = 1/(3 - b), C = (2/p)^r.
+    """C [-] and exponent r [-] of Re = C (Gr_m/N_G)^r for a friction law f_D = p Re^-b: r = 1/(3 - b), C =
+    (2/p)^r.
 
     Laminar (64, 1): 0.1768, 0.5; Blasius (0.316, 0.25): 1.956, 1/2.75.
     Source: Vijayan and Austregesilo, Nucl. Eng. Des. 152 (1994) 331; Vijayan, ibid. 215 (2002) 139.
@@ -86,14 +96,18 @@ def loop_constant(p: float, b: float) -> tuple[float, float]:
 
 
 def loop_reynolds(grashof_over_geometry: float) -> float:
-    """Reynolds number of steady natural circulation [-] from Gr_m/N_G [-]: the smaller of both branches' flows.
+    """Reynolds number of steady natural circulation [-] from Gr_m/N_G [-]: the smaller of both branches'
+    flows.
 
     Laminar below the crossing of the two laws (Gr_m/N_G about 4.6e7), turbulent above.
     Source: `loop_constant`; Vijayan (2002).
     """
     laminar, turbulent = loop_constant(64.0, 1.0), loop_constant(0.316, 0.25)
     return float(
-        min(laminar[0] * grashof_over_geometry ** laminar[1], turbulent[0] * grashof_over_geometry ** turbulent[1])
+        min(
+            laminar[0] * grashof_over_geometry ** laminar[1],
+            turbulent[0] * grashof_over_geometry ** turbulent[1],
+        )
     )
 
 

@@ -18,7 +18,9 @@ def lumped_temperature(t: float, T0: float, T_ambient: float, tau: float) -> flo
 
 
 @compiled
-def radiative_cooling_time(T_start: float, T_end: float, T_sur: float, capacity_over_area: float, eps: float) -> float:
+def radiative_cooling_time(
+    T_start: float, T_end: float, T_sur: float, capacity_over_area: float, eps: float
+) -> float:
     """Time for a lumped body to cool by radiation alone [s]; T [K], C/A [J/(m2 K)], eps [-].
 
     T_sur = 0: C/(3 eps sigma A)(1/T_end^3 - 1/T_start^3); else the closed form in logarithm and arctangent.
@@ -116,7 +118,8 @@ def buoyant_flow(rho: float, Cd: float, area: float, height: float, dT: float, T
 
 @compiled
 def semi_infinite_temperature(x: float, t: float, T0: float, T_surface: float, alpha: float) -> float:
-    """Temperature at depth x [m] and t [s] of a thick wall whose surface jumps to T_surface [K], alpha [m2/s].
+    """Temperature at depth x [m] and t [s] of a thick wall whose surface jumps to T_surface [K], alpha
+    [m2/s].
 
     (T - T_s)/(T0 - T_s) = erf(x/(2 sqrt(alpha t))). Source: Incropera/DeWitt eq. 5.57.
     """

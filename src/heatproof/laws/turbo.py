@@ -1,4 +1,6 @@
-"""Turbocharger thermodynamics: compressor, corrected quantities, turbine, wastegate. Total states, absolute [Pa]."""
+"""Turbocharger thermodynamics: compressor, corrected quantities, turbine, wastegate. Total states, absolute
+[Pa].
+"""
 
 import math
 from dataclasses import dataclass
@@ -8,7 +10,9 @@ from heatproof.numerics.compiled import compiled
 
 @dataclass(frozen=True)
 class ReferenceState:
-    """State that corrected quantities of a map refer to: temperature [K], pressure [Pa]. No default: ask the map."""
+    """State that corrected quantities of a map refer to: temperature [K], pressure [Pa]. No default: ask the
+    map.
+    """
 
     T: float
     p: float
@@ -23,7 +27,9 @@ REFERENCE_STATES = {
 
 
 @compiled
-def compressor_outlet_temperature(T1: float, pressure_ratio: float, efficiency: float, gamma: float = 1.4) -> float:
+def compressor_outlet_temperature(
+    T1: float, pressure_ratio: float, efficiency: float, gamma: float = 1.4
+) -> float:
     """Outlet temperature [K]: T1 [1 + (PR^((g-1)/g) - 1)/eta]; T1 [K], total-to-total PR, eta, gamma [-].
 
     Source: definition of isentropic efficiency, Heywood eq. 6.42.
@@ -33,7 +39,10 @@ def compressor_outlet_temperature(T1: float, pressure_ratio: float, efficiency: 
 
 @compiled
 def compressor_power(flow: float, T1: float, T2: float, cp: float = 1006.4) -> float:
-    """Shaft power into the air [W]: m cp (T2 - T1); flow [kg/s], T [K], cp [J/(kg K)]. Source: first law, adiabatic."""
+    """Shaft power into the air [W]: m cp (T2 - T1); flow [kg/s], T [K], cp [J/(kg K)].
+
+    Source: first law, adiabatic.
+    """
     return flow * cp * (T2 - T1)
 
 
@@ -55,7 +64,10 @@ def corrected_flow(flow: float, T1: float, p1: float, T_ref: float, p_ref: float
 
 @compiled
 def actual_flow(corrected: float, T1: float, p1: float, T_ref: float, p_ref: float) -> float:
-    """Actual flow [kg/s] from corrected flow [kg/s]; inverse of `corrected_flow`, T [K], p [Pa]. Source: SAE J922."""
+    """Actual flow [kg/s] from corrected flow [kg/s]; inverse of `corrected_flow`, T [K], p [Pa].
+
+    Source: SAE J922.
+    """
     return corrected / math.sqrt(T1 / T_ref) * p1 / p_ref
 
 
@@ -80,7 +92,8 @@ def expansion_ratio_from_power(
 ) -> float:
     """Total-to-static expansion ratio of the turbine [-] that yields a power; inf where the gas cannot.
 
-    power [W] = flow [kg/s] cp [J/(kg K)] T3 [K] eta [-] (1 - PR^-((g-1)/g)). Source: definition of efficiency.
+    power [W] = flow [kg/s] cp [J/(kg K)] T3 [K] eta [-] (1 - PR^-((g-1)/g)). Source: definition of
+    efficiency.
     """
     x = 1.0 - power / max(flow * cp * T3 * efficiency, 1e-9)
     if x <= 0.0:
@@ -97,7 +110,9 @@ def turbine_power(
 
 
 @compiled
-def temperature_after_turbine(T3: float, power: float, flow: float, cp: float, heat_loss: float = 0.0) -> float:
+def temperature_after_turbine(
+    T3: float, power: float, flow: float, cp: float, heat_loss: float = 0.0
+) -> float:
     """Mixed gas temperature after turbine and wastegate [K]: T3 - (P + Q)/(m cp).
 
     T3 [K], shaft power and heat loss [W], total flow [kg/s], cp [J/(kg K)]. Source: first law.
@@ -129,26 +144,43 @@ def nozzle_flow(area: float, p0: float, T0: float, pressure_ratio: float, gamma:
 
 @compiled
 def critical_pressure_ratio(gamma: float) -> float:
-    """Throat over stagnation pressure at choking [-]: (2/(g+1))^(g/(g-1)), gamma [-]. Source: Heywood app. C."""
+    """Throat over stagnation pressure at choking [-]: (2/(g+1))^(g/(g-1)), gamma [-].
+
+    Source: Heywood app. C.
+    """
     return float((2.0 / (gamma + 1.0)) ** (gamma / (gamma - 1.0)))
 
 
 @compiled
-def turbine_area_from_point(flow: float, p3: float, T3: float, expansion_ratio: float, gamma: float, R: float) -> float:
-    """Nozzle-equivalent area [m2] of a turbine that passes a flow [kg/s] at p3 [Pa], T3 [K], PR [-], R [J/(kg K)].
+def turbine_area_from_point(
+    flow: float, p3: float, T3: float, expansion_ratio: float, gamma: float, R: float
+) -> float:
+    """Nozzle-equivalent area [m2] of a turbine that passes a flow [kg/s] at p3 [Pa], T3 [K], PR [-], R [J/(kg
+    K)].
 
-    Source: `nozzle_flow_function`; a turbine is two nozzles in series, so it chokes later: use near the design PR.
+    Source: `nozzle_flow_function`; a turbine is two nozzles in series, so it chokes later: use near the
+    design PR.
     """
     return flow * math.sqrt(R * T3) / (p3 * nozzle_flow_function(expansion_ratio, gamma))
 
 
 @compiled
 def turbine_match(
-    power: float, flow: float, p4: float, T3: float, area: float, efficiency: float, cp: float, gamma: float, R: float
+    power: float,
+    flow: float,
+    p4: float,
+    T3: float,
+    area: float,
+    efficiency: float,
+    cp: float,
+    gamma: float,
+    R: float,
 ) -> tuple[float, float, float]:
-    """Expansion ratio [-], wastegate flow [kg/s] and turbine power [W] of a turbine that must yield `power` [W].
+    """Expansion ratio [-], wastegate flow [kg/s] and turbine power [W] of a turbine that must yield `power`
+    [W].
 
-    The turbine is a nozzle of effective area [m2] at p3 = PR p4 [Pa], T3 [K]; what it does not swallow goes through
+    The turbine is a nozzle of effective area [m2] at p3 = PR p4 [Pa], T3 [K]; what it does not swallow
+    goes through
     the wastegate. Where the whole exhaust flow [kg/s] gives too little, the wastegate is shut and the power
     returned is what the gas can do (less than asked). cp, R [J/(kg K)], efficiency, gamma [-].
     Source: power balance with `nozzle_flow` and `turbine_power`; bisection on PR in 1..6.
@@ -174,13 +206,17 @@ def stagnation_temperature(T: float, speed: float, cp: float) -> float:
 
 @compiled
 def spool_acceleration(power_surplus: float, inertia: float, speed: float) -> float:
-    """Angular acceleration of the rotor [rad/s2]: P/(J omega); P [W], J [kg m2], omega [rad/s]. Source: Newton."""
+    """Angular acceleration of the rotor [rad/s2]: P/(J omega); P [W], J [kg m2], omega [rad/s].
+
+    Source: Newton.
+    """
     return power_surplus / (inertia * max(speed, 1.0))
 
 
 @compiled
 def charge_cooler_outlet(T2: float, T_cooling_in: float, effectiveness: float) -> float:
-    """Charge temperature after the cooler [K]: T2 - eps (T2 - T_c,in); T_c,in is the air at the core face [K].
+    """Charge temperature after the cooler [K]: T2 - eps (T2 - T_c,in); T_c,in is the air at the core face
+    [K].
 
     Valid where the charge is the smaller capacity rate. Source: definition of effectiveness.
     """

@@ -13,7 +13,8 @@ def dynamic_pressure(rho: float, speed: float) -> float:
 
 @compiled
 def ram_face_velocity(speed: float, Cp_in: float, Cp_out: float, loss: float) -> float:
-    """Velocity at the core face from ram alone [m/s]: v sqrt((Cp_in - Cp_out)/zeta); v [m/s], Cp [-], zeta [-].
+    """Velocity at the core face from ram alone [m/s]: v sqrt((Cp_in - Cp_out)/zeta); v [m/s], Cp [-], zeta
+    [-].
 
     Zero where the outlet pressure is not lower. Source: ram balance, e.g. Barnard, Proc. IMechE D 214 (2000).
     """
@@ -23,11 +24,18 @@ def ram_face_velocity(speed: float, Cp_in: float, Cp_out: float, loss: float) ->
 
 @compiled
 def road_load(
-    speed: float, mass: float, CdA: float, rho: float, rolling: float = 0.012, grade: float = 0.0, accel: float = 0.0
+    speed: float,
+    mass: float,
+    CdA: float,
+    rho: float,
+    rolling: float = 0.012,
+    grade: float = 0.0,
+    accel: float = 0.0,
 ) -> float:
     """Tractive force [N]: m g (c_r cos + sin) + rho CdA v^2/2 + m a.
 
-    speed [m/s], mass [kg], CdA [m2], rho [kg/m3], rolling coefficient [-], grade [-] rise over run, accel [m/s2].
+    speed [m/s], mass [kg], CdA [m2], rho [kg/m3], rolling coefficient [-], grade [-] rise over run, accel
+    [m/s2].
     Source: Newton; Gillespie, Fundamentals of Vehicle Dynamics, ch. 4.
     """
     c = 1.0 / math.sqrt(1.0 + grade * grade)
@@ -38,13 +46,15 @@ def road_load(
 def limiting_ambient(T_limit: float, T_measured: float, T_ambient: float) -> float:
     """Limiting ambient temperature [K]: T_limit - T + T_amb; temperatures [K], or all [degC].
 
-    Assumes 1 K of coolant per K of ambient, thermostat fully open. Source: SAE J1393 (definition in summaries).
+    Assumes 1 K of coolant per K of ambient, thermostat fully open. Source: SAE J1393 (definition in
+    summaries).
     """
     return T_limit - T_measured + T_ambient
 
 
 def air_to_boil(T_boil: float, T_measured: float, T_ambient: float) -> float:
-    """Air-to-boil temperature [K]: ambient at which the coolant would boil: T_boil - T + T_amb; [K] or all [degC].
+    """Air-to-boil temperature [K]: ambient at which the coolant would boil: T_boil - T + T_amb; [K] or all
+    [degC].
 
     T_boil is 100 degC, or the boiling point at cap pressure: state which. Source: SAE J1393 (in summaries).
     """
@@ -60,7 +70,12 @@ def air_to_redline(T_warning: float, T_measured: float, T_ambient: float) -> flo
 
 
 def normalised_temperature(
-    T: float, T_ambient: float, T_ambient_new: float, heat_ratio: float = 1.0, density_ratio: float = 1.0, k: float = 0.0
+    T: float,
+    T_ambient: float,
+    T_ambient_new: float,
+    heat_ratio: float = 1.0,
+    density_ratio: float = 1.0,
+    k: float = 0.0,
 ) -> float:
     """Steady temperature carried to another ambient and load [K]: T_a* + (T - T_a)(Q*/Q)(rho/rho*)^k.
 
@@ -73,7 +88,8 @@ def normalised_temperature(
 def power_factor_j1349(p_dry: float, T: float) -> float:
     """Power correction factor, naturally aspirated petrol [-]; dry pressure [Pa], intake temperature [K].
 
-    1.180 (99 kPa/p_d) (T/298)^0.5 - 0.18; stated for 15-35 degC, 90-105 kPa. Not valid where boost is controlled
+    1.180 (99 kPa/p_d) (T/298)^0.5 - 0.18; stated for 15-35 degC, 90-105 kPa. Not valid where boost is
+    controlled
     to an absolute pressure. Source: SAE J1349 (June 1990 form); limits from memory.
     """
     return 1.180 * (99e3 / p_dry) * math.sqrt(T / 298.0) - 0.18

@@ -6,7 +6,8 @@ import math
 def parallel_rectangles(a: float, b: float, gap: float) -> float:
     """View factor between equal, aligned, parallel rectangles a by b [m] at distance gap [m] [-].
 
-    Source: Howell, Catalog of Radiation Heat Transfer Configuration Factors, C-11; Incropera/DeWitt table 13.2.
+    Source: Howell, Catalog of Radiation Heat Transfer Configuration Factors, C-11; Incropera/DeWitt table
+    13.2.
     """
     X, Y = a / gap, b / gap
     x, y = math.sqrt(1.0 + X * X), math.sqrt(1.0 + Y * Y)

@@ -92,7 +92,7 @@ def is_extrapolated(T: float, glycol_volume: float) -> bool:
     Source: ranges in media/data/coolant.csv.
     """
     hottest = 413.15 if glycol_volume == 0.0 else 373.15
-    return T > hottest or T < freezing_temperature(glycol_volume)
+    return hottest < T or freezing_temperature(glycol_volume) > T
 
 
 def mass_fraction(glycol_volume: float) -> float:
@@ -106,7 +106,10 @@ def mass_fraction(glycol_volume: float) -> float:
 
 
 def volume_fraction(glycol_mass: float) -> float:
-    """Volume fraction [-] of a mixture known by mass fraction [-]; inverse of `mass_fraction`. Source: same."""
+    """Volume fraction [-] of a mixture known by mass fraction [-]; inverse of `mass_fraction`.
+
+    Source: same.
+    """
     glycol = glycol_mass / RHO_GLYCOL
     return glycol / (glycol + (1.0 - glycol_mass) / RHO_WATER)
 

@@ -1,4 +1,4 @@
-"""Burned gas of petrol with air, by relative air/fuel ratio lambda; dry air is the limit lambda to infinity."""
+"""Burned gas of petrol with air, by relative air/fuel ratio lambda; dry air is its limit at infinity."""
 
 import numpy as np
 
@@ -74,13 +74,13 @@ def cp_exhaust(T: float, lam: float) -> float:
 
 @compiled
 def viscosity_exhaust(T: float, lam: float) -> float:
-    """Dynamic viscosity of burned gas [Pa s] at T [K], lambda [-]; range and source as `cp_exhaust`."""
+    """Dynamic viscosity of burned gas [Pa s] at T [K], lambda [-]. Source: as `cp_exhaust`."""
     return _property(1, T, lam)
 
 
 @compiled
 def conductivity_exhaust(T: float, lam: float) -> float:
-    """Thermal conductivity of burned gas [W/(m K)] at T [K], lambda [-]; source as `cp_exhaust`."""
+    """Thermal conductivity of burned gas [W/(m K)] at T [K], lambda [-]. Source: as `cp_exhaust`."""
     return _property(2, T, lam)
 
 
@@ -93,7 +93,10 @@ def gas_constant_exhaust(lam: float) -> float:
 
 @compiled
 def gamma_exhaust(T: float, lam: float) -> float:
-    """Ratio of specific heats of burned gas [-] at T [K], lambda [-]: cp/(cp - R). Source: as `cp_exhaust`."""
+    """Ratio of specific heats of burned gas [-] at T [K], lambda [-]: cp/(cp - R).
+
+    Source: as `cp_exhaust`.
+    """
     cp = cp_exhaust(T, lam)
     return cp / (cp - gas_constant_exhaust(lam))
 

@@ -1,4 +1,6 @@
-"""Engine oil by grade: Walther's viscosity line through two points, linear density, specific heat, conductivity."""
+"""Engine oil by grade: Walther's viscosity line through two points, linear density, specific heat,
+conductivity.
+"""
 
 import math
 from dataclasses import dataclass
@@ -42,7 +44,7 @@ OILS = _load()
 
 
 def oil(grade: str) -> Oil:
-    """Data of a grade, by name such as `5W-30`; raises UnknownName. Source: media/data/oils.csv."""
+    """Data of a grade [SI], by name such as `5W-30`; raises UnknownName. Source: media/data/oils.csv."""
     if grade not in OILS:
         raise UnknownName("oil grade", grade, OILS)
     return OILS[grade]
@@ -63,7 +65,10 @@ def viscosity_from_two_points(T: float, T1: float, nu1: float, T2: float, nu2: f
 
 
 def viscosity_oil(T: float, grade: str) -> float:
-    """Kinematic viscosity [m2/s] at T [K], -20 to 160 degC. Source: ASTM D341, typical points of the grade."""
+    """Kinematic viscosity [m2/s] at T [K], -20 to 160 degC.
+
+    Source: ASTM D341, typical points of the grade.
+    """
     o = oil(grade)
     return viscosity_from_two_points(T, 313.15, o.nu40, 373.15, o.nu100)
 
@@ -109,7 +114,7 @@ def _liquid(grade: str) -> tuple[float, ...]:
 
 
 def liquid_coefficients_oil(grade: str) -> np.ndarray:
-    """Seven coefficients for the solver's kernel (see `media.liquids`).
+    """Seven coefficients [SI] for the solver's kernel (see `media.liquids`).
 
     Largest error against this module over 40-160 degC: density 0.01 %, viscosity 0.8 %, cp (constant) 13 %.
     Source: fit to this module.

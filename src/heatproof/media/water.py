@@ -55,4 +55,4 @@ def latent_heat_water(T: float) -> float:
     Quadratic in T - 373.15 K. Source: fit to CoolProp 8.0.0 (IAPWS-95).
     """
     t = T - 373.15
-    return 2.2558e+06 + t * (-2712.7 + t * (-3.047))
+    return 2.2558e06 + t * (-2712.7 + t * (-3.047))

@@ -47,15 +47,17 @@ class Reader:
         chosen = self._choose(classes, node, path)
         if chosen is None:
             return None
-        values, sound = self._values(chosen, node, path)
+        values, sound = self._values(chosen, node, path, classes)
         return chosen(**values) if sound else None
 
-    def _values(self, record: type[Record], node: Mapping, path: str) -> tuple[dict[str, Any], bool]:
+    def _values(
+        self, record: type[Record], node: Mapping, path: str, classes: tuple[type[Record], ...]
+    ) -> tuple[dict[str, Any], bool]:
         known, values, before = fields_of(record), {}, len(self.findings.errors)
         for key, item in node.entries.items():
             if key not in known:
                 if not (record is SpeedCurve and key in ("spread", "source")):
-                    self._unknown(key, known, node, path, record)
+                    self._unknown(key, known, node, path, classes)
                 continue
             below = f"{path}.{key}" if path else key
             values[known[key].name] = self.value(known[key], item, below)
@@ -151,7 +153,7 @@ class Reader:
         return None
 
     def switch(self, wanted: Field, node: Node, path: str) -> bool | None:
-        if isinstance(node, Scalar) and not node.quoted and node.text in ("true", "false"):
+        if isinstance(node, Scalar) and node.text in ("true", "false"):
             return node.text == "true"
         got = node.text if isinstance(node, Scalar) else ""
         self._error(
@@ -299,15 +301,18 @@ class Reader:
             self.spreads[path] = Spread(wanted.default, width / DEVIATIONS, source, Where(path=path))
 
     def _unknown(
-        self, key: str, known: dict[str, Field], node: Mapping, path: str, record: type[Record]
+        self, key: str, known: dict[str, Field], node: Mapping, path: str, classes: tuple[type[Record], ...]
     ) -> None:
+        owners = [f"{discriminator(classes)}: {label(c)}" for c in classes if key in fields_of(c)]
         self._error(
             f"unknown key {key!r}",
             node.keys[key],
             f"{path}.{key}" if path else key,
             allowed=listed(known, 40),
-            nearest=nearest(key, known),
-            next_step="correct the spelling or remove the key",
+            nearest="" if owners else nearest(key, known),
+            next_step=f"it belongs to {' or '.join(owners)}; correct the kind, or remove the key"
+            if owners
+            else "correct the spelling or remove the key",
         )
 
     def _unit_error(self, error: UnitError, node: Scalar, path: str, quantity: Quantity) -> None:

@@ -82,11 +82,16 @@ class Project:
         self._check_choice(names, findings)
         return self._built(tree, names, self.head.name, self.head, findings)
 
-    def where_measure(self, name: str) -> Where:
-        """Where a measure stands."""
+    def where_measure(self, name: str, inside: str = "") -> Where:
+        """Where a measure, or a key inside it, stands."""
         measures = self.kit.tree.entries.get("measures") if self.kit else None
         key = measures.keys.get(name) if isinstance(measures, Mapping) else None
-        return Where(key.file, key.line, f"measures.{name}") if key else Where(path=f"measures.{name}")
+        path = f"measures.{name}.{inside}" if inside else f"measures.{name}"
+        if key is None or not isinstance(measures, Mapping):
+            return Where(path=path)
+        below = measures.entries[name]
+        line = below.line_of(inside) if isinstance(below, Mapping) and inside in below.keys else key.line
+        return Where(key.file, line, path)
 
     def companions(self, name: str) -> tuple[str, ...]:
         """The kit as it stands with `name` fitted: what it needs joins, what it excludes leaves."""

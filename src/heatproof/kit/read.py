@@ -68,11 +68,14 @@ def _read_heads(project: Project) -> None:
 
 def _check_measures(project: Project) -> None:
     for name, measure in project.measures.items():
-        for other in (*measure.needs, *measure.excludes):
+        named = [("needs", other) for other in measure.needs] + [
+            ("excludes", other) for other in measure.excludes
+        ]
+        for key, other in named:
             if other not in project.measures:
                 project.findings.error(
                     f"unknown measure {other!r}",
-                    project.where_measure(name),
+                    project.where_measure(name, key),
                     allowed=listed(project.measures),
                     nearest=nearest(other, project.measures),
                     next_step="correct the name",

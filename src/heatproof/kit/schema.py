@@ -178,12 +178,12 @@ SPREAD = (
 
 
 UNIT_PATTERNS = {
-    "with_unit": r"\S.*$",
+    "with_unit": r"[^\s\d.,].*$",
     "number": r"(%|percent)?$",
     "temperature": r"(degC|°C|degF|°F)$",
     "difference": r"(K|mK|deg[CF] difference)$",
-    "gauge": r"\S.*?(gauge|g|\(g\))$",
-    "absolute": r"\S.*?(absolute|abs|a|\(a\))$",
+    "gauge": r"[^\s\d.,].*?(gauge|g|\(g\))$",
+    "absolute": r"[^\s\d.,].*?(absolute|abs|a|\(a\))$",
     "money": r"[A-Z]{3}$",
 }
 

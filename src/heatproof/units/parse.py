@@ -7,6 +7,8 @@ from math import isfinite
 from heatproof.units.errors import UnitError
 from heatproof.units.grammar import unit
 from heatproof.units.quantity import Quantity
+from heatproof.units.scale import Number, scaled
+from heatproof.units.show import show
 from heatproof.units.table import DIMENSION_NAMES, KELVIN, NONE, PRESSURE, SCALES, WORDED
 
 NUMBER = re.compile(r"\s*([+\-−]?(?:\d+\.?\d*|\.\d+)(?:[eE][+\-−]?\d+)?)(?![\d.,_])\s*")
@@ -31,8 +33,6 @@ def check_range(value: float, quantity: Quantity, got: str) -> None:
     """UnitError where an SI value lies outside the declared range."""
     if quantity.low <= value <= quantity.high:
         return
-    from heatproof.units.show import show
-
     bounds = f"{show(quantity.low, quantity)} to {show(quantity.high, quantity)}"
     what = "value is too small" if value < quantity.low else "value is too large"
     if value <= 0 < quantity.low and quantity.kind != "temperature":
@@ -52,7 +52,7 @@ def read_half_width(text: str, quantity: Quantity, value: float) -> float:
     return width
 
 
-def split(text: str) -> tuple[float, str]:
+def split(text: str) -> tuple[Number, str]:
     """`(number, unit text)`; the unit text may be empty."""
     if len(text) > LONGEST:
         raise UnitError("value is too long", got=text[:LONGEST] + "…")
@@ -67,10 +67,10 @@ def split(text: str) -> tuple[float, str]:
             allowed="a number and a unit",
             next_step=hint or "write e.g. 75 mm",
         )
-    return float(match[1].replace("−", "-")), " ".join(text[match.end() :].split())
+    return Number(match[1].replace("−", "-")), " ".join(text[match.end() :].split())
 
 
-def _to_si(number: float, unit_text: str, quantity: Quantity, text: str, currency: str) -> float:
+def _to_si(number: Number, unit_text: str, quantity: Quantity, text: str, currency: str) -> float:
     if quantity.kind == "money":
         return _money(number, unit_text, text, currency)
     if quantity.kind == "temperature":
@@ -87,7 +87,7 @@ def _to_si(number: float, unit_text: str, quantity: Quantity, text: str, currenc
         )
     if quantity.kind == "difference":
         return _difference(number, base, word, text)
-    return number * factor(base, quantity, text, number)
+    return scaled(number, factor(base, quantity, text, number))
 
 
 @lru_cache(maxsize=4096)
@@ -131,10 +131,10 @@ def _wrong_dimension(unit_text: str, wanted: str, got: str, number: float) -> Un
     )
 
 
-def _temperature(number: float, unit_text: str, text: str) -> float:
+def _temperature(number: Number, unit_text: str, text: str) -> float:
     if unit_text in SCALES:
         scale, offset = SCALES[unit_text]
-        value = scale * (number + offset)
+        value = scaled(number, scale, offset)
         if value < 0:
             raise UnitError("below absolute zero", got=text)
         return value
@@ -153,11 +153,11 @@ def _temperature(number: float, unit_text: str, text: str) -> float:
     )
 
 
-def _difference(number: float, base: str, word: str, text: str) -> float:
+def _difference(number: Number, base: str, word: str, text: str) -> float:
     if base == "K" and not word:
-        return number
+        return float(number)
     if base in SCALES and word == "difference":
-        return number * SCALES[base][0]
+        return scaled(number, SCALES[base][0])
     if base in SCALES:
         raise UnitError(
             f"{base} is a temperature, but a temperature difference is needed",
@@ -173,7 +173,7 @@ def _difference(number: float, base: str, word: str, text: str) -> float:
         raise UnitError(
             f"{base} is not a temperature difference", got=text, allowed="K", next_step="write it in K"
         )
-    return number * scale
+    return scaled(number, scale)
 
 
 def _unit_and_word(unit_text: str) -> tuple[str, str]:
@@ -195,9 +195,9 @@ def _is_pressure(unit_text: str) -> bool:
         return False
 
 
-def _pressure(number: float, unit_text: str, quantity: Quantity, text: str) -> float:
+def _pressure(number: Number, unit_text: str, quantity: Quantity, text: str) -> float:
     base, word = _unit_and_word(unit_text)
-    value = number * factor(base, quantity, text, number)
+    value = scaled(number, factor(base, quantity, text, number))
     if word == quantity.kind:
         return value
     shown = f"{number:g} {base}"
@@ -220,13 +220,13 @@ def _pressure(number: float, unit_text: str, quantity: Quantity, text: str) -> f
 
 def _money(number: float, unit_text: str, text: str, currency: str) -> float:
     if re.fullmatch("[A-Z]{3}", unit_text) and (not currency or unit_text == currency):
-        return number
+        return float(number)
     allowed = currency or "a three-letter currency code"
     what = "currency is missing" if not unit_text else f"{unit_text!r} is not the kit's currency"
     raise UnitError(what, got=text, allowed=allowed, next_step=f"write e.g. {number:g} {currency or 'EUR'}")
 
 
-def _half_width(number: float, unit_text: str, quantity: Quantity, value: float, text: str) -> float:
+def _half_width(number: Number, unit_text: str, quantity: Quantity, value: float, text: str) -> float:
     if unit_text == "points" and unit_scale(quantity) == NONE:
         return number * 1e-2
     if unit_text == "% of value":
@@ -246,7 +246,7 @@ def _half_width(number: float, unit_text: str, quantity: Quantity, value: float,
     if quantity.kind == "money":
         return _money(number, unit_text, text, "")
     base, _ = _unit_and_word(unit_text)
-    return number * factor(base, quantity, text, number)
+    return scaled(number, factor(base, quantity, text, number))
 
 
 def unit_scale(quantity: Quantity) -> tuple[int, ...]:

@@ -1,9 +1,12 @@
 """SI → text in a unit. `show` is a true round trip: reading the text gives the same float again."""
 
-from math import isnan, nextafter
+from decimal import Decimal, localcontext
+from fractions import Fraction
+from math import isfinite
 
 from heatproof.units.grammar import unit
 from heatproof.units.quantity import Quantity
+from heatproof.units.scale import Number, scaled
 from heatproof.units.table import SCALES
 
 
@@ -43,25 +46,26 @@ def _joined(number: str, label: str) -> str:
 
 
 def _shortest(value: float, scale: float, offset: float) -> str:
-    """Fewest digits whose SI value is `value` again; neighbours are tried where rounding gets in the way."""
+    """Fewest digits whose SI value is `value` again; past a float's digits, those of the exact quotient."""
     number = value / scale - offset
-    if isnan(number):
-        raise ValueError("not a number")
-    for digits in range(1, 18):
-        text = f"{number:.{digits}g}"
-        if scale * (float(text) + offset) == value:
-            return _plain(text)
-    near = number
-    for _ in range(4):
-        near = nextafter(near, float("inf"))
-        if scale * (near + offset) == value:
-            return repr(near)
-    near = number
-    for _ in range(4):
-        near = nextafter(near, float("-inf"))
-        if scale * (near + offset) == value:
-            return repr(near)
+    if not isfinite(number):
+        raise ValueError("not a finite number")
+    for digits in range(1, 17):
+        text = _plain(f"{number:.{digits}g}")
+        if scaled(Number(text), scale, offset) == value:
+            return text
+    exact = Fraction(value) / Fraction(scale) - Fraction(offset)
+    for digits in range(17, 40):
+        text = _digits(exact, digits)
+        if scaled(Number(text), scale, offset) == value:
+            return text
     return repr(number)
+
+
+def _digits(exact: Fraction, digits: int) -> str:
+    with localcontext() as context:
+        context.prec = digits
+        return str(Decimal(exact.numerator) / Decimal(exact.denominator))
 
 
 def _plain(text: str) -> str:

@@ -58,17 +58,17 @@ def test_plain_channel_law_against_the_measured_surface():
 
 
 def test_offset_strip_law_against_the_measured_surface():
-    """Manglik and Bergles against Kays and London strip 1/8-15.2: their stated scatter is 20 %.
+    """Manglik and Bergles against Kays and London strip 3/32-12.22: their stated scatter is 20 %.
 
     Their Dh counts the cut edges of the strips, the handbook's does not: 5 %.
     """
-    pitch, b, t, l = 25.4e-3 / 15.2, 10.5e-3, 0.152e-3, 3.175e-3
+    pitch, b, t, l = 25.4e-3 / 12.22, 12.3e-3, 0.102e-3, 2.38e-3
     s, h = pitch - t, b - t
-    assert offset_strip_diameter(s, h, t, l) == pytest.approx(surface("1/8-15.2").Dh, rel=0.05)
-    for Re in (500.0, 1000.0, 2000.0):
-        j, f = surface_j_f(Re, "1/8-15.2")
+    assert offset_strip_diameter(s, h, t, l) == pytest.approx(surface("3/32-12.22").Dh, rel=0.05)
+    for Re in (500.0, 1000.0, 2000.0, 4000.0):
+        j, f = surface_j_f(Re, "3/32-12.22")
         assert offset_strip_j(Re, s / h, t / l, t / s) == pytest.approx(j, rel=0.20)
-        assert offset_strip_f(Re, s / h, t / l, t / s) == pytest.approx(f, rel=0.25)
+        assert offset_strip_f(Re, s / h, t / l, t / s) == pytest.approx(f, rel=0.20)
 
 
 def test_wieting_transition_is_continuous():
@@ -179,7 +179,7 @@ def test_map_flags_what_it_was_not_given():
     assert TABLE.at(0.13, 2.0)[2] == INSIDE
 
 
-@settings(max_examples=200, deadline=None)
+@settings(max_examples=100, deadline=None)
 @given(st.floats(0.0, 0.3), st.floats(1.0, 3.5))
 def test_map_is_finite_everywhere(m, pr):
     eta, speed, flag = TABLE.at(m, pr)

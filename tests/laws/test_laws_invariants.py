@@ -26,7 +26,7 @@ fluids = pytest.importorskip("fluids")
 
 NTU = st.floats(0.0, 40.0)
 CR = st.floats(0.0, 1.0)
-quick = settings(max_examples=150, deadline=None)
+quick = settings(max_examples=80, deadline=None)
 
 
 @quick
@@ -34,8 +34,8 @@ quick = settings(max_examples=150, deadline=None)
 def test_effectiveness_lies_between_zero_and_counterflow(ntu, cr, arrangement):
     eps = exchange.effectiveness(ntu, cr, arrangement)
     assert -1e-12 <= eps <= exchange.effectiveness_counterflow(ntu, cr) + 2e-7 <= 1.0 + 1e-6
-    if arrangement != exchange.BOTH_MIXED or ntu < 1.0:
-        assert eps >= exchange.effectiveness_parallel(ntu, cr) - 2e-7 or arrangement == exchange.BOTH_MIXED
+    if arrangement != exchange.BOTH_MIXED:
+        assert eps >= exchange.effectiveness_parallel(ntu, cr) - 2e-7
 
 
 @quick
@@ -141,7 +141,7 @@ def full_surface_coefficient(T_s, T_a, L, u, orientation):
     return convection.blend_natural_forced(natural, forced if u > 0.0 else 0.0) * k / L
 
 
-@settings(max_examples=600, deadline=None)
+@settings(max_examples=250, deadline=None)
 @given(AIR_STATES)
 def test_cheap_surface_coefficient_within_8_percent(state):
     T_s, T_a, L, u, orientation = state

@@ -60,7 +60,7 @@ class Side:
 
 @dataclass(frozen=True)
 class SideResult:
-    """Re [-], h [W/(m2 K)], surface efficiency [-], conductance hA = eta_o h A [W/K], pressure drop dp [Pa]."""
+    """Re [-], h [W/(m2 K)], surface efficiency [-], hA = eta_o h A [W/K], pressure drop dp [Pa]."""
 
     Re: float
     h: float

@@ -4,6 +4,7 @@ Darcy friction factors. K refers to the velocity head of the section named in ea
 """
 
 import math
+from itertools import pairwise
 
 from heatproof.numerics.compiled import compiled
 
@@ -81,7 +82,7 @@ def bend_loss(radius_over_diameter: float, f_turbulent: float, angle: float = 90
 
 
 def _interpolate(x: float, table: tuple[tuple[float, float], ...]) -> float:
-    for (x0, y0), (x1, y1) in zip(table, table[1:], strict=False):
+    for (x0, y0), (x1, y1) in pairwise(table):
         if x <= x1:
             return y0 + (y1 - y0) * (x - x0) / (x1 - x0)
     return table[-1][1]

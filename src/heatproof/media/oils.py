@@ -15,7 +15,7 @@ from heatproof.media.names import UnknownName
 
 @dataclass(frozen=True)
 class Oil:
-    """One grade: kinematic viscosity at 40 and 100 degC [m2/s], density at 15 degC [kg/m3], spread, source."""
+    """One grade: kinematic viscosity at 40, 100 degC [m2/s], density at 15 degC [kg/m3], spread, source."""
 
     grade: str
     nu40: float

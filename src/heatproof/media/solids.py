@@ -76,7 +76,7 @@ class Curve:
 
 @dataclass(frozen=True)
 class Material:
-    """Density [kg/m3], conductivity [W/(m K)] and specific heat [J/(kg K)] of one solid over temperature [K]."""
+    """Density [kg/m3], conductivity [W/(m K)], specific heat [J/(kg K)] of a solid over temperature [K]."""
 
     name: str
     density: Curve

@@ -1,7 +1,9 @@
 # ruff: noqa: E501  (a table of cases, one a line)
 """Every bad input is a finding with file, line, what, and a next step; never a traceback."""
 
+import random
 import time
+from contextlib import suppress
 from pathlib import Path
 
 import pytest
@@ -121,8 +123,7 @@ def test_bad_input_is_named_and_placed(case, broken):
     assert f"{file}:{finding.where.line}" in str(finding)
 
 
-def test_map_without_reference_state(small: Path):
-    turbo = """
+TURBO = """
 turbo:
   part_turbine: manifold
   part_bearing: block
@@ -141,8 +142,11 @@ turbo:
       - {speed: 90000 rpm, flow: [0.03 kg/s, 0.06 kg/s], pressure_ratio: [1.4, 1.3], efficiency: [70 %, 68 %]}
       - {speed: 120000 rpm, flow: [0.05 kg/s, 0.09 kg/s], pressure_ratio: [1.9, 1.7], efficiency: [71 %, 66 %]}
 """
+
+
+def test_map_without_reference_state(small: Path):
     path = small / "car.yaml"
-    text = path.read_text() + turbo
+    text = path.read_text() + TURBO
     path.write_text(text)
     with pytest.raises(Refused) as caught:
         read_project(small)
@@ -153,6 +157,49 @@ turbo:
         "required 'reference_pressure' is missing",
     }
     assert all(f.where.file == "car.yaml" and f.where.line in (line, line - 1) for f in missing)
+
+
+def with_turbo(small: Path, lines: str) -> None:
+    """Adds a turbo with a whole map, `lines` in place of the two speed lines."""
+    state = "  compressor_map:\n    reference_temperature: 15 degC\n    reference_pressure: 101.325 kPa absolute\n"
+    turbo = TURBO.replace("  compressor_map:\n", state)
+    start = turbo.index("      - {speed")
+    turbo = turbo[:start] + lines if lines else turbo
+    text = (small / "car.yaml").read_text().replace("length: 300 mm}", "length: 300 mm, turbine: true}")
+    text = text.replace("rated_power: 60 kW", "rated_power: 60 kW\n  boost: 0.5 bar gauge")
+    (small / "car.yaml").write_text(text + turbo)
+
+
+def test_whole_map_is_read(small: Path):
+    with_turbo(small, "")
+    turbo = read_project(small).variant().turbo
+    assert turbo is not None
+    assert turbo.compressor_map is not None
+    assert turbo.compressor_map.reference_temperature == pytest.approx(288.15)
+    assert turbo.compressor_map.lines[1].speed == pytest.approx(2000)
+
+
+@pytest.mark.parametrize(
+    ("lines", "says"),
+    [
+        (
+            "      - {speed: 90000 rpm, flow: [0.03 kg/s], pressure_ratio: [1.4, 1.3], efficiency: [70 %]}\n",
+            "equally long",
+        ),
+        (
+            "      - {speed: 90000 rpm, flow: [0.06 kg/s, 0.03 kg/s], pressure_ratio: [1.4, 1.3], efficiency: [70 %, 68 %]}\n",
+            "flow must rise",
+        ),
+        (
+            "      - {speed: 90000 rpm, flow: [0.03 kg/s, 0.06 kg/s], pressure_ratio: [1.4, 1.3], efficiency: [70 %, 68 %]}\n",
+            "two or more speed lines",
+        ),
+    ],
+)
+def test_bad_maps(small: Path, lines: str, says: str):
+    with_turbo(small, lines)
+    with pytest.raises(Refused, match=says):
+        read_project(small)
 
 
 def test_no_heat_path_to_ambient(small: Path):
@@ -268,3 +315,23 @@ def test_duplicate_duty_name(small: Path):
     (small / "duties" / "hill_two.yaml").write_text(text)
     with pytest.raises(Refused, match="'Hill' is given twice"):
         read_project(small)
+
+
+@pytest.mark.parametrize("seed", range(40))
+def test_damaged_files_never_end_in_a_traceback(small: Path, seed: int):
+    """Bytes dropped, doubled, swapped between places: the project is read or refused, nothing else."""
+    dice = random.Random(seed)
+    for name in (CAR, KIT, DUTY):
+        path = small / name
+        text = path.read_text()
+        for _ in range(dice.randrange(1, 4)):
+            at, length = dice.randrange(len(text)), dice.randrange(1, 30)
+            other = dice.randrange(len(text))
+            piece = dice.choice(["", text[other : other + length], dice.choice("{}[]:,#&*!|>%'\"\n\t- 0e")])
+            text = text[:at] + piece + text[at + length :]
+        path.write_text(text)
+    with suppress(Refused):
+        assert read_project(small).variant().parts
+    for finding in read_project(small, strict=False).findings:
+        assert str(finding)
+        assert finding.where.file or finding.where.path

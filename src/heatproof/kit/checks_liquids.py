@@ -48,30 +48,26 @@ def _check_network(variant: Variant, network: Network, title: str, findings: Fin
 def _junctions_known(variant: Variant, network: Network, title: str, findings: Findings) -> bool:
     """Unlisted junctions, and junctions where a line ends and no other begins (mostly a slip of the pen)."""
     ends = Counter(end for line in network.lines.values() for end in (line.from_, line.to))
-    sound = True
+    before = len(findings)
     for name, line in network.lines.items():
         for key, junction in (("from", line.from_), ("to", line.to)):
-            others = [j for j in (*network.junctions, *ends) if j != junction]
-            more: dict[str, str] = {
-                "got": junction,
-                "allowed": listed(dict.fromkeys(others)),
-                "nearest": nearest(junction, others),
-            }
-            where = variant.where(f"{title}.lines.{name}.{key}")
             if junction not in network.junctions and network.small_junctions is None:
-                findings.error(
-                    f"no junction named {junction!r}", where, next_step="correct the name or list it", **more
-                )
-                sound = False
+                what, step = f"no junction named {junction!r}", "correct the name or list it"
             elif ends[junction] == 1:
-                findings.error(
-                    f"line {name!r} leads nowhere: no other line meets it at {junction!r}",
-                    where,
-                    next_step="correct the name, or add the line that goes on from there",
-                    **more,
-                )
-                sound = False
-    return sound
+                what = f"line {name!r} leads nowhere: no other line meets it at {junction!r}"
+                step = "correct the name, or add the line that goes on from there"
+            else:
+                continue
+            others = list(dict.fromkeys(j for j in (*network.junctions, *ends) if j != junction))
+            findings.error(
+                what,
+                variant.where(f"{title}.lines.{name}.{key}"),
+                got=junction,
+                allowed=listed(others),
+                nearest=nearest(junction, others),
+                next_step=step,
+            )
+    return len(findings) == before
 
 
 def _lines(variant: Variant, network: Network, title: str, findings: Findings) -> None:

@@ -1,6 +1,7 @@
 """Every name a record gives must be the name of something."""
 
 from collections.abc import Iterator
+from functools import cache
 from typing import Any
 
 from heatproof.kit.fields import fields_of, reference_of
@@ -42,15 +43,29 @@ def references(holder: Any, path: str) -> Iterator[tuple[str, str, Reference]]:
             if isinstance(item, Record):
                 yield from references(item, f"{path}.{key}")
         return
+    if not isinstance(holder, Record):
+        return
     record: type[Record] = type(holder)
-    for key, field in fields_of(record).items():
-        value, below = getattr(holder, field.name), f"{path}.{key}" if path else key
-        reference = reference_of(field)
-        if reference is not None and value is not None:
-            for name in (value,) if isinstance(value, str) else value:
-                yield below, name, reference
-        elif isinstance(value, Record | dict):
+    for key, name, reference in _naming_fields(record):
+        value, below = getattr(holder, name), f"{path}.{key}" if path else key
+        if value is None:
+            continue
+        if reference is None:
             yield from references(value, below)
+        else:
+            for one in (value,) if isinstance(value, str) else value:
+                yield below, one, reference
+
+
+@cache
+def _naming_fields(record: type[Record]) -> list[tuple[str, str, Reference | None]]:
+    """`(key, attribute, reference)` of fields that give names, None for those that hold records."""
+    fields = fields_of(record).items()
+    return [
+        (key, field.name, reference_of(field))
+        for key, field in fields
+        if field.classes or reference_of(field)
+    ]
 
 
 def names_in(variant: Variant, collection: str) -> list[str]:

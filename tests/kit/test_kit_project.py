@@ -86,6 +86,8 @@ def test_spread_is_two_standard_deviations(small: Path):
     assert spread.where.file == "car.yaml"
     assert v.spreads["engine.volumetric_efficiency.factor"].sd == pytest.approx(0.02)
     assert v.spreads["links.manifold_to_head.contact_conductance"].source == "estimate"
+    assert "air.passages.under.loss" in v.spreads
+    assert "air.passages.grille.loss" not in v.spreads  # a core fills it
     for path, item in v.spreads.items():
         assert v.value(path) == item.value
 

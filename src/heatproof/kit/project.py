@@ -12,7 +12,7 @@ from heatproof.kit.merge import ROOT, Changer, merged
 from heatproof.kit.records.duty import Duty
 from heatproof.kit.records.exhaust import ExhaustPiece
 from heatproof.kit.records.measure import KitHead, Measure
-from heatproof.kit.records.variant import Assembly, Variant, Where
+from heatproof.kit.records.variant import Assembly, Spread, Variant, Where
 from heatproof.kit.tree import Mapping, Node, Source
 
 HEAD_KEYS = ("format", "name", "note")
@@ -172,11 +172,18 @@ class Project:
             head.base.cost + sum(m.cost for m in fitted),
             head.base.mass + sum(m.mass for m in fitted),
             head.base.labour + sum(m.labour for m in fitted),
-            reader.spreads,
+            _felt(reader.spreads, assembly),
             tree,
         )
         findings.extend(check_variant(variant))
         return variant
+
+
+def _felt(spreads: dict[str, Spread], assembly: Assembly) -> dict[str, Spread]:
+    """Without the spread of a loss that a core or the fan takes the place of."""
+    filled = [n for n, p in assembly.air.passages.items() if p.core is not None or p.kind == "fan"]
+    unfelt = {f"air.passages.{name}.loss" for name in filled}
+    return {path: spread for path, spread in spreads.items() if path not in unfelt}
 
 
 def in_flow_order(pieces: dict[str, ExhaustPiece]) -> dict[str, ExhaustPiece]:

@@ -46,7 +46,7 @@ class Passage(Record):
             "1",
             0.2,
             500.0,
-            "Pressure loss over dynamic pressure in the free area",
+            "Pressure loss over dynamic pressure in the free area; of no effect with a core or fan",
             spread="20 %",
             source="sharp-edged opening, 1/0.61 squared, handbook",
         ),

@@ -1,0 +1,130 @@
+"""The coolant circuit, its tank and what boils; and whether the turbo's water moves by itself."""
+
+from dataclasses import dataclass
+
+from heatproof.assembly.circuits import AnyLine, Circuit, Liquid, expansion_of, junction, junction_names
+from heatproof.assembly.core_tables import coolant_stream
+from heatproof.assembly.liquid import ends, lay_circuit
+from heatproof.kit.records.coolant import Coolant
+from heatproof.kit.records.variant import Variant
+from heatproof.laws.siphon import LineShape, line_shape
+from heatproof.media.coolants import liquid_coefficients_coolant
+from heatproof.network.arrays import COOLANT
+from heatproof.network.builder import NetworkBuilder
+
+BOILING_CONDUCTANCE = 400.0
+"""W/K past saturation: large enough to hold a cell within a few kelvin of it at kilowatts."""
+REFERENCE_SPEED = 2.0  # m/s in hoses and jackets, at which losses and coefficients are taken
+LEAST_RISE = 0.05  # m, below which natural circulation is not worth the name; common practice, no source
+
+
+def coolant_liquid(record: Coolant, prefix: str = "coolant", number: int = COOLANT) -> Liquid:
+    """The fluid of a circuit; a second circuit takes another prefix and fluid number."""
+    coefficients = liquid_coefficients_coolant(record.glycol)
+    return Liquid(
+        number=number,
+        prefix=prefix,
+        kind="coolant",
+        coefficients=coefficients,
+        stream=coolant_stream(record.glycol),
+        expansion=expansion_of(coefficients),
+        speed=REFERENCE_SPEED,
+        circulates=True,
+        boils=number == COOLANT,
+    )
+
+
+def lay_coolant(b: NetworkBuilder, variant: Variant) -> None:
+    """The main circuit, with its tank and what boils."""
+    circuit = coolant_circuit(b, variant, variant.coolant)
+    lay_circuit(circuit)
+    lay_boiling(circuit)
+
+
+def coolant_circuit(
+    b: NetworkBuilder, variant: Variant, record: Coolant, prefix: str = "coolant", number: int = COOLANT
+) -> Circuit:
+    """A circuit ready to be laid by `lay_circuit`; the main one by default."""
+    return Circuit(b, variant, coolant_liquid(record, prefix, number), record, dict(record.lines))
+
+
+def lay_boiling(circuit: Circuit) -> None:
+    """Every liquid mass may reach saturation; its vapour goes to the tank, the tank's own leaves the car."""
+    record, b = circuit.record, circuit.b
+    tank = circuit.name(record.fixed_pressure)
+    b.tank = tank
+    for key in junction_names(record, circuit.lines):
+        name = circuit.name(key)
+        b.boiling(name, name, circuit.height(key), None if name == tank else tank, BOILING_CONDUCTANCE)
+    for key, line in circuit.lines.items():
+        cell = circuit.name(f"{key}.fluid")
+        if b.has_mass(cell):
+            b.boiling(cell, circuit.name(line.to), max(ends(circuit, line)), tank, BOILING_CONDUCTANCE)
+
+
+# --- does the turbo's water move by itself? ---------------------------------------------------------------
+@dataclass(frozen=True)
+class LineFinding:
+    """The way hot water takes out of the bearing housing after key-off, up to where it meets the circuit."""
+
+    lines: tuple[str, ...]
+    """In the order the hot water takes them."""
+    heights: tuple[float, ...]
+    """m, from the housing's upper port on."""
+    shape: LineShape
+    upper_port: str
+    ends_at: str
+    against_pump: bool
+    """True where the upper port is the one water enters by while the engine runs."""
+
+    @property
+    def circulates(self) -> bool:
+        """True where the line ends clearly above the port and no trap is as deep as that rise."""
+        return self.shape.net_rise >= LEAST_RISE and self.shape.deepest_trap < self.shape.net_rise
+
+    @property
+    def rises_all_the_way(self) -> bool:
+        """True without any falling stretch."""
+        return self.shape.rises_all_the_way()
+
+
+def circulation_check(variant: Variant) -> list[LineFinding]:
+    """Ways out of the turbo's water jacket; none without turbo or water, both where its ports are level."""
+    turbo, record = variant.turbo, variant.coolant
+    if turbo is None or turbo.water_line is None:
+        return []
+    jacket = record.lines[turbo.water_line]
+    low, high = line_heights(record, jacket)[0], line_heights(record, jacket)[-1]
+    ports = [jacket.from_] if low > high else [jacket.to] if high > low else [jacket.to, jacket.from_]
+    found = [way_out(record, turbo.water_line, port, port == jacket.from_) for port in ports]
+    return [finding for finding in found if finding is not None]
+
+
+def line_heights(record: Coolant, line: AnyLine) -> tuple[float, ...]:
+    """m along a line: its heights, else those of its route, else of its two junctions."""
+    if line.heights:
+        return line.heights
+    if line.route:
+        return tuple(point[2] for point in line.route)
+    return junction(record, line.from_).height, junction(record, line.to).height
+
+
+def way_out(record: Coolant, jacket: str, port: str, against_pump: bool) -> LineFinding | None:
+    """Follow lines from a port until they meet a junction of three or more lines, or the tank."""
+    names: list[str] = []
+    at, behind = port, jacket
+    heights = [junction(record, port).height]
+    while True:
+        onward = [n for n, line in record.lines.items() if at in (line.from_, line.to) and n != behind]
+        if len(onward) != 1 or onward[0] in names or (names and at == record.fixed_pressure):
+            break
+        behind = onward[0]
+        line = record.lines[behind]
+        way = line_heights(record, line)
+        forward = line.from_ == at
+        at = line.to if forward else line.from_
+        names.append(behind)
+        heights += [*(way if forward else way[::-1]), junction(record, at).height]
+    if not names:
+        return None
+    return LineFinding(tuple(names), tuple(heights), line_shape(heights), port, at, against_pump)

@@ -12,9 +12,9 @@ from heatproof.logs.records import LogError
 
 @pytest.fixture(scope="module")
 def base(tmp_path_factory, summer_head):
-    from asammdf import MDF, Signal
     import pyarrow as pa
     import pyarrow.parquet as pq
+    from asammdf import MDF, Signal
 
     folder = tmp_path_factory.mktemp("base")
     t = np.arange(0, 60, 0.1)
@@ -41,10 +41,13 @@ def _outcome(path):
 
 
 MUST_REFUSE = {
-    "header_only": "no table|header without data", "nothing": "empty", "blanks": "only blanks", "noise": "first bytes|binary|no table",
+    "header_only": "no table|header without data", "nothing": "empty", "blanks": "only blanks", "noise":
+    "first bytes|binary|no table",
     "mostly_nul": "zero bytes", "all_nan": "no column holds numbers", "time_back": "time runs back",
-    "shuffled": "time runs back", "twice": "time runs back", "wide": "too many columns", "one_line": "endless line",
-    "no_time": "no time column", "broken_times": "not a readable time", "zipped": "zip", "cut_gzip": "cut short",
+    "shuffled": "time runs back", "twice": "time runs back", "wide": "too many columns", "one_line":
+    "endless line",
+    "no_time": "no time column", "broken_times": "not a readable time", "zipped": "zip",
+    "cut_gzip": "cut short",
     "bad_gzip": "damaged gzip",
 }  # fmt: skip
 MUST_WARN = {
@@ -72,7 +75,8 @@ def test_a_hundred_damaged_files(tmp_path, base, recwarn):
 
 def test_refusals_say_what_to_do(tmp_path, base):
     """Every error names the file and, but for a few, the next step."""
-    texts = [text for kind, path in damaged_files(tmp_path, base, seed=5) for outcome, text in [_outcome(path)]
+    texts = [text for kind, path in damaged_files(tmp_path, base, seed=5) for outcome,
+        text in [_outcome(path)]
              if outcome == "error"]  # fmt: skip
     assert len(texts) > 30
     assert sum("next step" in text for text in texts) == len(texts)

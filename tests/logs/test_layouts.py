@@ -67,7 +67,8 @@ HEADERS = {
     "doubled units": "Time [s];Coolant temp [°C°C];Speed [km/h]",
     "misspelt": "Time [s];Engin Coolent Temprature [Celcius];Vehical Speed [kmh]",
     "preamble": "Recorder 7\nDriver;nobody\n\nTime [s];Coolant temp [°C];Speed [km/h]",
-    "names in row 4, units in row 5": "a;b;c\nDate;25.11.2026;\nRemark;30;\nTime;Coolant temp;Speed\ns;C;km/h",
+    "names in row 4, units in row 5": "a;b;c\nDate;25.11.2026;\nRemark;30;\n"
+    "Time;Coolant temp;Speed\ns;C;km/h",
 }
 
 
@@ -84,7 +85,10 @@ def test_trailing_comma_does_not_shift_columns(tmp_path):
 
 
 def test_imperial_units(tmp_path):
-    rows = [f"{n * 0.5},{c * 1.8 + 32},{v / 1.609344}" for n, (c, v) in enumerate(zip(COOLANT, SPEED, strict=True))]
+    rows = [
+        f"{n * 0.5},{c * 1.8 + 32},{v / 1.609344}"
+        for n, (c, v) in enumerate(zip(COOLANT, SPEED, strict=True))
+    ]
     check(read_log(put(tmp_path, "\n".join(["Time [sec],ECT [degF],Speed [mph]", *rows]))))
 
 
@@ -100,8 +104,13 @@ CLOCKS = {
     "ISO": [f"2026-11-25T12:00:0{n // 2}.{n % 2 * 5}" for n in range(8)],
     "ISO zone": [f"2026-11-25T12:00:0{n // 2}.{n % 2 * 5}+01:00" for n in range(8)],
     "mixed": [f"{'25.11.2026 ' if n % 3 == 0 else ''}12:00:0{n // 2},{n % 2 * 500:03d}" for n in range(8)],
-    "am pm": [f"11:59:{58 + n // 2:02d}.{n % 2 * 5} PM" if n < 4 else f"12:00:{n // 2 - 2:02d}.{n % 2 * 5} AM" for n in range(8)],
-    "midnight": [f"23:59:{58 + n // 2}.{n % 2 * 5}" if n < 4 else f"00:00:0{n // 2 - 2}.{n % 2 * 5}" for n in range(8)],
+    "am pm": [
+        f"11:59:{58 + n // 2:02d}.{n % 2 * 5} PM" if n < 4 else f"12:00:{n // 2 - 2:02d}.{n % 2 * 5} AM"
+        for n in range(8)
+    ],
+    "midnight": [
+        f"23:59:{58 + n // 2}.{n % 2 * 5}" if n < 4 else f"00:00:0{n // 2 - 2}.{n % 2 * 5}" for n in range(8)
+    ],
     "midnight with mixed dates": [
         f"{'25.11.2026 ' if n == 0 else ''}23:59:{58 + n // 2}.{n % 2 * 5}" if n < 4
         else f"{'26.11.2026 ' if n == 7 else ''}00:00:0{n // 2 - 2}.{n % 2 * 5}" for n in range(8)
@@ -133,7 +142,10 @@ def test_day_before_month_is_a_reported_guess(tmp_path):
 
 
 def test_date_and_clock_in_two_columns(tmp_path):
-    rows = [f"25.11.2026;12:00:0{n // 2}.{n % 2 * 5};{c};{v}" for n, (c, v) in enumerate(zip(COOLANT, SPEED, strict=True))]
+    rows = [
+        f"25.11.2026;12:00:0{n // 2}.{n % 2 * 5};{c};{v}"
+        for n, (c, v) in enumerate(zip(COOLANT, SPEED, strict=True))
+    ]
     log = read_log(put(tmp_path, "\n".join(["Date;Time;ECT [C];Speed [km/h]", *rows])))
     check(log)
     assert log.start == datetime(2026, 11, 25, 12)
@@ -173,7 +185,11 @@ def test_long_form(tmp_path):
 def test_one_channel_a_row_in_a_wide_table(tmp_path):
     rows = ["Time [s],ECT [C],Speed [km/h],RPM [rpm]"]
     for n in range(8):
-        rows += [f"{n * 0.6:.1f},{COOLANT[n]},,", f"{n * 0.6 + 0.2:.1f},,{SPEED[n]},", f"{n * 0.6 + 0.4:.1f},,,900"]
+        rows += [
+            f"{n * 0.6:.1f},{COOLANT[n]},,",
+            f"{n * 0.6 + 0.2:.1f},,{SPEED[n]},",
+            f"{n * 0.6 + 0.4:.1f},,,900",
+        ]
     log = read_log(put(tmp_path, "\n".join(rows)))
     assert log.need("vehicle_speed").time_s == pytest.approx(np.arange(8) * 0.6 + 0.2)
     assert log.need("vehicle_speed").values == pytest.approx(SPEED / 3.6)
@@ -202,27 +218,40 @@ def test_channel_without_unit_is_guessed_and_reported(tmp_path):
     assert log.need("coolant_temperature").values[0] == pytest.approx((200 + 459.67) / 1.8)
 
 
+def sound_or_refused(path):
+    """A log whose channels hold together, or an error that names the file; anything else fails the test."""
+    refusal = ""
+    try:
+        log = read_log(path)
+    except LogError as error:
+        refusal = error.text()
+    if refusal:
+        assert path.name in refusal
+        return
+    assert log.channels
+    assert all(c.time_s.shape == c.values.shape for c in log.channels)
+    assert all(np.all(np.diff(c.time_s) >= 0) for c in log.channels)
+
+
 cells = st.one_of(
-    st.floats(-1e6, 1e6).map(lambda v: f"{v:.3f}"), st.integers(-9999, 9999).map(str), st.just(""), st.just("NaN"),
-    st.text("abc°µ[]();,.:-\"' ", max_size=8), st.just("12:00:01.5"), st.just("25.11.2026"), st.just("1.234,5"),
+    st.floats(-1e6, 1e6).map(lambda v: f"{v:.3f}"), st.integers(-9999, 9999).map(str), st.just(""),
+        st.just("NaN"),
+    st.text("abc°µ[]();,.:-\"' ", max_size=8), st.just("12:00:01.5"), st.just("25.11.2026"),
+    st.just("1.234,5"),
 )  # fmt: skip
 tables = st.lists(st.lists(cells, min_size=1, max_size=6), min_size=1, max_size=30)
 
 
 @settings(max_examples=300, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
-@given(rows=tables, delimiter=st.sampled_from(",;\t| "), encoding=st.sampled_from(["utf-8", "latin-1", "utf-16"]))
+@given(
+    rows=tables, delimiter=st.sampled_from(",;\t| "), encoding=st.sampled_from(["utf-8", "latin-1", "utf-16"])
+)
 def test_sniffer_never_crashes_on_tables(tmp_path, rows, delimiter, encoding):
     text = "\n".join(delimiter.join(row) for row in rows)
     path = tmp_path / "f.csv"
     path.write_bytes(text.encode(encoding, errors="replace"))
     before = path.read_bytes()
-    try:
-        log = read_log(path)
-    except LogError as error:
-        assert error.what
-    else:
-        assert all(c.time_s.shape == c.values.shape for c in log.channels)
-        assert all(np.all(np.diff(c.time_s) >= 0) for c in log.channels)
+    sound_or_refused(path)
     assert path.read_bytes() == before
 
 
@@ -231,18 +260,15 @@ def test_sniffer_never_crashes_on_tables(tmp_path, rows, delimiter, encoding):
 def test_sniffer_never_crashes_on_bytes(tmp_path, raw):
     path = tmp_path / "f.csv"
     path.write_bytes(raw)
-    try:
-        log = read_log(path)
-    except LogError as error:
-        assert "f.csv" in error.text()
-    else:
-        assert log.channels
+    sound_or_refused(path)
     assert path.read_bytes() == raw
 
 
 @settings(max_examples=100, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
 @given(
-    values=st.lists(st.tuples(*[st.floats(-99, 999).map(lambda v: round(v, 2))] * 3), min_size=5, max_size=40),
+    values=st.lists(
+        st.tuples(*[st.floats(-99, 999).map(lambda v: round(v, 2))] * 3), min_size=5, max_size=40
+    ),
     style=st.sampled_from([(",", "."), (";", ","), (";", "."), ("\t", ","), ("|", ".")]),
     preamble=st.integers(0, 4),
 )
@@ -258,4 +284,4 @@ def test_layout_is_recovered(tmp_path, values, style, preamble):
     layout, _ = sniff(read_text_bytes(path), where="g.csv")
     assert (layout.delimiter, layout.decimal, layout.header_line) == (delimiter, decimal, preamble)
     log = read_log(path)
-    assert np.array([c.values for c in log.channels]).T == pytest.approx(np.array(values), abs=0.006)
+    assert pytest.approx(np.array(values), abs=0.006) == np.array([c.values for c in log.channels]).T

@@ -1,4 +1,5 @@
-"""Facts of the two real logs. Source: Automotive OBD-II Dataset, DOI 10.35097/1130; counts taken from the files by
+"""Facts of the two real logs. Source: Automotive OBD-II Dataset, DOI 10.35097/1130; counts taken from the
+files by
 an independent short pandas script, and event counts published with the project's notes on the data set."""
 
 import gzip
@@ -14,7 +15,8 @@ from heatproof.logs.reduce import rise_over_ambient
 from heatproof.logs.steady import steady_windows
 
 QUANTITIES = [
-    "coolant_temperature", "manifold_pressure", "engine_speed", "vehicle_speed", "intake_temperature", "air_flow",
+    "coolant_temperature", "manifold_pressure", "engine_speed", "vehicle_speed", "intake_temperature",
+    "air_flow",
     "throttle", "ambient_temperature", "pedal", "pedal",
 ]  # fmt: skip
 
@@ -32,7 +34,14 @@ def test_read_without_help(name, rows, length_s, request):
 def test_every_value_equals_a_plain_pandas_reading(name, path, request):
     log = request.getfixturevalue(name)
     plain = pd.read_csv(path)
-    scale = {"K": (1, 273.15), "Pa": (1e3, 0), "1/s": (1 / 60, 0), "m/s": (1 / 3.6, 0), "kg/s": (1e-3, 0), "1": (1e-2, 0)}
+    scale = {
+        "K": (1, 273.15),
+        "Pa": (1e3, 0),
+        "1/s": (1 / 60, 0),
+        "m/s": (1 / 3.6, 0),
+        "kg/s": (1e-3, 0),
+        "1": (1e-2, 0),
+    }
     for n, channel in enumerate(log.channels):
         factor, offset = scale[channel.si_unit]
         assert np.allclose(channel.values, plain.iloc[:, n + 1] * factor + offset, rtol=1e-12, equal_nan=True)
@@ -97,7 +106,8 @@ def test_most_of_a_motorway_trip_is_not_steady(clean_summer):
 
 
 def test_engine_stops_of_the_summer_trip(clean_summer):
-    """Rest spells (0 rpm) counted in the raw rows: 264.4 to 323.1 s, 380.3 to 399.4 s, start at 4.7 s. An event begins
+    """Rest spells (0 rpm) counted in the raw rows: 264.4 to 323.1 s, 380.3 to 399.4 s, start at 4.7 s. An
+    event begins
     below 300 rpm, up to one poll (0.9 s) earlier."""
     found = find_events(clean_summer.log)
     stops = [e for e in found if e.kind == "stop" and e.length_s > 10]

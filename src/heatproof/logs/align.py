@@ -1,8 +1,9 @@
 """Two loggers on one clock: offset and drift from a signal that both recorded.
 
 Method: smoothed derivatives of the shared signal on a common grid, FFT cross-correlation in windows with a
-parabolic peak, and a robust straight line (Theil–Sen) through the lags of the windows. Use a fast signal
-(engine speed, vehicle speed); temperatures are too slow.
+parabolic peak, and a robust straight line (Theil–Sen) through the lags of the windows. Then one least-squares
+fit of offset, drift, gain and bias to all samples at once, which is far sharper. Use a fast signal (engine
+speed, vehicle speed); temperatures are too slow.
 """
 
 from dataclasses import dataclass, replace
@@ -12,11 +13,15 @@ from scipy.ndimage import gaussian_filter1d
 from scipy.signal import correlate, correlation_lags
 from scipy.stats import theilslopes
 
-from heatproof.logs.records import Channel, Floats, Log, LogError
+from heatproof.logs.autocorrelation import effective_size
+from heatproof.logs.records import Channel, Flags, Floats, Log, LogError
 
 SHARED = ("engine_speed", "vehicle_speed", "gps_speed", "air_flow", "manifold_pressure", "pedal", "throttle")
 ALIKE = {"gps_speed": "vehicle_speed", "vehicle_speed": "gps_speed"}
 LEAST_MATCH = 0.3
+SMOOTH_S = 0.3
+FARTHEST_S = 1.0
+"""A refined clock that moves further than this from the windows' line is not believed."""
 
 
 @dataclass(frozen=True)
@@ -76,7 +81,7 @@ def align_channels(
 
     A whole-run correlation gives the coarse offset; windows of `window_s` (half overlapping) refine it.
     """
-    smooth = max(1.5 * step_s, 0.5 / max(a.rate_Hz, 1e-3), 0.5 / max(b.rate_Hz, 1e-3))
+    smooth = max(SMOOTH_S, 1.5 * step_s, 0.5 / max(a.rate_Hz, 1e-3), 0.5 / max(b.rate_Hz, 1e-3))
     coarse = max(step_s, smooth / 2)
     offset, match = _whole_run(a, b, coarse, smooth, max_offset_s)
     centres, lags, weights = _windows(a, b, offset, window_s, step_s, smooth)
@@ -86,7 +91,58 @@ def align_channels(
         return Alignment(
             offset + fine, 0.0, float("nan"), float("nan"), int(good.sum()), float("nan"), match, a.quantity
         )
-    return _line(centres[good], lags[good] + offset, match, a.quantity)
+    return _refined(a, b, _line(centres[good], lags[good] + offset, match, a.quantity), max(smooth, SMOOTH_S))
+
+
+def _refined(a: Channel, b: Channel, start: Alignment, smooth: float) -> Alignment:
+    """b(t) = g a(t + o + d t) + c by Gauss–Newton with Huber weights; `start` if that runs away."""
+    step = max(0.1, smooth / 3)
+    t_b = np.arange(b.time_s[0], b.time_s[-1], step)
+    t_b = t_b[_covered(b, t_b)]
+    grid = np.arange(a.time_s[0], a.time_s[-1], step)
+    ok_a, ok_b = a.measured, b.measured
+    smooth_a = gaussian_filter1d(np.interp(grid, a.time_s[ok_a], a.values[ok_a]), smooth / step)
+    slope_a = np.gradient(smooth_a, step)
+    even_b = np.arange(b.time_s[0], b.time_s[-1], step)
+    smooth_b = gaussian_filter1d(np.interp(even_b, b.time_s[ok_b], b.values[ok_b]), smooth / step)
+    y_b = np.interp(t_b, even_b, smooth_b)
+    p = np.array([start.offset_s, start.drift, 1.0, 0.0])
+    for _ in range(15):
+        t_a = t_b + p[0] + p[1] * t_b
+        inside = (t_a > grid[0]) & (t_a < grid[-1]) & _covered(a, t_a)
+        if inside.sum() < 20:
+            return start
+        x, dx, t = np.interp(t_a[inside], grid, smooth_a), np.interp(t_a[inside], grid, slope_a), t_b[inside]
+        rest = y_b[inside] - p[2] * x - p[3]
+        spread = max(1.4826 * float(np.median(np.abs(rest))), 1e-12)
+        weight = np.sqrt(np.minimum(1.0, 1.5 * spread / np.maximum(np.abs(rest), 1e-12)))
+        jac = np.column_stack([p[2] * dx, p[2] * dx * t, x, np.ones_like(x)]) * weight[:, None]
+        scale = np.maximum(np.linalg.norm(jac, axis=0), 1e-12)
+        move = np.linalg.lstsq(jac / scale, rest * weight, rcond=None)[0] / scale
+        p = p + move
+        if abs(move[0]) < 1e-5 and abs(move[1]) < 1e-9:
+            break
+    return _accepted(p, jac, rest * weight, start, t)
+
+
+def _accepted(p: Floats, jac: Floats, rest: Floats, start: Alignment, t: Floats) -> Alignment:
+    """The refined clock with deviations for correlated residuals, if it stays near the start."""
+    moved = max(abs(p[0] + p[1] * x - start.offset_s - start.drift * x) for x in (t[0], t[-1]))
+    if not np.all(np.isfinite(p)) or moved > FARTHEST_S:
+        return start
+    variance = float(rest @ rest) / rest.size * rest.size / effective_size(rest)
+    sd = np.sqrt(np.maximum(np.diag(np.linalg.pinv(jac.T @ jac)) * variance, 0.0))
+    return replace(
+        start, offset_s=float(p[0]), drift=float(p[1]), offset_sd_s=float(sd[0]), drift_sd=float(sd[1])
+    )
+
+
+def _covered(channel: Channel, time_s: Floats) -> Flags:
+    """True where a sample stands within two and a half sample steps."""
+    t = channel.time_s[channel.measured]
+    after = np.clip(np.searchsorted(t, time_s), 1, t.size - 1)
+    near = np.minimum(np.abs(t[after] - time_s), np.abs(time_s - t[after - 1]))
+    return np.asarray(near <= 2.5 / max(channel.rate_Hz, 1e-3))
 
 
 def shift_log(log: Log, alignment: Alignment) -> Log:

@@ -13,6 +13,7 @@ Sureness = Literal["exact", "near", "none"]
 
 SYNONYMS = {
     "temperature": "temp",
+    "tine": "time",
     "tmp": "temp",
     "temps": "temp",
     "temperatur": "temp",

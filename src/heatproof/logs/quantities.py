@@ -94,7 +94,7 @@ TABLE = (
     _row("ambient_pressure", "ambient pressure", "pressure", "kPa", 40, 115,
          "barometric pressure|baro|ambient pressure|atmospheric pressure|barometer|p amb|baro pressure"),
     _row("oil_pressure", "oil pressure, gauge", "pressure", "kPa", -20, 1500,
-         "oil pressure|p oil|engine oil pressure"),
+         "oil pressure|p oil|engine oil pressure|oil"),
     _row("fuel_pressure", "fuel pressure", "pressure", "kPa", -20, 40000,
          "fuel pressure|fuel rail pressure|rail pressure"),
     _row("coolant_pressure", "coolant pressure, gauge", "pressure", "kPa", -100, 600,

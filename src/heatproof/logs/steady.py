@@ -59,9 +59,10 @@ def steady_windows(log: Log, settings: SteadySettings | None = None) -> tuple[St
     for start in np.arange(t0, t1 - settings.window_s + 1e-9, settings.every_s):
         inside = (grid >= start) & (grid < start + settings.window_s)
         before = (grid >= start - 3 * settings.time_constant_s) & (grid < start + settings.window_s)
-        spread = {q: _sd(x[before]) for q, x in drivers.items()}
+        spread = {q: max(_sd(x[inside]), _sd(x[before])) for q, x in drivers.items()}
         slopes = {q: slope_with_sd(grid[inside], x[inside]) for q, x in series.items()}
-        out.append(_window(start, settings, slopes, spread, limits))
+        early = bool(start - 3 * settings.time_constant_s < t0 - 1e-9)
+        out.append(_window(start, settings, slopes, spread, limits, early))
     return tuple(out)
 
 
@@ -71,12 +72,14 @@ def _window(
     slopes: dict[str, tuple[float, float]],
     spread: dict[str, float],
     limits: dict[str, float],
+    early: bool,
 ) -> SteadyWindow:
     per_min = {q: s * 60 for q, (s, _) in slopes.items()}
     sd = {q: s * 60 for q, (_, s) in slopes.items()}
     rule = settings.slope_K_per_min
     why = [f"{q} drifts {v:+.1f} K/min" for q, v in per_min.items() if not abs(v) < rule]
     why += [f"{q} moves too much" for q, v in spread.items() if not v < limits[q]]
+    why += ["less than three time constants behind it"] if early else []
     proved = not why and all(abs(per_min[q]) + 2 * sd[q] < rule for q in per_min)
     return SteadyWindow(
         float(start), float(start + settings.window_s), not why, proved, per_min, sd, spread, "; ".join(why)

@@ -1,0 +1,1 @@
+"""Duties: what the car does, second by second, as the network wants it."""

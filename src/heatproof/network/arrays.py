@@ -160,6 +160,7 @@ ENGINE = np.dtype(
         ("heating_value", _F),  # J/kg
         ("air_fuel", _F),  # kg/kg, stoichiometric
         ("boost", _F),  # Pa over ambient at full load; 0 without turbo
+        ("boost_absolute", _I),  # 1: `boost` is an absolute pressure, held at any altitude
         ("boost_from", _F),  # rev/s
         ("coolant", _I),  # temperature index the gas side looks at
         ("compressor_in", _I),  # temperature index

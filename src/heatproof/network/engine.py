@@ -65,12 +65,13 @@ def map_lookup(e, compressor_map, layer, flow, ratio):
 
 
 @compiled
-def boost_target(e, N):
+def boost_target(e, around, N):
     """Pa over ambient the controller asks for at engine speed N (rev/s)."""
-    if e.boost <= 0.0:
+    boost = e.boost - around.pressure if e.boost_absolute == 1 else e.boost
+    if boost <= 0.0:
         return 0.0
     low = 0.55 * e.boost_from
-    return e.boost * min(max((N - low) / (e.boost_from - low), 0.0), 1.0)
+    return boost * min(max((N - low) / (e.boost_from - low), 0.0), 1.0)
 
 
 @compiled
@@ -195,7 +196,7 @@ def engine_signals(model, around, sample, T, p_intake, sig):
     friction = e.friction_factor * motored_friction_pressure(N) * swept
     fuel_energy = e.heating_value / e.air_fuel  # J per kg of air at stoichiometric mixture
 
-    boost = boost_target(e, N)
+    boost = boost_target(e, around, N)
     pumping, got, short = 0.0, 1.0, 0.0
     air = 0.0
     for _ in range(MOST_PASSES):

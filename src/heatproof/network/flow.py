@@ -13,6 +13,7 @@ from heatproof.numerics.compiled import compiled
 GRAVITY = 9.80665
 TOLERANCE = 1e-7  # imbalance over the largest flow
 MOST_ITERATIONS = 80
+STILL = 1e-9  # kg/s; flows below it are none
 
 
 @compiled
@@ -153,7 +154,7 @@ def move(ju, nets, net, p, step, size):
 
 @compiled
 def solve_network(br, ju, nets, net, p, law, m, L, R, step):
-    """Newton on the pressures of one network, from the pressures given. Returns the relative imbalance."""
+    """Newton on the pressures of one network, from the pressures given. Returns 0, or 1 where it gave up."""
     n = nets.unknowns[net]
     for iteration in range(MOST_ITERATIONS):
         if iteration == MOST_ITERATIONS // 2:
@@ -164,10 +165,10 @@ def solve_network(br, ju, nets, net, p, law, m, L, R, step):
         worst = 0.0
         for q in range(n):
             worst = max(worst, abs(R[q]))
-        if worst <= TOLERANCE * largest + 1e-12:
+        if worst <= TOLERANCE * largest + STILL:
             laplacian(br, ju, nets, net, law[SLOPE], L)
             cholesky(L, n)
-            return worst / (largest + 1e-12)
+            return 0.0
         laplacian(br, ju, nets, net, law[SLOPE], L)
         if not cholesky(L, n):
             return 1.0
@@ -194,7 +195,7 @@ def solve_network(br, ju, nets, net, p, law, m, L, R, step):
 
 @compiled
 def solve_flows(model, around, work):
-    """Flows of all networks at the present temperatures, lifts and signals. Returns the worst imbalance."""
+    """Flows of all networks at the present temperatures, lifts and signals. Returns 0, or 1 where one gave up."""
     br, ju, nets = model.branches, model.junctions, model.networks
     branch_laws(model, around, work)
     for k in range(br.size):

@@ -163,7 +163,7 @@ def boiling_coefficients(model, around, work):
 
 @compiled
 def settle(model, around, sample, y, work):
-    """Signals, flows and coefficients at state y. Returns the worst flow imbalance."""
+    """Signals, flows and coefficients at state y. Returns 0, or 1 where flows were not found."""
     unpack(model, around, y, work)
     intake = model.engine[0].intake_junction
     p_intake = work.p[intake] if intake >= 0 else 0.0
@@ -294,7 +294,7 @@ def controls(model, work, y, n, fan_target):
 def rates(model, around, sample, y, fan_target, work):
     """Heat into every mass (W) in work.rate, lifts and fans (1/s) behind; work.energy = [in, out, positive in].
 
-    Returns the worst relative flow imbalance.
+    Returns 0, or 1 where flows were not found.
     """
     imbalance = settle(model, around, sample, y, work)
     n = work.T.size - around.boundary.size

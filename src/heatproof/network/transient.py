@@ -137,7 +137,7 @@ def run(model, around, samples, held, key_off, y, work, stepping, trace, buffers
         if switch_fans(model.fans, y, sample[RUNNING], sample[AC], t - key_off, target):
             age = JACOBIAN_AGE
         imbalance = rates(model, around, sample, y, target, work)
-        if not imbalance < 1e-3:
+        if imbalance > 0.5:
             return NO_FLOW, row, t
         if steps % stepping.keep == 0 or t >= end - 1e-9:
             if row >= most:

@@ -57,6 +57,22 @@ def test_spikes_go_steps_of_speed_stay():
     assert result.log.need("vehicle_speed").values[2000] == 50.0
 
 
+@pytest.mark.parametrize("rate_Hz", [1.1, 10.0])
+@pytest.mark.parametrize("tau", [2.0, 5.0])
+def test_a_short_pull_is_no_spike(rate_Hz, tau):
+    """Six-second pulls after a minute of cruising, seen by a sensor with a lag: every sample stays."""
+    from heatproof.logs.lag import lagged
+
+    t = np.arange(0, 900, 1 / rate_Hz)
+    gas = 310 + 80.0 * (t % 90 > 84) + np.random.default_rng(4).normal(0, 0.1, t.size)
+    shown = lagged(t, gas, tau)
+    assert np.ptp(shown) > 20
+    result = clean(
+        log(channel("charge_out_temperature", t, shown), channel("engine_speed", t, 30 + np.sin(t)))
+    )
+    assert sum(d.count for d in result.dropped) == 0
+
+
 def test_open_thermocouple_and_range():
     egt = 900 + 50 * np.sin(T / 20)
     egt[500:600] = 1370 + 273.15

@@ -37,6 +37,7 @@ class CleanSettings:
     spike_window_s: float = 61.0
     spike_threshold: float = 4.0
     spike_floor_K: float = 3.0
+    spike_longest_s: float = 1.0
     open_gap_K: float = 200.0
     below_ambient_K: float = 5.0
 
@@ -200,7 +201,9 @@ def spikes(channel: Channel, settings: CleanSettings) -> Flags:
         return flags
     width = min(width, rows.size - 1 + rows.size % 2)
     floor = FAST_FLOOR_K.get(channel.quantity, settings.spike_floor_K)
-    flags[rows] = hampel(channel.values[rows], width=width, threshold=settings.spike_threshold, floor=floor)
+    x = channel.values[rows]
+    odd = hampel(x, width=width, threshold=settings.spike_threshold, floor=floor)
+    flags[rows] = sudden(x, odd, most=max(3, round(settings.spike_longest_s * channel.rate_Hz)))
     return flags
 
 
@@ -210,6 +213,25 @@ def hampel(values: Floats, *, width: int, threshold: float, floor: float) -> Fla
     off = np.abs(values - middle)
     spread = MAD_TO_SD * median_filter(off, size=width, mode="nearest")
     return np.asarray(off > np.maximum(threshold * spread, floor))
+
+
+def sudden(values: Floats, odd: Flags, *, most: int) -> Flags:
+    """Of the odd samples, the bursts of at most `most` that begin and end with a jump.
+
+    A pull is odd against its window too, but a real sensor climbs and falls: its flanks are no jumps. A jump is
+    at least half of what the burst stands out from the samples beside it.
+    """
+    edges = np.diff(np.r_[0, odd.astype(int), 0])
+    out = np.zeros(odd.shape, bool)
+    for a, b in zip(np.flatnonzero(edges == 1).tolist(), np.flatnonzero(edges == -1).tolist(), strict=True):
+        if b - a > most:
+            continue
+        before, after = values[max(a - 1, 0)], values[min(b, values.size - 1)]
+        height = np.max(np.abs(values[a:b] - 0.5 * (before + after)))
+        enters = a == 0 or abs(values[a] - before) >= 0.5 * height
+        leaves = b == values.size or abs(values[b - 1] - after) >= 0.5 * height
+        out[a:b] = enters and leaves
+    return out
 
 
 def _drop(channel: Channel, flags: Flags, step: str, why: str, dropped: list[Dropped]) -> Channel:

@@ -89,7 +89,9 @@ def test_chain_of_updates_equals_full_run(tmp_path: Path) -> None:
         view_factors(scene, rays_per_patch=RAYS, cache=tmp_path)
     # Back to the first order of parts, from whatever the last update left, in a place not seen before.
     last = small_bay().moved("shield", place((0.0, -0.05, 0.0)))
-    assert same(view_factors(last, rays_per_patch=RAYS, cache=tmp_path), view_factors(last, rays_per_patch=RAYS))
+    assert same(
+        view_factors(last, rays_per_patch=RAYS, cache=tmp_path), view_factors(last, rays_per_patch=RAYS)
+    )
 
 
 def test_unmoved_scene_back_again_comes_from_cache(tmp_path: Path) -> None:

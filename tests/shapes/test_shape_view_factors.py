@@ -11,7 +11,7 @@ import numpy as np
 import pytest
 import pyviewfactor
 import pyvista
-from shape_scenes import square, small_bay
+from shape_scenes import small_bay, square
 
 from heatproof.shapes.errors import ShapeError
 from heatproof.shapes.extras import has_ray_library
@@ -66,7 +66,9 @@ def wall(name: str, radius: float, length: float) -> Part:
 def test_parallel_rectangles(a, b, shift, expected, tracer) -> None:
     low = solid_part("low", plate(a, edge=0.5))
     high = solid_part("high", plate(a, edge=0.5, placement=place((shift, 0, b), turn_deg=(180, 0, 0))))
-    assert F(Scene((low, high)), "low", "high", tracer=tracer) == pytest.approx(expected, abs=four_sigma(expected))
+    assert F(Scene((low, high)), "low", "high", tracer=tracer) == pytest.approx(
+        expected, abs=four_sigma(expected)
+    )
 
 
 @pytest.mark.parametrize(("height", "width", "expected"), [(1, 1, 0.2000438), (1, 2, 0.1164263)])
@@ -78,19 +80,23 @@ def test_perpendicular_rectangles(height, width, expected) -> None:
     assert F(scene, "floor", "upright") == pytest.approx(expected, abs=four_sigma(expected))
 
 
-@pytest.mark.parametrize(("degrees", "expected"), [(30, 0.741181), (60, 0.5), (90, 0.292893), (120, 0.133975)])
+@pytest.mark.parametrize(
+    ("degrees", "expected"), [(30, 0.741181), (60, 0.5), (90, 0.292893), (120, 0.133975)]
+)
 def test_long_wedge(degrees, expected) -> None:
     """VF-07: Incropera table 13.1, infinitely long; here 200 long. What leaves at the ends is below 2/200."""
     low = solid_part("low", plate((1, 200), edge=1.0, placement=place((0.5, 0, 0))))
     a = np.radians(degrees)
-    upper = plate((1, 200), edge=1.0, placement=place((0.5 * np.cos(a), 0, 0.5 * np.sin(a)), turn_deg=(180, -degrees, 0)))
+    upper = plate(
+        (1, 200),
+        edge=1.0,
+        placement=place((0.5 * np.cos(a), 0, 0.5 * np.sin(a)), turn_deg=(180, -degrees, 0)),
+    )
     got = F(Scene((low, solid_part("upper", upper))), "low", "upper")
     assert expected - 0.01 - four_sigma(expected) <= got <= expected + four_sigma(expected)
 
 
-@pytest.mark.parametrize(
-    ("r1", "r2", "h", "expected"), [(1, 1, 1, 0.3819660), (0.1, 0.2, 0.5, 0.1339313)]
-)
+@pytest.mark.parametrize(("r1", "r2", "h", "expected"), [(1, 1, 1, 0.3819660), (0.1, 0.2, 0.5, 0.1339313)])
 def test_coaxial_discs(r1, r2, h, expected) -> None:
     """VF-08: Howell C-41; VF-09: Siegel and Howell p. 845. 151-sided discs: 2e-4 of area allowed."""
     scene = Scene((disc("low", r1, 0.0, True), disc("high", r2, h, False)))
@@ -126,7 +132,9 @@ def test_concentric_cylinders(r1, r2, length, F21, F22, F12) -> None:
     assert found.between(outer, outer)[0] == pytest.approx(F22, abs=four_sigma(F22) + 1e-3)
     assert found.between(inner, outer)[0] == pytest.approx(F12, abs=four_sigma(F12) + 1e-3)
     if (r1, r2, length) == (1, 2, 2):  # both ends together: twice 0.162894 and 0.217206
-        assert found.to_surroundings == pytest.approx([2 * 0.162894, 2 * 0.217206], abs=four_sigma(0.4) + 1e-3)
+        assert found.to_surroundings == pytest.approx(
+            [2 * 0.162894, 2 * 0.217206], abs=four_sigma(0.4) + 1e-3
+        )
 
 
 @pytest.mark.parametrize(("H", "expected"), [(0.5, 0.381966), (1, 0.585786), (2, 0.763932)])
@@ -174,7 +182,8 @@ def test_plate_midway_to_its_faces() -> None:
     found = view_factors(midway_scene(0.5), rays_per_patch=RAYS)
     near, _ = found.between(("blocker", "front"), ("high", "whole"))
     far, _ = found.between(("blocker", "front"), ("low", "whole"))
-    expected = polygon_factor([(-0.25, -0.25, 0.5), (0.25, -0.25, 0.5), (0.25, 0.25, 0.5), (-0.25, 0.25, 0.5)],
+    small = [(-0.25, -0.25, 0.5), (0.25, -0.25, 0.5), (0.25, 0.25, 0.5), (-0.25, 0.25, 0.5)]
+    expected = polygon_factor(small,
                               [(-0.5, -0.5, 1), (-0.5, 0.5, 1), (0.5, 0.5, 1), (0.5, -0.5, 1)])  # fmt: skip
     assert near == pytest.approx(expected, abs=four_sigma(expected))
     assert far == 0.0
@@ -195,7 +204,10 @@ def test_random_polygon_pairs_against_library(seed) -> None:
     rng = np.random.default_rng(seed)
     a, b = rng.uniform(0.3, 1.2, (2, 2))
     low = plate(a, edge=2.0)
-    turned = place(rng.uniform(-0.4, 0.4, 3) + (0, 0, 1.5), turn_deg=(180 + rng.uniform(-40, 40), rng.uniform(-40, 40), 20))
+    turned = place(
+        np.add(rng.uniform(-0.4, 0.4, 3), (0, 0, 1.5)),
+        turn_deg=(180 + rng.uniform(-40, 40), rng.uniform(-40, 40), 20),
+    )
     high = plate(b, edge=2.0, placement=turned)
     corner = [(-0.5, -0.5, 0), (0.5, -0.5, 0), (0.5, 0.5, 0), (-0.5, 0.5, 0)]
     one = np.array(corner) * (*a, 0)
@@ -209,7 +221,9 @@ def test_random_polygon_pairs_against_library(seed) -> None:
 def test_patches_of_one_square_add_up() -> None:
     """A patch's factors weighted by area give the whole's (identity)."""
     low, high = square("low"), square("high", at=(0, 0, 1), looks=(0, 0, -1))
-    halves = view_factors(Scene((split_by_planes(low, [((0.2, 0, 0), (1, 0, 0))]), high)), rays_per_patch=RAYS)
+    halves = view_factors(
+        Scene((split_by_planes(low, [((0.2, 0, 0), (1, 0, 0))]), high)), rays_per_patch=RAYS
+    )
     share = halves.area[:2] / halves.area[:2].sum()
     assert share @ halves.factor[:2, 2] == pytest.approx(0.1998249, abs=four_sigma(0.2))
 
@@ -230,13 +244,17 @@ def test_tracers_agree() -> None:
     if not has_ray_library():
         pytest.skip("the ray library's wheel is not installed")
     one, two = (view_factors(small_bay(), rays_per_patch=2**13, tracer=t) for t in ("embreex", "compiled"))
-    assert one.factor == pytest.approx(two.factor, abs=5e-4)  # same rays: only those that graze an edge differ
+    assert one.factor == pytest.approx(
+        two.factor, abs=5e-4
+    )  # same rays: only those that graze an edge differ
     assert one.to_surroundings == pytest.approx(two.to_surroundings, abs=5e-4)
 
 
 def test_buried_area_exchanges_with_itself_only() -> None:
     ball, hidden = sphere(0.2, edge=0.05), sphere(0.05, edge=0.03)
-    found = view_factors(Scene((solid_part("ball", ball), solid_part("hidden", hidden))), rays_per_patch=2**13)
+    found = view_factors(
+        Scene((solid_part("ball", ball), solid_part("hidden", hidden))), rays_per_patch=2**13
+    )
     assert found.between(("hidden", "whole"), ("hidden", "whole"))[0] == 1.0
     assert found.between(("ball", "whole"), ("hidden", "whole"))[0] == 0.0
     assert any(f.part == "hidden" and "100%" in f.what for f in found.findings())
@@ -244,7 +262,7 @@ def test_buried_area_exchanges_with_itself_only() -> None:
 
 def test_names_and_limits_are_checked() -> None:
     found = view_factors(small_bay(), rays_per_patch=512)
-    with pytest.raises(ShapeError, match="no such patch.*turbin/whole.*turbine/facing"):
+    with pytest.raises(ShapeError, match=r"no such patch.*turbin/whole.*turbine/facing"):
         found.index("turbin")
     with pytest.raises(ShapeError, match="rays per patch"):
         view_factors(small_bay(), rays_per_patch=10)
@@ -266,8 +284,8 @@ def test_sides_of_a_box_see_what_they_face() -> None:
     scene = Scene((bay_walls("walls", (-1, -1, -1), (1, 1, 1), edge=1.0), inner))
     found = view_factors(scene, rays_per_patch=2**14)
     for side in inner.patches:
-        row = {name[1]: f for name, f in zip(found.patches, found.factor[found.index("inner", side)], strict=True)
-               if name[0] == "walls"}  # fmt: skip
+        seen = zip(found.patches, found.factor[found.index("inner", side)], strict=True)
+        row = {patch: f for (part, patch), f in seen if part == "walls"}
         assert max(row, key=row.__getitem__) == side
         # Small side against a wall ten times larger, 0.9 away: the differential element to a centred square,
         # Howell B-4 (four corner rectangles of 1 × 1 at 0.9): F = 0.5262.
@@ -278,6 +296,9 @@ def corner_element(a: float, b: float, c: float) -> float:
     """Howell B-4: element below the corner of a parallel a × b rectangle at distance c."""
     X, Y = a / c, b / c
     return float(
-        (X / np.hypot(1, X) * np.arctan(Y / np.hypot(1, X)) + Y / np.hypot(1, Y) * np.arctan(X / np.hypot(1, Y)))
+        (
+            X / np.hypot(1, X) * np.arctan(Y / np.hypot(1, X))
+            + Y / np.hypot(1, Y) * np.arctan(X / np.hypot(1, Y))
+        )
         / (2 * np.pi)
     )

@@ -12,7 +12,7 @@ import numpy as np
 from heatproof.numerics.compiled import compiled
 from heatproof.shapes.errors import ShapeError
 from heatproof.shapes.scene import Part, Scene
-from heatproof.shapes.tracers import _build_tree
+from heatproof.shapes.tracers import build_tree
 
 WITHIN = 0.15  # m, pairs farther apart are not listed unless asked for
 
@@ -49,7 +49,7 @@ ADVICE = (
 class _Tree:
     def __init__(self, part: Part) -> None:
         self.corners = np.ascontiguousarray(part.triangles)
-        self.order, self.boxes, self.child = _build_tree(self.corners)
+        self.order, self.boxes, self.child = build_tree(self.corners)
 
 
 def clearance(part: Part, other: Part, *, within: float = np.inf) -> Clearance | None:
@@ -97,20 +97,42 @@ def _dot(a, b):  # type: ignore[no-untyped-def]
 
 
 @compiled
+def _less(a, b):  # type: ignore[no-untyped-def]
+    return a[0] - b[0], a[1] - b[1], a[2] - b[2]
+
+
+@compiled
+def _ahead(p, s, d):  # type: ignore[no-untyped-def]
+    """p + s d"""
+    return p[0] + s * d[0], p[1] + s * d[1], p[2] + s * d[2]
+
+
+@compiled
+def _cross(a, b):  # type: ignore[no-untyped-def]
+    return a[1] * b[2] - a[2] * b[1], a[2] * b[0] - a[0] * b[2], a[0] * b[1] - a[1] * b[0]
+
+
+@compiled
+def _corner(t, k):  # type: ignore[no-untyped-def]
+    k = k % 3
+    return t[k, 0], t[k, 1], t[k, 2]
+
+
+@compiled
 def _box_apart(a, b):  # type: ignore[no-untyped-def]
     """Squared gap between two boxes."""
     total = 0.0
     for axis in range(3):
-        gap = max(0.0, a[axis] - b[3 + axis], b[axis] - a[3 + axis])
+        gap = max(0.0, max(a[axis] - b[3 + axis], b[axis] - a[3 + axis]))
         total += gap * gap
     return total
 
 
 @compiled
-def _on_triangle(p, t, out):  # type: ignore[no-untyped-def]
-    """Point of triangle t nearest to p, into `out`; squared distance (Ericson 5.1.5)."""
-    ab, ac, ap = t[1] - t[0], t[2] - t[0], p - t[0]
-    bp, cp = p - t[1], p - t[2]
+def _on_triangle(p, t):  # type: ignore[no-untyped-def]
+    """Point of triangle t nearest to p (Ericson 5.1.5)."""
+    a, b, c = _corner(t, 0), _corner(t, 1), _corner(t, 2)
+    ab, ac, ap, bp, cp = _less(b, a), _less(c, a), _less(p, a), _less(p, b), _less(p, c)
     d1, d2, d3, d4 = _dot(ab, ap), _dot(ac, ap), _dot(ab, bp), _dot(ac, bp)
     d5, d6 = _dot(ab, cp), _dot(ac, cp)
     va, vb, vc = d3 * d6 - d5 * d4, d5 * d2 - d1 * d6, d1 * d4 - d3 * d2
@@ -130,18 +152,16 @@ def _on_triangle(p, t, out):  # type: ignore[no-untyped-def]
         v = 1.0 - w
     elif va + vb + vc > 0.0:
         v, w = vb / (va + vb + vc), vc / (va + vb + vc)
-    out[:] = t[0] + v * ab + w * ac
-    apart = p - out
-    return _dot(apart, apart)
+    return _ahead(_ahead(a, v, ab), w, ac)
 
 
 @compiled
-def _between_edges(p1, q1, p2, q2, out1, out2):  # type: ignore[no-untyped-def]
-    """Closest points of two segments; squared distance (Ericson 5.1.9)."""
-    d1, d2, r = q1 - p1, q2 - p2, p1 - p2
+def _between_edges(p1, q1, p2, q2):  # type: ignore[no-untyped-def]
+    """Closest points of two segments (Ericson 5.1.9)."""
+    d1, d2, r = _less(q1, p1), _less(q2, p2), _less(p1, p2)
     a, e, f, c, b = _dot(d1, d1), _dot(d2, d2), _dot(d2, r), _dot(d1, r), _dot(d1, d2)
-    if a <= 0.0 or e <= 0.0:
-        return 1e30
+    if a <= 0.0 or e <= 0.0:  # an edge without length: its end is covered by vertex to face
+        return p1, p2
     denominator = a * e - b * b
     s = min(max((b * f - c * e) / denominator, 0.0), 1.0) if denominator > 1e-14 * a * e else 0.0
     t = (b * s + f) / e
@@ -149,64 +169,66 @@ def _between_edges(p1, q1, p2, q2, out1, out2):  # type: ignore[no-untyped-def]
         t, s = 0.0, min(max(-c / a, 0.0), 1.0)
     elif t > 1.0:
         t, s = 1.0, min(max((b - c) / a, 0.0), 1.0)
-    out1[:] = p1 + s * d1
-    out2[:] = p2 + t * d2
-    apart = out1 - out2
-    return _dot(apart, apart)
+    return _ahead(p1, s, d1), _ahead(p2, t, d2)
 
 
 @compiled
-def _pierces(p, q, t, out):  # type: ignore[no-untyped-def]
-    """Whether segment pq cuts triangle t; the point into `out` (Möller and Trumbore 1997)."""
-    d, e1, e2 = q - p, t[1] - t[0], t[2] - t[0]
-    h = np.array([d[1] * e2[2] - d[2] * e2[1], d[2] * e2[0] - d[0] * e2[2], d[0] * e2[1] - d[1] * e2[0]])
+def _pierced(p, q, t):  # type: ignore[no-untyped-def]
+    """Share of segment pq at which it cuts triangle t, or −1 (Möller and Trumbore 1997)."""
+    a = _corner(t, 0)
+    d, e1, e2, s = _less(q, p), _less(_corner(t, 1), a), _less(_corner(t, 2), a), _less(p, a)
+    h, g = _cross(d, e2), _cross(s, e1)
     det = _dot(e1, h)
     if det == 0.0:
-        return False
-    s = p - t[0]
-    u = _dot(s, h) / det
-    g = np.array([s[1] * e1[2] - s[2] * e1[1], s[2] * e1[0] - s[0] * e1[2], s[0] * e1[1] - s[1] * e1[0]])
-    v, along = _dot(d, g) / det, _dot(e2, g) / det
-    if u < 0.0 or v < 0.0 or u + v > 1.0 or along < 0.0 or along > 1.0:
-        return False
-    out[:] = p + along * d
-    return True
+        return -1.0
+    u, v, along = _dot(s, h) / det, _dot(d, g) / det, _dot(e2, g) / det
+    return along if u >= 0.0 and v >= 0.0 and u + v <= 1.0 and 0.0 <= along <= 1.0 else -1.0
 
 
 @compiled
-def _between_triangles(a, b, best, points, p, q):  # type: ignore[no-untyped-def]
+def _keep(best, points, p, q):  # type: ignore[no-untyped-def]
+    """The lesser of `best` and the squared distance of p and q; better points go into `points`."""
+    apart = _less(p, q)
+    d = _dot(apart, apart)
+    if d >= best:
+        return best
+    for axis in range(3):
+        points[0, axis], points[1, axis] = p[axis], q[axis]
+    return d
+
+
+@compiled
+def _between_triangles(a, b, best, points):  # type: ignore[no-untyped-def]
     """Improve `best` (squared) and `points` (2, 3) with the distance of two triangles."""
     for k in range(3):
-        p[:] = a[k]
-        d = _on_triangle(p, b, q)
-        if d < best:
-            best = d
-            points[0], points[1] = p, q
-        q[:] = b[k]
-        d = _on_triangle(q, a, p)
-        if d < best:
-            best = d
-            points[0], points[1] = p, q
+        p, q = _corner(a, k), _corner(b, k)
+        best = _keep(best, points, p, _on_triangle(p, b))
+        best = _keep(best, points, _on_triangle(q, a), q)
         for m in range(3):
-            d = _between_edges(a[k], a[(k + 1) % 3], b[m], b[(m + 1) % 3], p, q)
-            if d < best:
-                best = d
-                points[0], points[1] = p, q
-    for k in range(3):
-        if best > 0.0 and (_pierces(a[k], a[(k + 1) % 3], b, p) or _pierces(b[k], b[(k + 1) % 3], a, p)):
-            best = 0.0
-            points[0], points[1] = p, p
+            on_a, on_b = _between_edges(p, _corner(a, k + 1), _corner(b, m), _corner(b, m + 1))
+            best = _keep(best, points, on_a, on_b)
+        along = _pierced(p, _corner(a, k + 1), b)
+        if along >= 0.0:
+            cut = _ahead(p, along, _less(_corner(a, k + 1), p))
+            best = _keep(best, points, cut, cut)
+        along = _pierced(q, _corner(b, k + 1), a)
+        if along >= 0.0:
+            cut = _ahead(q, along, _less(_corner(b, k + 1), q))
+            best = _keep(best, points, cut, cut)
     return best
+
+
+@compiled
+def _span(box):  # type: ignore[no-untyped-def]
+    return max(max(box[3] - box[0], box[4] - box[1]), box[5] - box[2])
 
 
 @compiled
 def _closest(ca, oa, ba, ka, cb, ob, bb, kb, limit):  # type: ignore[no-untyped-def]
     """Least squared distance below `limit` between two trees' triangles, and the points (2, 3)."""
     points = np.zeros((2, 3))
-    p, q = np.zeros(3), np.zeros(3)
     best = limit
-    stack = np.empty((1024, 2), np.int64)
-    stack[0] = (0, 0)
+    stack = np.zeros((256, 2), np.int64)
     waiting = 1
     while waiting > 0 and best > 0.0:
         waiting -= 1
@@ -217,18 +239,15 @@ def _closest(ca, oa, ba, ka, cb, ob, bb, kb, limit):  # type: ignore[no-untyped-
         if leaf_a and leaf_b:
             for m in range(-ka[i, 0] - 1, ka[i, 1]):
                 for n in range(-kb[j, 0] - 1, kb[j, 1]):
-                    best = _between_triangles(ca[oa[m]], cb[ob[n]], best, points, p, q)
+                    best = _between_triangles(ca[oa[m]], cb[ob[n]], best, points)
             continue
         # Open the larger of the two; its nearer half is looked at first.
-        size_a = 0.0 if leaf_a else np.max(ba[i, 3:] - ba[i, :3])
-        size_b = 0.0 if leaf_b else np.max(bb[j, 3:] - bb[j, :3])
-        for side in range(2):
-            stack[waiting + side, 0] = ka[i, side] if size_a >= size_b and not leaf_a else i
-            stack[waiting + side, 1] = j if size_a >= size_b and not leaf_a else kb[j, side]
-        first = _box_apart(ba[stack[waiting, 0]], bb[stack[waiting, 1]])
-        second = _box_apart(ba[stack[waiting + 1, 0]], bb[stack[waiting + 1, 1]])
-        if first < second:
-            stack[waiting, 0], stack[waiting + 1, 0] = stack[waiting + 1, 0], stack[waiting, 0]
-            stack[waiting, 1], stack[waiting + 1, 1] = stack[waiting + 1, 1], stack[waiting, 1]
+        open_a = leaf_b or (not leaf_a and _span(ba[i]) >= _span(bb[j]))
+        i1, j1 = (ka[i, 0], j) if open_a else (i, kb[j, 0])
+        i2, j2 = (ka[i, 1], j) if open_a else (i, kb[j, 1])
+        if _box_apart(ba[i1], bb[j1]) < _box_apart(ba[i2], bb[j2]):
+            i1, j1, i2, j2 = i2, j2, i1, j1
+        stack[waiting, 0], stack[waiting, 1] = i1, j1
+        stack[waiting + 1, 0], stack[waiting + 1, 1] = i2, j2
         waiting += 2
     return best, points

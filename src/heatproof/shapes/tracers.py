@@ -16,6 +16,7 @@ from heatproof.shapes.placement import Floats
 
 Singles = NDArray[np.float32]
 Hits = NDArray[np.int32]
+Ints = NDArray[np.int64]
 FAR = np.float32(1e30)  # m, a ray that meets nothing
 LEAF = 4
 
@@ -54,7 +55,7 @@ class CompiledTracer:
         # Rounded as the library rounds, so that both see the same corners.
         corners = triangles.astype(np.float32).astype(np.float64)
         self._corners = corners
-        self._order, self._boxes, self._child = _build_tree(corners)
+        self._order, self._boxes, self._child = build_tree(corners)
 
     def nearest(self, origins: Singles, directions: Singles, far: Singles) -> tuple[Hits, Singles]:
         """See `Tracer`."""
@@ -75,49 +76,38 @@ def chosen(kind: str) -> str:
     return ("embreex" if has_ray_library() else "compiled") if kind == "auto" else kind
 
 
-@compiled
-def _bounds(corners, order, start, stop, out):  # type: ignore[no-untyped-def]
-    for axis in range(3):
-        low, high = np.inf, -np.inf
-        for k in range(start, stop):
-            for corner in range(3):
-                value = corners[order[k], corner, axis]
-                low, high = min(low, value), max(high, value)
-        # Widened a little: a box test must never lose a ray that the triangle test would keep.
-        slack = 1e-9 + 1e-12 * max(abs(low), abs(high))
-        out[axis], out[3 + axis] = low - slack, high + slack
+def build_tree(corners: Floats) -> tuple[Ints, Floats, Ints]:
+    """Balanced tree of bounding boxes over triangles (n, 3, 3), each level split at the median.
 
-
-@compiled
-def _build_tree(corners):  # type: ignore[no-untyped-def]
-    """Median split on the longest axis. child[node] = (left, right) or (−start − 1, stop) for a leaf."""
+    Returns the triangles' order, the boxes (nodes, 6: low, high) and child (nodes, 2): indices of the two
+    halves, or (−start − 1, stop) of a leaf in `order`. Node k has its halves at 2k + 1 and 2k + 2.
+    """
     count = len(corners)
-    order = np.arange(count)
-    boxes = np.empty((2 * count + 1, 6))
-    child = np.empty((2 * count + 1, 2), np.int64)
-    todo = np.empty((64 * 4, 3), np.int64)
-    todo[0] = (0, 0, count)
-    waiting, nodes = 1, 1
-    while waiting > 0:
-        waiting -= 1
-        node, start, stop = todo[waiting, 0], todo[waiting, 1], todo[waiting, 2]
-        _bounds(corners, order, start, stop, boxes[node])
-        if stop - start <= LEAF:
-            child[node, 0], child[node, 1] = -start - 1, stop
-            continue
-        axis = int(np.argmax(boxes[node, 3:] - boxes[node, :3]))
-        piece = order[start:stop].copy()
-        middles = np.empty(len(piece))
-        for k in range(len(piece)):
-            middles[k] = corners[piece[k], 0, axis] + corners[piece[k], 1, axis] + corners[piece[k], 2, axis]
-        order[start:stop] = piece[np.argsort(middles)]
-        half = (start + stop) // 2
-        child[node, 0], child[node, 1] = nodes, nodes + 1
-        todo[waiting] = (nodes, start, half)
-        todo[waiting + 1] = (nodes + 1, half, stop)
-        waiting += 2
-        nodes += 2
-    return order, boxes[:nodes], child[:nodes]
+    low, high = corners.min(axis=1), corners.max(axis=1)
+    middle, order = corners.sum(axis=1), np.arange(count)
+    levels = max(0, int(np.ceil(np.log2(count / LEAF))))
+    boxes, child = [], []
+    for level in range(levels + 1):
+        bounds = (count * np.arange(2**level + 1)) // 2**level
+        box = np.concatenate(
+            [np.minimum.reduceat(low[order], bounds[:-1]), np.maximum.reduceat(high[order], bounds[:-1])],
+            axis=1,
+        )
+        first = 2 ** (level + 1) - 1 + 2 * np.arange(2**level)
+        if level == levels:
+            first, last = -bounds[:-1] - 1, bounds[1:]
+        else:
+            last = first + 1
+            axis = np.argmax(box[:, 3:] - box[:, :3], axis=1)
+            segment = np.repeat(np.arange(2**level), np.diff(bounds))
+            order = order[np.lexsort((middle[order, axis[segment]], segment))]
+        boxes.append(box)
+        child.append(np.stack([first, last], axis=1))
+    all_boxes = np.concatenate(boxes)
+    # Widened a little: a box test must never lose a ray that the triangle test would keep.
+    slack = 1e-9 + 1e-12 * np.abs(all_boxes)
+    all_boxes += np.concatenate([-slack[:, :3], slack[:, 3:]], axis=1)
+    return order, all_boxes, np.concatenate(child)
 
 
 @compiled

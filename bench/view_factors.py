@@ -21,7 +21,7 @@ PARALLEL_SQUARES = 0.1998249  # Howell C-11, unit squares one apart
 
 
 def bay() -> Scene:
-    """About 20,000 triangles, 31 patches, 19 parts, some close together. Invented."""
+    """About 26,000 triangles, 19 parts, some close together. Invented."""
     fine = 0.0135
     parts: list[Part] = [bay_walls("walls", (0, -0.7, 0), (1.0, 0.7, 0.8), open_sides=("front",), edge=0.1)]
     turbine = cylinder(0.06, 0.1, edge=fine, placement=place_along((0, 1, 0), position=(0.4, 0.2, 0.5)))

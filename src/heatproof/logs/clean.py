@@ -218,7 +218,8 @@ def hampel(values: Floats, *, width: int, threshold: float, floor: float) -> Fla
 def sudden(values: Floats, odd: Flags, *, most: int) -> Flags:
     """Of the odd samples, the bursts of at most `most` that begin and end with a jump.
 
-    A pull is odd against its window too, but a real sensor climbs and falls: its flanks are no jumps. A jump is
+    A pull is odd against its window too, but a real sensor climbs and falls: its flanks are no
+    jumps. A jump is
     at least half of what the burst stands out from the samples beside it.
     """
     edges = np.diff(np.r_[0, odd.astype(int), 0])

@@ -15,6 +15,7 @@ MAX_TEXT_BYTES = 512 * 2**20
 MAX_BINARY_BYTES = 4 * 2**30
 MAX_COLUMNS = 4000
 MAX_CELLS = 150_000_000
+BLANK = b" \t\r\n\x1a"
 EXPORT = "export the log as CSV, Parquet or MDF4 and read that"
 
 
@@ -94,7 +95,7 @@ def read_text_bytes(path: Path) -> TextBytes:
     if raw[:2] == b"\x1f\x8b":
         raw = _unzip(raw, where)
     data, encoding, findings = _to_bytewise(raw, where)
-    if not data.strip(b" \t\r\n\x1a"):
+    if not data[:65536].strip(BLANK) and not data.strip(BLANK):
         raise LogError(
             "the file holds only blanks",
             where=where,

@@ -9,7 +9,7 @@ from heatproof.network.engine import CP_AIR
 
 OUTSIDE = "outside"
 FAN = "fan"
-LINEAR_BELOW = 2e-3 / 0.05
+LINEAR_BELOW = 5e-4 / 0.05
 """Flow per area (kg/s/m2) below which an opening's loss is nearly linear; more would be an error, no help."""
 
 

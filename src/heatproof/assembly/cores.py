@@ -38,7 +38,7 @@ REFERENCE_VISCOSITY = viscosity_air(T_AMBIENT) / REFERENCE_DENSITY
 CP_METAL = 880.0  # J/kg/K, aluminium alloy (media/data/materials.csv)
 STILL_SHARE = 0.005
 """Part of the wet side's conductance left between metal and standing liquid. The kernel's links do not fade
-with flow, so it is kept this small: under 3 % of the core's conductance (tests), and of its heat about 0.1 %."""
+with flow, so it is kept this small: under 3 % of the core's conductance (tests), about 0.1 % of its heat."""
 AIR_PER_POWER = 1e-6  # kg/s of charge air per W of rated power; common practice, no source
 CAUSE_AC = "air conditioning"
 

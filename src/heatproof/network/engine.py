@@ -31,6 +31,8 @@ GAMMA = 1.4
 T_ENTHALPY = 298.15  # K, zero of sensible enthalpy
 T_VOLUMETRIC = 313.15  # K, manifold temperature at which the volumetric-efficiency curve holds
 OVERRUN_PRESSURE = 30e3  # Pa in the manifold with the throttle shut
+CUT_PRESSURE = 12e3  # Pa; asking for less than this manifold pressure cuts the fuel
+MOST_WALL_SHARE = 0.5  # of the heat released; the wall law is not meant for nearly shut throttles
 SMALLEST_RATIO = 1.002
 MOST_PASSES = 12
 
@@ -207,10 +209,11 @@ def engine_signals(model, around, sample, T, p_intake, sig):
         gross = air_full / e.mixture_full * fuel_energy * indicated_efficiency(e, e.mixture_full)
         power_full = gross - friction - pumping
         mixture = e.mixture_part
+        cut = demand + friction + pumping <= 0.0
         if demand >= power_full:
             mixture, air_now = e.mixture_full, air_full
-        elif demand < 0.0:
-            air_now = min(per_pascal * OVERRUN_PRESSURE, air_full)
+        elif cut:
+            air_now = per_pascal * OVERRUN_PRESSURE
         else:
             threshold = e.full_threshold * power_full
             if demand > threshold:
@@ -219,7 +222,9 @@ def engine_signals(model, around, sample, T, p_intake, sig):
             air_now = mixture * e.air_fuel * fuel_now
             if air_now > air_full:
                 mixture, air_now = e.mixture_full, air_full
-        fuel = 0.0 if demand < 0.0 else air_now / (mixture * e.air_fuel)
+            elif air_now < per_pascal * CUT_PRESSURE:
+                cut, air_now = True, per_pascal * OVERRUN_PRESSURE
+        fuel = 0.0 if cut else air_now / (mixture * e.air_fuel)
         p_m = air_now / per_pascal
         exhaust = air_now + fuel
         indicated = fuel * e.heating_value * indicated_efficiency(e, mixture)
@@ -232,6 +237,7 @@ def engine_signals(model, around, sample, T, p_intake, sig):
             walls = e.wall_heat_factor * taylor_toong_heat(
                 exhaust, e.bore, e.cylinders, mu, k, T_gas - T[e.coolant]
             )
+            walls = min(walls, MOST_WALL_SHARE * fuel * e.heating_value * eta_c)
         heat = fuel * e.heating_value * eta_c + air_now * CP_AIR * (T_m - T_ENTHALPY) - indicated + pumping - walls
         T3 = temperature_exhaust(heat / exhaust, mixture)
         cp = (enthalpy_exhaust(T3, mixture) - enthalpy_exhaust(around.temperature, mixture)) / max(

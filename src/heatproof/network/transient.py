@@ -181,9 +181,10 @@ def run(model, around, samples, held, key_off, y, work, stepping, trace, buffers
                     err = max(err, model.weight[i] * abs(fine - d1[i]))
                     new[i] = y[i] + 2.0 * fine - d1[i]
                 good = plausible(new, n)
-            if good and (err <= stepping.tolerance or step <= SHORTEST):
+            shortest = step <= 1.25 * SHORTEST  # the last step before a change may be a little longer
+            if good and (err <= stepping.tolerance or shortest):
                 break
-            if step <= SHORTEST:
+            if shortest:
                 return NOT_FINITE, row, t
             h = max(step * (0.25 if not good else max(0.25, 0.9 * np.sqrt(stepping.tolerance / err))), SHORTEST)
             if age > 0:

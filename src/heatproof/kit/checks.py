@@ -8,6 +8,7 @@ from heatproof.kit.checks_engine import check_engine
 from heatproof.kit.checks_liquids import check_coolant, check_oil
 from heatproof.kit.checks_parts import check_parts
 from heatproof.kit.checks_references import check_references
+from heatproof.kit.checks_shapes import check_shapes
 from heatproof.kit.findings import Findings
 from heatproof.kit.records.variant import Variant
 
@@ -18,6 +19,7 @@ RULES: tuple[Callable[[Variant, Findings], None], ...] = (
     check_coolant,
     check_oil,
     check_parts,
+    check_shapes,
 )
 
 __all__ = ["check_duty", "check_variant"]

@@ -49,6 +49,14 @@ def _part(variant: Variant, name: str, part: Part, findings: Findings) -> None:
 
 def _cover(variant: Variant, path: str, cover: Cover, findings: Findings) -> None:
     _material(variant, f"{path}.material", cover.material, findings)
+    for k, layer in enumerate(cover.layers):
+        _material(variant, f"{path}.layers.{k}.material", layer.material, findings)
+        if layer.material is None and layer.conductivity is None:
+            findings.error(
+                f"layer {k + 1} needs material or conductivity",
+                variant.where(path),
+                next_step="add one of the two",
+            )
     if cover.kind not in INSULATING:
         return
     if cover.thickness is None or (cover.material is None and cover.conductivity is None):

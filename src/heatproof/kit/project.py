@@ -174,6 +174,7 @@ class Project:
             head.base.labour + sum(m.labour for m in fitted),
             _felt(reader.spreads, assembly),
             tree,
+            str(self.folder),
         )
         findings.extend(check_variant(variant))
         return variant

@@ -1,6 +1,6 @@
 """The base of every record: frozen, SI floats, no unknown keys."""
 
-from typing import Annotated, Any
+from typing import Annotated
 
 from pydantic import BaseModel, ConfigDict
 
@@ -24,4 +24,3 @@ class Record(BaseModel):
 
 Title = Annotated[str, Text("Name shown to people; the key is shown where it is empty")]
 Note = Annotated[str, Text("Free remark")]
-FreeForm = Annotated[dict[str, Any] | None, Text("Shape of the part; read where shapes are laid out")]

@@ -3,6 +3,7 @@
 from typing import Annotated, Literal
 
 from heatproof.kit.records.base import Record, Title
+from heatproof.kit.records.shapes import AnyShape
 from heatproof.units.quantity import Quantity, Reference, Text
 from heatproof.units.si import cm2, gram, kPa, kW, mm, percent
 
@@ -136,4 +137,5 @@ class Core(Record):
         float | None,
         Quantity("kW", 0.0, 50 * kW, "Heat given off by a condenser while the air conditioning runs"),
     ] = None
+    shape: Annotated[AnyShape | None, Text("Shape and place of the core, for bay geometry")] = None
     title: Title = ""

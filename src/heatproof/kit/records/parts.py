@@ -1,31 +1,59 @@
 """Parts: everything solid that stores heat, and what covers it."""
 
-from typing import Annotated, Any, Literal
+from typing import Annotated, Literal
 
-from heatproof.kit.records.base import FreeForm, Record, Title
+from heatproof.kit.records.base import Record, Title
 from heatproof.kit.records.limit import Limit
+from heatproof.kit.records.shapes import AnyShape, Patches
 from heatproof.units.quantity import Quantity, Reference, Text
-from heatproof.units.si import gram, kW, mm, percent
+from heatproof.units.si import degC, gram, kW, mm, percent
 
 EMISSIVITY = Quantity(
     "1", 0.01, 1.0, "Total hemispherical emissivity of the surface", spread="0.05", source="estimate"
 )
+LAYER_THICKNESS = Quantity("mm", 0.01 * mm, 0.2, "Thickness of the insulating layer")
+LAYER_CONDUCTIVITY = Quantity(
+    "W/m/K", 0.005, 50.0, "Conductivity of the layer; from the material where left out"
+)
+
+
+class Layer(Record):
+    """One insulating layer; a material's conductivity counts at the layer's own temperature."""
+
+    material: Annotated[str | None, Text("Material, as in the materials table")] = None
+    thickness: Annotated[float, LAYER_THICKNESS]
+    conductivity: Annotated[float | None, LAYER_CONDUCTIVITY] = None
+
+
+class Lining(Record):
+    """A coating on the side the gas wets: one more resistance between gas and metal."""
+
+    thickness: Annotated[float, Quantity("mm", 0.005 * mm, 5 * mm, "Thickness")]
+    conductivity: Annotated[
+        float,
+        Quantity("W/m/K", 0.05, 50.0, "Conductivity", spread="40 %", source="sprayed zirconia, from memory"),
+    ] = 1.0
 
 
 class Cover(Record):
-    """What lies on a part. Blanket, sleeve and wrap insulate; coating and film change the surface only."""
+    """What lies on a part. Blanket, sleeve and wrap insulate; coating and film change the surface only.
+
+    An insulating cover: the layer given by material and thickness, and `layers` further out. An edge gap
+    leaves metal bare along `edge_length`; a stand-off is air under the cover, with radiation across.
+    """
 
     kind: Annotated[Literal["blanket", "sleeve", "wrap", "coating", "film"], Text("What it is")]
     material: Annotated[str | None, Text("Material of the insulating layer, as in the materials table")] = (
         None
     )
-    thickness: Annotated[
-        float | None, Quantity("mm", 0.01 * mm, 0.2, "Thickness of the insulating layer")
-    ] = None
-    conductivity: Annotated[
-        float | None,
-        Quantity("W/m/K", 0.005, 50.0, "Conductivity of the layer; from the material where left out"),
-    ] = None
+    thickness: Annotated[float | None, LAYER_THICKNESS] = None
+    conductivity: Annotated[float | None, LAYER_CONDUCTIVITY] = None
+    layers: Annotated[tuple[Layer, ...], Text("Further layers, from the inside out")] = ()
+    stand_off: Annotated[float, Quantity("mm", 0.0, 50 * mm, "Air gap between part and cover")] = 0.0
+    edge_gap: Annotated[
+        float, Quantity("mm", 0.0, 100 * mm, "How far short of its edges the cover ends, as fitted")
+    ] = 0.0
+    edge_length: Annotated[float, Quantity("mm", 0.0, 20.0, "Length of those edges in all")] = 0.0
     coverage: Annotated[
         float,
         Quantity(
@@ -83,7 +111,24 @@ class Part(Record):
         Text("Which usual caution the part brings into reports"),
     ] = "none"
     title: Title = ""
-    shape: FreeForm = None
-    patches: Annotated[
-        dict[str, Any] | None, Text("Named surface patches; read where shapes are laid out")
+    finish: Annotated[
+        str | None,
+        Text("Surface state as in the emissivity table; with it the table counts, not `emissivity`"),
     ] = None
+    finish_temperature: Annotated[
+        float,
+        Quantity("degC", degC(-40), degC(1300), "Working temperature the table is read at", "temperature"),
+    ] = degC(200)
+    back_emissivity: Annotated[
+        float | None,
+        Quantity("1", 0.01, 1.0, "Emissivity of a plate's back; as the front where left out"),
+    ] = None
+    insulation: Annotated[
+        Layer | None, Text("Layer between a plate's two skins: an insulated shield; needs a two-faced plate")
+    ] = None
+    ventilated: Annotated[
+        bool, Text("False where no air passes between a plate's back and what it stands close to")
+    ] = True
+    lining: Annotated[Lining | None, Text("Coating on the side the exhaust gas wets")] = None
+    shape: Annotated[AnyShape | None, Text("Shape and place, for bay geometry")] = None
+    patches: Annotated[Patches | None, Text("Surface in patches of their own temperature")] = None

@@ -17,6 +17,7 @@ from heatproof.kit.records.links import AnyLink
 from heatproof.kit.records.measure import KitHead, Measure
 from heatproof.kit.records.oil import Oil
 from heatproof.kit.records.parts import Part
+from heatproof.kit.records.shapes import Bay
 from heatproof.kit.records.turbo import Turbo
 from heatproof.kit.records.vehicle import Vehicle
 from heatproof.units.quantity import Text
@@ -36,6 +37,7 @@ class Assembly(Record):
     turbo: Annotated[Turbo | None, Text("Turbocharger")] = None
     parts: Annotated[dict[str, Part], Text("Parts")]
     links: Annotated[dict[str, AnyLink], Text("Ways for heat between parts")] = Field(default_factory=dict)
+    bay: Annotated[Bay | None, Text("The bay in space")] = None
 
 
 class CarFile(Assembly):
@@ -86,7 +88,8 @@ class Variant:
     """Car, kit and fitted measures, merged. Sections are attributes: `variant.parts["loom"].mass`.
 
     `spreads`: dotted path to `Spread`, for values with a spread and defaults that declare one. `tree`: the
-    merged text it was read from, for `where`. Treat every mapping as read-only.
+    merged text it was read from, for `where`. `folder`: the project's, where mesh files lie. Treat every
+    mapping as read-only.
     """
 
     name: str
@@ -98,6 +101,7 @@ class Variant:
     labour: float = 0.0
     spreads: dict[str, Spread] = field(default_factory=dict)
     tree: Any = None
+    folder: str = ""
 
     @property
     def vehicle(self) -> Vehicle:
@@ -142,6 +146,10 @@ class Variant:
     @property
     def links(self) -> dict[str, AnyLink]:
         return self.assembly.links
+
+    @property
+    def bay(self) -> Bay | None:
+        return self.assembly.bay
 
     @property
     def confidence(self) -> float:

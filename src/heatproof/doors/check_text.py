@@ -1,0 +1,203 @@
+"""A verdict as a table and as JSON."""
+
+from typing import Any
+
+from rich.console import Console
+from rich.table import Table
+from rich.text import Text
+
+from heatproof.doors.console import STATE_STYLE, console, finding_data, print_findings
+from heatproof.verdict.duty_facts import DutyFacts
+from heatproof.verdict.verdict import Row, Verdict
+from heatproof.verdict.words import (
+    MISSING,
+    ZERO_C,
+    bars,
+    clock,
+    kilowatts,
+    margin_text,
+    minutes,
+    number,
+    share,
+    temperature,
+)
+
+TIME_NOTE = (
+    "A limit with a time may be passed for that long in all: its margin is from the temperature exceeded for "
+    "exactly that long, not from the peak."
+)
+NARROW, TIGHT = 100, 72  # columns below which the table drops some
+
+
+def print_verdict(verdict: Verdict, *, worst_only: bool = False) -> None:
+    """Sentence, limits, duties, findings, cautions. worst_only: each part once, in its worst duty."""
+    out = console()
+    out.print(Text(verdict.sentence, style=STATE_STYLE[verdict.state] or "bold"))
+    out.print(Text(fitted_text(verdict), style="dim"))
+    out.print()
+    out.print(limits_table(verdict, out.width, worst_only=worst_only))
+    if any(row.found.rule == "continuous" and row.found.allowed_time for row in verdict.rows):
+        out.print(Text(TIME_NOTE, style="dim"))
+    out.print()
+    out.print(duties_table(verdict, out.width))
+    out.print()
+    if verdict.findings:
+        print_findings(verdict.findings)
+        out.print()
+    print_cautions(out, verdict.cautions)
+    if verdict.stored:
+        out.print(Text("Nothing has changed since the last check: stored results were used (--fresh solves again)."))
+    out.print()
+    out.print(Text(verdict.sentence, style=STATE_STYLE[verdict.state] or "bold"))
+
+
+def fitted_text(verdict: Verdict) -> str:
+    """What is fitted, and what it comes to."""
+    fitted = ", ".join(verdict.fitted) if verdict.fitted else "no measure"
+    return (
+        f"{verdict.project}, with {fitted}: {number(verdict.cost)} {verdict.currency}, "
+        f"{number(verdict.mass, 1)} kg, {number(verdict.labour / 60.0)} min to fit; {verdict.masses} masses."
+    )
+
+
+def limits_table(verdict: Verdict, width: int, *, worst_only: bool = False) -> Table:
+    """Part, duty, peak, when, limit, margin ± spread, confidence, state; least left first."""
+    table = Table(box=None, pad_edge=False, header_style="bold", padding=(0, 2, 0, 0))
+    for name, right, least in COLUMNS:
+        if width >= least:
+            table.add_column(name, justify="right" if right else "left", no_wrap=right or name == "State", min_width=5)
+    for row in verdict.worst_rows if worst_only else verdict.rows:
+        cells = [cell for cell, (_, _, least) in zip(limit_cells(row), COLUMNS, strict=True) if width >= least]
+        table.add_row(*cells, style=STATE_STYLE[row.state])
+    return table
+
+
+COLUMNS = (
+    ("Part", False, 0),
+    ("Duty", False, 0),
+    ("Peak", True, TIGHT),
+    ("When", True, NARROW),
+    ("Limit", True, TIGHT),
+    ("Margin", True, 0),
+    ("Sure", True, NARROW),
+    ("State", False, 0),
+)
+"""Name, right aligned, width from which it is shown."""
+
+
+def limit_cells(row: Row) -> tuple[str, ...]:
+    """One row of the table."""
+    sure = MISSING if row.confidence is None else share(row.confidence)
+    found = row.found
+    return (
+        row.title,
+        row.duty_name,
+        temperature(found.peak),
+        clock(found.time),
+        limit_text(row),
+        margin_text(row.margin, row.half),
+        sure,
+        row.state,
+    )
+
+
+def limit_text(row: Row) -> str:
+    """`125 °C`; `120 °C for 10 min` where the time above it decides."""
+    text = temperature(row.found.limit)
+    timed = row.found.rule == "continuous" and row.found.allowed_time > 0.0
+    return f"{text}, {minutes(row.found.allowed_time)}" if timed else text
+
+
+def duties_table(verdict: Verdict, width: int) -> Table:
+    """Duty, length, power and boost reached, energy balance."""
+    table = Table(box=None, pad_edge=False, header_style="bold", padding=(0, 2, 0, 0))
+    table.add_column("Duty")
+    for name in ("Length", "Key-off", "Power", "Boost"):
+        table.add_column(name, justify="right", no_wrap=True)
+    if width >= TIGHT:
+        table.add_column("Closes to", justify="right", no_wrap=True)
+    for duty in verdict.duties:
+        cells = [
+            duty.name,
+            minutes(duty.duration),
+            clock(duty.key_off) if duty.stops else MISSING,
+            kilowatts(duty.power),
+            bars(duty.boost) if duty.boost > 1e3 else MISSING,
+        ]
+        table.add_row(*cells, *([closure_text(duty)] if width >= TIGHT else []))
+    return table
+
+
+def closure_text(duty: DutyFacts) -> str:
+    """`1e-8` of heat in."""
+    return f"{abs(duty.closure):.0e}"
+
+
+def print_cautions(out: Console, cautions: tuple[str, ...]) -> None:
+    """The cautions, one a line."""
+    out.print(Text("Cautions", style="bold"))
+    for text in cautions:
+        out.print(Text(f"  {text}"))
+
+
+# --- JSON -------------------------------------------------------------------------------------------------
+def check_data(verdict: Verdict) -> dict[str, Any]:
+    """The object of `check --json`. Temperatures degC, differences K, times s, power W, pressure Pa."""
+    return {
+        "verdict": verdict.state,
+        "sentence": verdict.sentence,
+        "limits": [limit_data(row) for row in verdict.rows],
+        "duties": [duty_data(duty) for duty in verdict.duties],
+        "masses": verdict.masses,
+        "versions": dict(verdict.versions),
+        "project": verdict.project,
+        "project_hash": verdict.project_hash,
+        "fitted": list(verdict.fitted),
+        "required_confidence": verdict.required,
+        "cost": verdict.cost,
+        "currency": verdict.currency,
+        "mass_kg": verdict.mass,
+        "labour_s": verdict.labour,
+        "findings": [finding_data(finding) for finding in verdict.findings],
+        "cautions": list(verdict.cautions),
+        "stored": verdict.stored,
+    }
+
+
+def limit_data(row: Row) -> dict[str, Any]:
+    """One limit. margin_K = limit_degC − judged_degC; judged is the peak unless `rule` is time above a limit."""
+    found = row.found
+    return {
+        "part": row.part,
+        "title": row.title,
+        "duty": row.duty,
+        "peak_degC": found.peak - ZERO_C,
+        "time_s": found.time,
+        "limit_degC": found.limit - ZERO_C,
+        "judged_degC": found.judged - ZERO_C,
+        "margin_K": found.margin,
+        "spread_K": row.half,
+        "sd_K": row.sd,
+        "confidence": row.confidence,
+        "state": row.state,
+        "rule": found.rule,
+        "allowed_time_s": found.allowed_time,
+        "time_above_s": found.over_time,
+        "path": row.path,
+    }
+
+
+def duty_data(duty: DutyFacts) -> dict[str, Any]:
+    """One duty. heat_W: mean while the engine runs."""
+    return {
+        "name": duty.key,
+        "title": duty.name,
+        "duration_s": duty.duration,
+        "closure": duty.closure,
+        "key_off_s": duty.key_off if duty.stops else None,
+        "power_W": duty.power,
+        "boost_Pa": duty.boost,
+        "ambient_degC": duty.ambient - ZERO_C,
+        "heat_W": duty.balance,
+        "notes": list(duty.notes),
+    }

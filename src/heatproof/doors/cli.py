@@ -1,0 +1,135 @@
+"""The command line: `heatproof VERB PROJECT …`.
+
+Exit status: 0 holds, 1 thin or over, 2 input refused, 3 could not be solved.
+"""
+
+import os
+import sys
+from importlib import import_module
+from typing import Any
+
+import click
+import typer
+
+from heatproof.doors.console import finding_data, print_findings, print_json
+from heatproof.doors.verbs import VERBS
+
+HOLDS, NOT_HOLDING, REFUSED, NOT_SOLVED, FAULT = 0, 1, 2, 3, 70
+HELP = "Does anything get too hot, in the hardest use the kit is sold for, and how sure are we?"
+
+
+def version_wanted(wanted: bool) -> None:
+    """Prints the version and ends."""
+    if wanted:
+        from heatproof import __version__
+
+        typer.echo(f"heatproof {__version__}")
+        raise typer.Exit()
+
+
+def make_app() -> typer.Typer:
+    """The app with every verb."""
+    app = typer.Typer(
+        help=HELP,
+        add_completion=False,
+        no_args_is_help=True,
+        pretty_exceptions_enable=False,
+        rich_markup_mode=None,
+    )
+
+    @app.callback()
+    def top(
+        version: bool = typer.Option(
+            False, "--version", help="Print the version.", is_eager=True, callback=version_wanted
+        ),
+    ) -> None:
+        """Does anything get too hot, in the hardest use the kit is sold for, and how sure are we?"""
+
+    for verb in VERBS:
+        import_module(f"heatproof.doors.verbs.{verb}").register(app)
+    return app
+
+
+def run(arguments: list[str]) -> int:
+    """Runs one command and returns its exit status."""
+    as_json = "--json" in arguments
+    try:
+        status = make_app()(arguments, standalone_mode=False, prog_name="heatproof")
+        return int(status or 0)
+    except click.exceptions.Exit as ended:
+        return ended.exit_code
+    except click.exceptions.NoArgsIsHelpError as error:
+        typer.echo(error.format_message())
+        return REFUSED
+    except click.ClickException as error:
+        return refused_words(error.format_message(), as_json)
+    except (KeyboardInterrupt, click.exceptions.Abort):
+        print("Stopped.", file=sys.stderr)
+        return 130
+    except BrokenPipeError:
+        # What reads our output has gone; nothing is left to say, not even at exit.
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        return HOLDS
+    except Exception as error:
+        return told(error, as_json)
+
+
+def refused_words(text: str, as_json: bool) -> int:
+    """A command line that is not understood."""
+    if as_json:
+        print_json({"error": "refused", "message": text, "findings": []})
+    print(f"error: {text}\n  next step: heatproof --help", file=sys.stderr)
+    return REFUSED
+
+
+def told(error: Exception, as_json: bool) -> int:
+    """Says what went wrong in words and returns the exit status."""
+    from heatproof.kit.findings import Finding, Refused
+
+    if isinstance(error, Refused):
+        if as_json:
+            data = [finding_data(f) for f in error.findings]
+            print_json({"error": "refused", "message": str(error), "findings": data})
+        print_findings(error.findings, stderr=True)
+        return REFUSED
+    if type(error).__name__ == "DutyNotSolved":
+        return told_unsolved(error, as_json)
+    if isinstance(error, OSError):
+        what = f"{error.strerror or error}" + (f": {error.filename}" if error.filename else "")
+        return told(Refused([Finding("error", what, next_step="check the path and its permissions")]), as_json)
+    if os.environ.get("HEATPROOF_TRACEBACK"):
+        raise error
+    place = f"{type(error).__name__}: {error}"
+    if as_json:
+        print_json({"error": "fault", "message": place, "findings": []})
+    print(
+        f"error: a fault in heatproof, not in your files: {place}\n"
+        "  next step: run again with HEATPROOF_TRACEBACK=1 set and report what it prints",
+        file=sys.stderr,
+    )
+    return FAULT
+
+
+def told_unsolved(error: Any, as_json: bool) -> int:
+    """A duty that could not be solved: which, when, where."""
+    if as_json:
+        unsolved = {"duty": error.duty, "name": error.name, "time_s": error.time, "what": error.what}
+        print_json({"error": "not solved", "message": str(error), "findings": [], "not_solved": unsolved})
+    print(
+        f"error: {error.name} could not be solved\n  duty: {error.duty}\n  at: {error.time:.0f} s\n"
+        f"  what: {error.what}\n  next step: look at what this part of the car is told to do in its files",
+        file=sys.stderr,
+    )
+    return NOT_SOLVED
+
+
+def main() -> None:
+    """Entry point."""
+    for stream in (sys.stdout, sys.stderr):
+        if hasattr(stream, "reconfigure"):
+            stream.reconfigure(errors="replace")
+    sys.exit(run(sys.argv[1:]))
+
+
+if __name__ == "__main__":
+    main()

@@ -1,0 +1,81 @@
+"""Printing: tables to standard output, progress and errors to standard error."""
+
+import json
+import os
+import sys
+from collections.abc import Iterable, Iterator
+from contextlib import contextmanager
+from typing import TYPE_CHECKING, Any
+
+if TYPE_CHECKING:
+    from rich.console import Console
+
+    from heatproof.kit.findings import Finding
+    from heatproof.study.check import Progress
+
+PIPE_WIDTH = 120
+STATE_STYLE = {"holds": "", "thin": "bold yellow", "over": "bold red"}
+LEVEL_STYLE = {"error": "bold red", "warning": "yellow", "note": "dim"}
+
+
+def console(*, stderr: bool = False) -> "Console":
+    """A console that prints plain text into a pipe, as wide as COLUMNS says or 120."""
+    from rich.console import Console
+
+    stream = sys.stderr if stderr else sys.stdout
+    piped = not stream.isatty() and "COLUMNS" not in os.environ
+    return Console(stderr=stderr, width=PIPE_WIDTH if piped else None, highlight=False, markup=False)
+
+
+def print_json(data: dict[str, Any]) -> None:
+    """One object on standard output."""
+    sys.stdout.write(json.dumps(data, ensure_ascii=False, indent=2, allow_nan=False) + "\n")
+
+
+def print_findings(findings: Iterable["Finding"], *, stderr: bool = False) -> None:
+    """One block each."""
+    out = console(stderr=stderr)
+    for finding in findings:
+        out.print(str(finding), style=LEVEL_STYLE[finding.level], soft_wrap=True)
+
+
+def finding_data(finding: "Finding") -> dict[str, Any]:
+    """A finding as JSON."""
+    return {
+        "level": finding.level,
+        "what": finding.what,
+        "file": finding.where.file,
+        "line": finding.where.line,
+        "path": finding.where.path,
+        "got": finding.got,
+        "allowed": finding.allowed,
+        "nearest": finding.nearest,
+        "next_step": finding.next_step,
+    }
+
+
+@contextmanager
+def progress_bar(what: str) -> Iterator["Progress | None"]:
+    """A bar on standard error with the time left; nothing where that is not a terminal."""
+    if not sys.stderr.isatty():
+        yield None
+        return
+    from rich.progress import BarColumn, Progress, TextColumn, TimeRemainingColumn
+
+    columns = (TextColumn("{task.description}"), BarColumn(), TextColumn("{task.completed}/{task.total}"))
+    with Progress(*columns, TimeRemainingColumn(), console=console(stderr=True), transient=True) as bar:
+        task = bar.add_task(what, total=None)
+
+        def tell(done: int, steps: int, name: str) -> None:
+            bar.update(task, completed=done, total=steps, description=f"{what}: {name}"[:48])
+
+        yield tell
+
+
+def say_if_compiling() -> None:
+    """One line where no compiled kernel is there yet."""
+    from pathlib import Path
+
+    folder = Path(os.environ.get("NUMBA_CACHE_DIR", ""))
+    if not folder.is_dir() or not any(folder.rglob("*.nbc")):
+        print("Compiling once for this machine; this takes a minute or two.", file=sys.stderr)

@@ -1,0 +1,87 @@
+"""The main job: a project's verdict."""
+
+import dataclasses
+import platform
+from collections.abc import Callable, Iterable
+from importlib.metadata import version
+from pathlib import Path
+
+from heatproof import __version__
+from heatproof._compiled_cache import kernel_fingerprint
+from heatproof.kit.findings import Finding, Findings, Refused
+from heatproof.kit.project import Project
+from heatproof.kit.read import read_project
+from heatproof.kit.records.variant import Variant
+from heatproof.study.stored import Store
+from heatproof.verdict.verdict import Verdict, judge
+
+Progress = Callable[[int, int, str], None]
+"""Called with steps done, steps in all, and what has just been done."""
+
+
+def check(
+    project: Project | str | Path,
+    variant: Iterable[str] | Variant | None = None,
+    *,
+    spreads: bool = True,
+    fresh: bool = False,
+    jobs: int = 2,
+    progress: Progress | None = None,
+) -> Verdict:
+    """All duties, all limits.
+
+    variant: measures to fit (None: those the kit has), or a variant built elsewhere, whose results are not
+    stored. spreads: False leaves confidences out. fresh: True solves again even where results are stored.
+    Raises Refused (bad input) and DutyNotSolved.
+    """
+    read = project if isinstance(project, Project) else read_project(project)
+    if isinstance(variant, Variant):
+        return finished(read, variant, [], judged_now(read, variant, spreads, jobs, progress))
+    built, said = variant_of(read, variant)
+    store = Store(read, built.fitted, spreads=spreads)
+    kept = None if fresh else store.load()
+    if kept is not None:
+        return finished(read, built, [*said, *store.notes], dataclasses.replace(kept, stored=True))
+    found = judged_now(read, built, spreads, jobs, progress)
+    store.save(found)
+    return finished(read, built, [*said, *store.notes], found)
+
+
+def variant_of(project: Project, fitted: Iterable[str] | None) -> tuple[Variant, list[Finding]]:
+    """A variant and what its checks say. Refused where it cannot be built."""
+    findings = Findings()
+    variant = project.try_variant(fitted, findings)
+    findings.refuse_errors()
+    if variant is None:
+        raise Refused(project.findings)
+    return variant, list(findings)
+
+
+def judged_now(
+    project: Project, variant: Variant, spreads: bool, jobs: int, progress: Progress | None
+) -> Verdict:
+    """Solved now, progress told."""
+    uncertain = sum(1 for s in variant.spreads.values() if s.sd > 0.0) if spreads else 0
+    steps, done = len(project.duties) + uncertain, 0
+
+    def tell(what: str) -> None:
+        nonlocal done
+        done += 1
+        if progress is not None:
+            progress(done, steps, what)
+
+    return judge(variant, project.duties, spreads=spreads, jobs=jobs, tell=tell)
+
+
+def finished(project: Project, variant: Variant, said: list[Finding], verdict: Verdict) -> Verdict:
+    """With what reading the project had to say, versions and the hash of the input."""
+    findings = dict.fromkeys([*project.findings, *said, *verdict.findings])
+    return dataclasses.replace(
+        verdict, findings=tuple(findings), versions=versions(), project_hash=project.hash()
+    )
+
+
+def versions() -> dict[str, str]:
+    """What the numbers were made with."""
+    used = {name: version(name) for name in ("numpy", "scipy", "numba")}
+    return {"heatproof": __version__, "kernels": kernel_fingerprint(), "python": platform.python_version(), **used}

@@ -1,0 +1,117 @@
+"""Everything of a variant that has a limit: where it stands, which mass it is, and when it is judged."""
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from typing import Literal
+
+from heatproof.assembly.parts import insulates
+from heatproof.kit.records.limit import Limit
+from heatproof.kit.records.variant import Variant
+
+When = Literal["always", "running"]
+
+
+@dataclass(frozen=True)
+class Judged:
+    """One limited thing.
+
+    part: key, unique in a variant; mass: its name in the network, the first of `mass` and `fallback` that is
+    laid; path: of the limit; caution: which usual caution it brings; when: `running` counts only while the
+    engine runs; boil: True where the limit is the distance to boiling, False where it is a temperature.
+    """
+
+    part: str
+    title: str
+    mass: str
+    limit: Limit
+    path: str
+    caution: str = "none"
+    when: When = "always"
+    boil: bool = False
+    fallback: str = ""
+
+    def mass_in(self, masses: tuple[str, ...]) -> str:
+        """The mass that is laid. KeyError where neither is."""
+        for name in (self.mass, self.fallback):
+            if name in masses:
+                return name
+        raise KeyError(self.mass)
+
+
+def judged(variant: Variant) -> tuple[Judged, ...]:
+    """All limited things, in the order of the files; a liquid with both kinds of limit gives two."""
+    return tuple(part for part in _all(variant) if not part.boil or part.limit.boil_margin is not None)
+
+
+def _all(variant: Variant) -> Iterator[Judged]:
+    yield from _parts(variant)
+    yield from _liquid(variant, "coolant")
+    yield from _liquid(variant, "oil")
+    yield from _charge(variant)
+
+
+def _parts(variant: Variant) -> Iterator[Judged]:
+    for key, part in variant.parts.items():
+        title = part.title or key
+        if part.limit is not None:
+            yield Judged(key, title, key, part.limit, f"parts.{key}.limit", part.caution)
+        cover = part.cover
+        if cover is not None and cover.limit is not None:
+            # A coating or film has no skin of its own: it is as hot as the part.
+            mass = f"{key}.skin" if insulates(cover) else key
+            named = cover.title or f"{title}, {cover.kind}"
+            yield Judged(f"{key}.skin", named, mass, cover.limit, f"parts.{key}.cover.limit", part.caution)
+
+
+def _liquid(variant: Variant, section: Literal["coolant", "oil"]) -> Iterator[Judged]:
+    record = variant.coolant if section == "coolant" else variant.oil
+    for key, junction in record.junctions.items():
+        if junction.limit is not None:
+            one = Judged(
+                f"{section}.{key}",
+                junction.title or key,
+                f"{section}.{key}",
+                junction.limit,
+                f"{section}.junctions.{key}.limit",
+                section,
+            )
+            yield from _both(one)
+    for key, line in record.lines.items():
+        if line.limit is not None:
+            one = Judged(
+                f"{section}.{key}",
+                line.title or key,
+                f"{section}.{key}.fluid",
+                line.limit,
+                f"{section}.lines.{key}.limit",
+                section,
+                fallback=f"{section}.{line.to}",
+            )
+            yield from _both(one)
+
+
+def _both(one: Judged) -> Iterator[Judged]:
+    """As a temperature, as a distance to boiling, or both."""
+    limit = one.limit
+    if limit.continuous is not None or limit.short is not None:
+        yield one
+    if limit.boil_margin is not None:
+        yield Judged(
+            f"{one.part}.boiling",
+            f"{one.title}, to boiling",
+            one.mass,
+            limit,
+            one.path,
+            one.caution,
+            boil=True,
+            fallback=one.fallback,
+        )
+
+
+def _charge(variant: Variant) -> Iterator[Judged]:
+    """Air temperatures count only while the engine breathes: after key-off nothing draws that air."""
+    for key in ("inlet", "plenum"):
+        place = getattr(variant.charge, key)
+        if place.limit is not None:
+            path = f"charge.{key}.limit"
+            yield Judged(f"charge.{key}", place.title or key, f"charge.{key}", place.limit, path, when="running")

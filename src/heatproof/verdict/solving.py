@@ -1,0 +1,46 @@
+"""All duties of a variant solved; what fails says which duty, when, and where in the network."""
+
+from collections.abc import Callable, Mapping
+
+from heatproof.assembly.duties.steps import CannotDrive
+from heatproof.assembly.model import Solved, lay_network, solve
+from heatproof.kit.findings import Finding, Refused
+from heatproof.kit.records.duty import Duty
+from heatproof.kit.records.variant import Variant, Where
+from heatproof.network.builder import Network
+from heatproof.network.solve import NotSolved
+
+Tell = Callable[[str], None]
+"""Called with what has just been done."""
+
+
+class DutyNotSolved(RuntimeError):
+    """duty: its key; name: as people know it; time: s reached; what: network, place and what did not converge."""
+
+    def __init__(self, duty: str, name: str, time: float, what: str) -> None:
+        super().__init__(f"{name}: not solved at {time:.0f} s: {what}")
+        self.duty, self.name, self.time, self.what = duty, name, time, what
+
+
+def solve_duty_of(variant: Variant, key: str, duty: Duty, network: Network) -> Solved:
+    """One duty. DutyNotSolved where it does not converge, Refused where it cannot be driven."""
+    try:
+        return solve(variant, duty, network)
+    except NotSolved as error:
+        raise DutyNotSolved(key, duty.name, error.time, str(error)) from error
+    except CannotDrive as error:
+        where = Where(f"duties/{key}.yaml", 0, "drive")
+        raise Refused([Finding("error", str(error), where, next_step="change the drive or the car")]) from error
+
+
+def solve_all(
+    variant: Variant, duties: Mapping[str, Duty], network: Network | None = None, tell: Tell | None = None
+) -> dict[str, Solved]:
+    """Duty key to its run."""
+    laid = network or lay_network(variant)
+    solved = {}
+    for key, duty in duties.items():
+        solved[key] = solve_duty_of(variant, key, duty, laid)
+        if tell is not None:
+            tell(duty.name)
+    return solved

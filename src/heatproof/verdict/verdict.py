@@ -1,0 +1,258 @@
+"""The answer: does every limit hold, in every duty, with the confidence asked for?"""
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from typing import Literal
+
+from heatproof.assembly.duties.samples import plan_duty
+from heatproof.assembly.model import Solved, lay_network
+from heatproof.kit.findings import Finding
+from heatproof.kit.records.duty import Duty
+from heatproof.kit.records.variant import Variant, Where
+from heatproof.verdict.cautions import cautions_for
+from heatproof.verdict.duty_facts import DutyFacts, duty_facts
+from heatproof.verdict.judged import Judged, judged
+from heatproof.verdict.margins import Margin, margins_in
+from heatproof.verdict.solving import Tell, solve_all
+from heatproof.verdict.spread import Sensitivities, confidence, half_width, sensitivities
+from heatproof.verdict.watch import run_findings, water_findings
+from heatproof.verdict.words import count, margin_text, minutes, share, within
+
+State = Literal["holds", "thin", "over"]
+WORST_FIRST: dict[State, int] = {"over": 0, "thin": 1, "holds": 2}
+
+
+@dataclass(frozen=True)
+class Row:
+    """One part in one duty. Temperatures K, time s. sd, half, confidence: None where spreads were left out."""
+
+    part: str
+    title: str
+    duty: str
+    duty_name: str
+    found: Margin
+    state: State
+    sd: float | None
+    half: float | None
+    confidence: float | None
+    path: str
+    caution: str = "none"
+
+    @property
+    def margin(self) -> float:
+        """K."""
+        return self.found.margin
+
+    @property
+    def left(self) -> float:
+        """K after the spread: what rows are sorted by."""
+        return self.margin - (self.half or 0.0)
+
+
+@dataclass(frozen=True)
+class Verdict:
+    """All that a check found. rows: least left after the spread first. required: confidence each limit must hold with."""
+
+    project: str
+    fitted: tuple[str, ...]
+    state: State
+    sentence: str
+    rows: tuple[Row, ...]
+    duties: tuple[DutyFacts, ...]
+    findings: tuple[Finding, ...]
+    cautions: tuple[str, ...]
+    masses: int
+    required: float
+    cost: float
+    mass: float
+    labour: float
+    currency: str
+    sensitivities: Sensitivities | None = None
+    versions: Mapping[str, str] = field(default_factory=dict)
+    project_hash: str = ""
+    stored: bool = False
+    """True where results of an unchanged project were used again."""
+
+    @property
+    def worst(self) -> Row:
+        """The row the verdict hangs on."""
+        return headline(self.rows)
+
+    @property
+    def worst_rows(self) -> tuple[Row, ...]:
+        """Each part once, in its worst duty."""
+        first: dict[str, Row] = {}
+        for row in self.rows:
+            first.setdefault(row.part, row)
+        return tuple(first.values())
+
+    def row(self, part: str, duty: str) -> Row:
+        """KeyError where there is none."""
+        for row in self.rows:
+            if (row.part, row.duty) == (part, duty):
+                return row
+        raise KeyError((part, duty))
+
+    def of_part(self, part: str) -> Row:
+        """The part's worst row. KeyError where it is not judged."""
+        for row in self.rows:
+            if row.part == part:
+                return row
+        raise KeyError(part)
+
+
+def state_of(margin: float, half: float | None) -> State:
+    """over: margin ≤ 0; thin: the band crosses 0; holds: margin less spread ≥ 0."""
+    if margin <= 0.0:
+        return "over"
+    return "holds" if margin - (half or 0.0) >= 0.0 else "thin"
+
+
+def judge(
+    variant: Variant,
+    duties: Mapping[str, Duty],
+    *,
+    spreads: bool = True,
+    jobs: int = 2,
+    solved: Mapping[str, Solved] | None = None,
+    tell: Tell | None = None,
+) -> Verdict:
+    """The verdict on one variant. DutyNotSolved or Refused where a duty cannot be solved or driven."""
+    runs = solved or solve_all(variant, duties, lay_network(variant), tell)
+    parts = judged(variant)
+    found = {(part, key): m for key, run in runs.items() for part, m in margins_in(run.run, parts).items()}
+    matrix = None
+    if spreads:
+        base = {key: margin.margin for key, margin in found.items()}
+        matrix = sensitivities(variant, duties, base, jobs=jobs, tell=tell)
+    rows = ranked(variant, duties, parts, found, matrix)
+    facts = tuple(duty_facts(key, run, notes_of(variant, duties[key])) for key, run in runs.items())
+    return Verdict(
+        project=variant.name,
+        fitted=variant.fitted,
+        state=min((row.state for row in rows), key=WORST_FIRST.__getitem__, default="holds"),
+        sentence=sentence(rows, facts, variant.confidence),
+        rows=rows,
+        duties=facts,
+        findings=(*run_findings(runs), *water_findings(variant), *unfinished(rows), *spread_findings(matrix)),
+        cautions=cautions_for({part.caution for part in parts}),
+        masses=len(next(iter(runs.values())).run.network.masses) if runs else 0,
+        required=variant.confidence,
+        cost=variant.cost,
+        mass=variant.mass,
+        labour=variant.labour,
+        currency=variant.head.currency,
+        sensitivities=matrix,
+    )
+
+
+def notes_of(variant: Variant, duty: Duty) -> tuple[str, ...]:
+    """What the drive has to say."""
+    return plan_duty(duty, variant).notes
+
+
+def ranked(
+    variant: Variant,
+    duties: Mapping[str, Duty],
+    parts: tuple[Judged, ...],
+    found: Mapping[tuple[str, str], Margin],
+    matrix: Sensitivities | None,
+) -> tuple[Row, ...]:
+    """A row for every margin, least left first."""
+    by_key = {part.part: part for part in parts}
+    sds = dict(zip(matrix.keys, matrix.sds(), strict=True)) if matrix is not None else {}
+    rows = []
+    for (key, duty), margin in found.items():
+        sd = float(sds[key, duty]) if matrix is not None else None
+        half = half_width(sd, variant.confidence) if sd is not None else None
+        rows.append(
+            Row(
+                part=key,
+                title=by_key[key].title,
+                duty=duty,
+                duty_name=duties[duty].name,
+                found=margin,
+                state=state_of(margin.margin, half),
+                sd=sd,
+                half=half,
+                confidence=confidence(margin.margin, sd) if sd is not None else None,
+                path=by_key[key].path,
+                caution=by_key[key].caution,
+            )
+        )
+    return tuple(sorted(rows, key=lambda row: (row.left, row.part, row.duty)))
+
+
+def headline(rows: tuple[Row, ...]) -> Row:
+    """The smallest margin where something is over; else the least left. ValueError where nothing is judged."""
+    over = [row for row in rows if row.state == "over"]
+    return min(over or rows, key=lambda row: row.margin if over else row.left)
+
+
+def when(row: Row, facts: Mapping[str, DutyFacts]) -> str:
+    """`6 min after key-off`, `12 min into the drive`."""
+    duty, time = facts[row.duty], row.found.time
+    if duty.stops and time > duty.key_off:
+        return f"{minutes(time - duty.key_off)} after key-off"
+    return f"{minutes(time)} into the drive"
+
+
+def sentence(rows: tuple[Row, ...], duties: tuple[DutyFacts, ...], required: float) -> str:
+    """The finding first, then where and when."""
+    if not rows:
+        return "Nothing is judged: no part of this project has a limit."
+    facts = {duty.key: duty for duty in duties}
+    worst = headline(rows)
+    name, place = within(worst.title), f"{when(worst, facts)}, in {within(worst.duty_name)}"
+    margin = margin_text(worst.margin, worst.half)
+    if worst.state == "over":
+        past = margin_text(abs(worst.margin), None).removeprefix("+")
+        return f"Over: {name} passes its limit by {past}, {place}.{others(rows)}"
+    if worst.state == "thin":
+        sure = f", {share(worst.confidence)} sure to hold" if worst.confidence is not None else ""
+        return f"Thin: {name} has {margin} left{sure}, {place}.{others(rows)}"
+    sure = f", at {share(required)} confidence" if worst.half is not None else ", spreads left out"
+    used = f"{count(len(duties))} {'duty' if len(duties) == 1 else 'duties'}"
+    return f"Holds: every part, {used}{sure}. Closest: {name}, {margin}."
+
+
+def others(rows: tuple[Row, ...]) -> str:
+    """How many further parts do not hold."""
+    first = headline(rows).part
+    over = {row.part for row in rows if row.state == "over"} - {first}
+    thin = {row.part for row in rows if row.state == "thin"} - over - {first}
+    texts = [f"{count(len(group))} more {word}" for group, word in ((over, "over"), (thin, "thin")) if group]
+    return f" Also {', '.join(texts)}." if texts else ""
+
+
+def unfinished(rows: tuple[Row, ...]) -> list[Finding]:
+    """Notes on parts still above their continuous limit, within the time allowed, when the duty ends."""
+    return [
+        Finding(
+            "note",
+            f"{row.duty_name}: {within(row.title)} is still above its continuous limit when the duty ends; "
+            f"{minutes(row.found.over_time)} of the {minutes(row.found.allowed_time)} allowed are used so far",
+            Where(f"duties/{row.duty}.yaml", 0, "soak"),
+            next_step="lengthen the soak until it has cooled below the limit",
+        )
+        for row in rows
+        if row.found.ends_over and row.found.over_time < row.found.allowed_time
+    ]
+
+
+def spread_findings(matrix: Sensitivities | None) -> list[Finding]:
+    """What the spreads do and do not cover."""
+    if matrix is None:
+        return [
+            Finding("note", "spreads left out: states say nothing of confidence", next_step="check without --no-spread")
+        ]
+    found = [
+        Finding(
+            "note",
+            f"spreads cover the {len(matrix.paths)} values that declare one; what the model leaves out is not in them",
+            next_step="give values a spread where they are uncertain; correct the model with logs",
+        )
+    ]
+    for path in matrix.unsolved:
+        found.append(Finding("warning", f"the spread of {path} is left out: a duty did not solve with it moved"))
+    return found

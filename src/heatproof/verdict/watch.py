@@ -1,0 +1,111 @@
+"""What is always judged, limit or not: boiling coolant, a compressor outside its map, power not delivered."""
+
+from collections.abc import Iterator, Mapping
+
+import numpy as np
+
+from heatproof.assembly.coolant import circulation_check
+from heatproof.assembly.model import Solved
+from heatproof.kit.findings import Finding
+from heatproof.kit.records.variant import Variant, Where
+from heatproof.network import signals as S
+from heatproof.network.solve import Run
+from heatproof.verdict.words import bars, clock, kilowatts, minutes, number
+
+LEAST_VAPOUR = 100.0  # J; less is the rounding of a step that ends at saturation
+LEAST_SHORT_POWER, LEAST_SHORT_BOOST = 500.0, 2000.0  # W, Pa: less is not worth saying
+
+
+def run_findings(solved: Mapping[str, Solved]) -> list[Finding]:
+    """Of all duties."""
+    found: list[Finding] = []
+    for key, one in solved.items():
+        found += [*boiling(key, one), *outside_map(key, one), *short_of_power(key, one), *short_of_boost(key, one)]
+    return found
+
+
+def boiling(key: str, solved: Solved) -> Iterator[Finding]:
+    """A warning where coolant boils: every place, most vapour first."""
+    run = solved.run
+    dt = np.diff(run.time)
+    found = []
+    for k, cell in enumerate(run.network.model.boiling["cell"]):
+        heat = run.boiled[:-1, k]
+        energy, boils = float(heat @ dt), heat > 0.0
+        if energy >= LEAST_VAPOUR:
+            place = run.network.masses[int(cell)].removeprefix("coolant.").removesuffix(".fluid")
+            began = clock(float(run.time[int(np.argmax(boils))]))
+            text = f"{place} (from {began}, {minutes(float(dt[boils].sum()))}, {number(energy / 1e3, 1)} kJ as vapour)"
+            found.append((energy, text))
+    if found:
+        places = ", ".join(text for _, text in sorted(found, reverse=True))
+        yield Finding(
+            "warning",
+            f"{solved.duty.name}: coolant boils at {places}",
+            Where(f"duties/{key}.yaml", 0, "coolant"),
+            next_step="more flow there, a higher cap pressure, or less heat into it",
+        )
+
+
+def outside_map(key: str, solved: Solved) -> Iterator[Finding]:
+    """A warning where the compressor leaves its map."""
+    seconds = time_with(solved.run, solved.run.signal[:-1, S.MAP_FLAG] > 0.5)
+    if seconds > 0.0:
+        yield Finding(
+            "warning",
+            f"{solved.duty.name}: the compressor works outside its map for {minutes(seconds)} in all; "
+            "its efficiency there is held from the edge",
+            Where(f"duties/{key}.yaml", 0, "turbo.map"),
+            next_step="take another compressor, less boost, or a map that reaches further",
+        )
+
+
+def short_of_power(key: str, solved: Solved) -> Iterator[Finding]:
+    """A warning where the drive asks for more than the engine gives."""
+    short = solved.run.signal[:-1, S.DEMAND_SHORT]
+    seconds = time_with(solved.run, short > LEAST_SHORT_POWER)
+    if seconds > 0.0:
+        yield Finding(
+            "warning",
+            f"{solved.duty.name}: up to {kilowatts(float(short.max()))} of the power asked for is not delivered, "
+            f"for {minutes(seconds)} in all; the heat is that of the power delivered",
+            Where(f"duties/{key}.yaml", 0, "drive"),
+            next_step="ask for less, or check rated power, boost and breathing of the engine",
+        )
+
+
+def short_of_boost(key: str, solved: Solved) -> Iterator[Finding]:
+    """A warning where the turbine cannot deliver the boost asked for."""
+    run = solved.run
+    short = run.signal[:-1, S.BOOST_SHORT]
+    seconds = time_with(run, short > LEAST_SHORT_BOOST)
+    if seconds > 0.0:
+        reached = run.signal[:, S.MANIFOLD_PRESSURE].max() - run.around.pressure
+        yield Finding(
+            "warning",
+            f"{solved.duty.name}: the turbine cannot deliver the boost asked for, up to "
+            f"{bars(float(short.max()))} short, for {minutes(seconds)} in all; {bars(float(reached))} is reached",
+            Where(f"duties/{key}.yaml", 0, "engine.boost"),
+            next_step="less boost, a smaller swallowing area, or full boost from a higher engine speed",
+        )
+
+
+def time_with(run: Run, holds: np.ndarray) -> float:
+    """s over steps where `holds` (rows − 1,) is true."""
+    return float(np.diff(run.time)[holds].sum())
+
+
+def water_findings(variant: Variant) -> Iterator[Finding]:
+    """A note for every way out of the turbo's water jacket that does not circulate by itself."""
+    for way in circulation_check(variant):
+        if way.circulates:
+            continue
+        why = "has a trap" if way.shape.net_rise > 0.0 else "does not rise"
+        line = way.lines[0]
+        yield Finding(
+            "warning",
+            f"the turbo's water does not circulate by itself after key-off: {', '.join(way.lines)} {why} "
+            f"(net rise {number(way.shape.net_rise * 1e3)} mm, trap {number(way.shape.deepest_trap * 1e3)} mm)",
+            variant.where(f"coolant.lines.{line}"),
+            next_step="lead it upwards all the way to a higher junction",
+        )

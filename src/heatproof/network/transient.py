@@ -152,11 +152,12 @@ def run(model, around, samples, held, key_off, y, work, stepping, trace, buffers
             jacobian(model, around, work, K, out_row)
             age = 0
         limit = float(held[second]) - t if held[second] - t > 1.0 else float(second + 1) - t
-        longest = stepping.longest
+        longest, first_try = stepping.longest, True
         while True:
             step = min(h, longest, limit)
-            if limit - step < 0.2 * step and limit <= longest:
-                step = limit
+            if first_try and limit - step < 0.2 * step and limit <= longest:
+                step = limit  # rather a little longer than a crumb left over
+            first_try = False
             implicit_matrix(model, K, step, A)
             lu_factor(model.pattern, A, zero)
             for i in range(N):

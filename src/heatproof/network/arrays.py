@@ -209,7 +209,9 @@ class Model(NamedTuple):
     networks: np.ndarray
     lifts: np.ndarray
     fans: np.ndarray
-    liquids: np.ndarray  # (FLUIDS, 7): r0, r1, r2 of density, A, B, C of ln ν, cp; gases are computed, not read
+    liquids: (
+        np.ndarray
+    )  # (FLUIDS, 7): r0, r1, r2 of density, A, B, C of ln ν, cp; gases are computed, not read
     engine: np.ndarray  # (1,)
     breathing: np.ndarray  # (2, points): rev/s, volumetric efficiency on the manifold state
     compressor_map: np.ndarray  # (3, ratios, flows): efficiency, corrected rev/s, 1 inside the map

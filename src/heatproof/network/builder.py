@@ -63,7 +63,16 @@ class NetworkBuilder:
         self._networks: dict[str, dict[str, Any]] = {}
         self._links: dict[str, list[dict[str, Any]]] = {
             k: []
-            for k in ("conduction", "radiation", "convection", "wetted", "duct", "exchanger", "source", "boiling")
+            for k in (
+                "conduction",
+                "radiation",
+                "convection",
+                "wetted",
+                "duct",
+                "exchanger",
+                "source",
+                "boiling",
+            )
         }
         self._lifts: dict[str, dict[str, Any]] = {}
         self._fans: dict[str, dict[str, Any]] = {}
@@ -165,7 +174,13 @@ class NetworkBuilder:
     ) -> None:
         """Wall along the stream of a branch; hA = hA_ref (|m|/m_ref)^exponent W/K."""
         self._link(
-            "duct", name or f"{branch} – {wall}", i=wall, branch=branch, hA_ref=hA_ref, m_ref=m_ref, exponent=exponent
+            "duct",
+            name or f"{branch} – {wall}",
+            i=wall,
+            branch=branch,
+            hA_ref=hA_ref,
+            m_ref=m_ref,
+            exponent=exponent,
         )
 
     def exchanger(
@@ -202,7 +217,9 @@ class NetworkBuilder:
 
     def source(self, mass: str, signal: int, factor: float, cause: str, *, name: str = "") -> None:
         """q = factor · signal into a mass; `cause` is its row in the ledger."""
-        self._link("source", name or f"{cause} into {mass}", r=mass, signal=signal, factor=factor, cause=cause)
+        self._link(
+            "source", name or f"{cause} into {mass}", r=mass, signal=signal, factor=factor, cause=cause
+        )
 
     def boiling(
         self, cell: str, junction: str, z: float, receiver: str | None, conductance: float, *, name: str = ""
@@ -347,7 +364,9 @@ class NetworkBuilder:
         """Curve of a liquid (media.liquids): [r0, r1, r2, A, B, C, cp]."""
         self._fluids[fluid] = coefficients
 
-    def engine(self, values: dict[str, Any], breathing: np.ndarray, compressor_map: np.ndarray | None) -> None:
+    def engine(
+        self, values: dict[str, Any], breathing: np.ndarray, compressor_map: np.ndarray | None
+    ) -> None:
         """The engine: columns of arrays.ENGINE, its temperatures and junction by name; (2, points) breathing
         curve; (3, ratios, flows) compressor map."""
         self._engine, self._breathing = values, breathing
@@ -363,7 +382,9 @@ class NetworkBuilder:
         return _Build(self).network()
 
 
-def log_table(flow: np.ndarray, hA: np.ndarray, points: int = A.TABLE_POINTS) -> tuple[float, float, np.ndarray]:
+def log_table(
+    flow: np.ndarray, hA: np.ndarray, points: int = A.TABLE_POINTS
+) -> tuple[float, float, np.ndarray]:
     """(ln first flow, step, ln hA at equal steps of ln flow)."""
     x, y = np.log(np.asarray(flow, float)), np.log(np.maximum(np.asarray(hA, float), 1e-9))
     grid = np.linspace(x[0], x[-1], points)
@@ -418,7 +439,11 @@ class _Build:
             conduction=self.links("conduction", A.CONDUCTION, i=self.T, j=self.T),
             radiation=self.links("radiation", A.RADIATION, i=self.T, j=self.T),
             convection=self.links(
-                "convection", A.CONVECTION, i=self.T, j=self.T, junction=self.J | {VEHICLE_AIR: -1, STILL_AIR: -2}
+                "convection",
+                A.CONVECTION,
+                i=self.T,
+                j=self.T,
+                junction=self.J | {VEHICLE_AIR: -1, STILL_AIR: -2},
             ),
             wetted=self.wetted(),
             duct=self.links("duct", A.DUCT, i=self.T, branch=self.B),
@@ -444,7 +469,9 @@ class _Build:
     def links(self, kind: str, dtype: np.dtype, **tables: dict[str, int]) -> np.ndarray:
         return A.records(dtype, [resolve(row, row["name"], tables) for row in self.b._links[kind]])
 
-    def named(self, things: dict[str, dict[str, Any]], dtype: np.dtype, **tables: dict[str, int]) -> np.ndarray:
+    def named(
+        self, things: dict[str, dict[str, Any]], dtype: np.dtype, **tables: dict[str, int]
+    ) -> np.ndarray:
         return A.records(dtype, [resolve(row, name, tables) for name, row in things.items()])
 
     def wetted(self) -> np.ndarray:

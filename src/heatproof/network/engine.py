@@ -91,8 +91,12 @@ def compressor(e, compressor_map, air, T1, p1, ratio, sig):
         sig[S.CORRECTED_FLOW] = corrected
         if ratio > SMALLEST_RATIO:
             efficiency = map_lookup(e, compressor_map, MAP_EFFICIENCY, corrected, ratio)
-            sig[S.TURBO_SPEED] = map_lookup(e, compressor_map, MAP_SPEED, corrected, ratio) * np.sqrt(T1 / e.map_T_ref)
-            sig[S.MAP_FLAG] = 1.0 if map_lookup(e, compressor_map, MAP_INSIDE, corrected, ratio) < 0.5 else 0.0
+            sig[S.TURBO_SPEED] = map_lookup(e, compressor_map, MAP_SPEED, corrected, ratio) * np.sqrt(
+                T1 / e.map_T_ref
+            )
+            sig[S.MAP_FLAG] = (
+                1.0 if map_lookup(e, compressor_map, MAP_INSIDE, corrected, ratio) < 0.5 else 0.0
+            )
     return air * CP_AIR * T1 * (ratio ** ((GAMMA - 1.0) / GAMMA) - 1.0) / efficiency
 
 
@@ -238,7 +242,13 @@ def engine_signals(model, around, sample, T, p_intake, sig):
                 exhaust, e.bore, e.cylinders, mu, k, T_gas - T[e.coolant]
             )
             walls = min(walls, MOST_WALL_SHARE * fuel * e.heating_value * eta_c)
-        heat = fuel * e.heating_value * eta_c + air_now * CP_AIR * (T_m - T_ENTHALPY) - indicated + pumping - walls
+        heat = (
+            fuel * e.heating_value * eta_c
+            + air_now * CP_AIR * (T_m - T_ENTHALPY)
+            - indicated
+            + pumping
+            - walls
+        )
         T3 = temperature_exhaust(heat / exhaust, mixture)
         cp = (enthalpy_exhaust(T3, mixture) - enthalpy_exhaust(around.temperature, mixture)) / max(
             T3 - around.temperature, 1.0

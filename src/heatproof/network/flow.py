@@ -17,37 +17,34 @@ STILL = 1e-9  # kg/s; flows below it are none
 
 
 @compiled
-def branch_laws(model, around, work):
+def branch_laws(br, ju, liquids, pressure, T0, rho_air0, T, lift, sig, law):
     """Coefficients of every branch at the present temperatures: a, b and the driving head (Pa)."""
-    br, ju = model.branches, model.junctions
-    T, lift, sig = work.T, work.lift, work.sig
-    a, b, drive = work.law[LAW_A], work.law[LAW_B], work.law[DRIVE]
-    rho_air0 = around.density
+    a, b, drive = law[LAW_A], law[LAW_B], law[DRIVE]
     for k in range(br.size):
-        if br.given[k] >= 0:
+        if br[k].given >= 0:
             drive[k] = 0.0
             continue
-        fluid = br.fluid[k]
-        coef = model.liquids[fluid]
-        i, j = br.first[k], br.second[k]
-        Ti, Tj = T[ju.mass[i]], T[ju.mass[j]]
-        Tk = T[br.cell[k]] if br.cell[k] >= 0 else 0.5 * (Ti + Tj)
-        rho0 = rho_air0 if fluid == 0 else density(fluid, coef, around.temperature, around.pressure)
-        rho_k = density(fluid, coef, Tk, around.pressure)
-        a[k] = br.a[k] * kinematic_viscosity(fluid, coef, Tk, around.pressure) / br.nu_ref[k]
-        b[k] = br.b[k] * br.rho_ref[k] / rho_k
-        z1, z2 = br.z1[k], br.z2[k]
+        fluid = br[k].fluid
+        coef = liquids[fluid]
+        i, j = br[k].first, br[k].second
+        Ti, Tj = T[ju[i].mass], T[ju[j].mass]
+        Tk = T[br[k].cell] if br[k].cell >= 0 else 0.5 * (Ti + Tj)
+        rho0 = rho_air0 if fluid == 0 else density(fluid, coef, T0, pressure)
+        rho_k = density(fluid, coef, Tk, pressure)
+        a[k] = br[k].a * kinematic_viscosity(fluid, coef, Tk, pressure) / br[k].nu_ref
+        b[k] = br[k].b * br[k].rho_ref / rho_k
+        z1, z2 = br[k].z1, br[k].z2
         d = -(rho_k - rho0) * GRAVITY * (z2 - z1)
-        if z1 != ju.z[i]:
-            d -= (density(fluid, coef, Ti, around.pressure) - rho0) * GRAVITY * (z1 - ju.z[i])
-        if z2 != ju.z[j]:
-            d += (density(fluid, coef, Tj, around.pressure) - rho0) * GRAVITY * (z2 - ju.z[j])
-        if br.head_signal[k] >= 0:
-            ratio = sig[br.head_signal[k]] / br.head_reference[k]
-            d += br.head[k] * ratio * ratio * (rho_k / br.rho_ref[k])
-        if br.lift[k] >= 0:
-            x = lift[br.lift[k]]
-            opening = (x if br.lift_sense[k] > 0 else 1.0 - x) + br.leak[k]
+        if z1 != ju[i].z:
+            d -= (density(fluid, coef, Ti, pressure) - rho0) * GRAVITY * (z1 - ju[i].z)
+        if z2 != ju[j].z:
+            d += (density(fluid, coef, Tj, pressure) - rho0) * GRAVITY * (z2 - ju[j].z)
+        if br[k].head_signal >= 0:
+            ratio = sig[br[k].head_signal] / br[k].head_reference
+            d += br[k].head * ratio * ratio * (rho_k / br[k].rho_ref)
+        if br[k].lift >= 0:
+            x = lift[br[k].lift]
+            opening = (x if br[k].lift_sense > 0 else 1.0 - x) + br[k].leak
             a[k] /= opening
             b[k] /= opening * opening
         drive[k] = d
@@ -67,17 +64,19 @@ def branch_flow(a, b, dp, relief):
 @compiled
 def evaluate(br, ju, nets, net, p, law, m, R):
     """Flows of one network at pressures p; R = net inflow of each unknown junction. Returns largest flow."""
-    for q in range(nets.unknowns[net]):
+    for q in range(nets[net].unknowns):
         R[q] = 0.0
     largest = 0.0
-    for k in range(nets.branch_start[net], nets.branch_end[net]):
-        i, j = br.first[k], br.second[k]
-        if br.given[k] < 0:
-            m[k], law[SLOPE, k] = branch_flow(law[LAW_A, k], law[LAW_B, k], p[i] - p[j] + law[DRIVE, k], br.relief[k])
-        if ju.place[i] >= 0:
-            R[ju.place[i]] -= m[k]
-        if ju.place[j] >= 0:
-            R[ju.place[j]] += m[k]
+    for k in range(nets[net].branch_start, nets[net].branch_end):
+        i, j = br[k].first, br[k].second
+        if br[k].given < 0:
+            m[k], law[SLOPE, k] = branch_flow(
+                law[LAW_A, k], law[LAW_B, k], p[i] - p[j] + law[DRIVE, k], br[k].relief
+            )
+        if ju[i].place >= 0:
+            R[ju[i].place] -= m[k]
+        if ju[j].place >= 0:
+            R[ju[j].place] += m[k]
         largest = max(largest, abs(m[k]))
     return largest
 
@@ -85,14 +84,14 @@ def evaluate(br, ju, nets, net, p, law, m, R):
 @compiled
 def laplacian(br, ju, nets, net, slope, L):
     """Sum of branch slopes between unknown junctions; the matrix of Newton's step (symmetric)."""
-    n = nets.unknowns[net]
+    n = nets[net].unknowns
     for q in range(n):
         for r in range(n):
             L[q, r] = 0.0
-    for k in range(nets.branch_start[net], nets.branch_end[net]):
-        if br.given[k] >= 0:
+    for k in range(nets[net].branch_start, nets[net].branch_end):
+        if br[k].given >= 0:
             continue
-        i, j = ju.place[br.first[k]], ju.place[br.second[k]]
+        i, j = ju[br[k].first].place, ju[br[k].second].place
         if i >= 0:
             L[i, i] += slope[k]
         if j >= 0:
@@ -140,26 +139,26 @@ def cholesky_solve(L, n, x):
 def set_fixed_pressures(ju, around, sig, p):
     q = 0.5 * around.density * sig[S.VEHICLE_SPEED] ** 2
     for i in range(ju.size):
-        if ju.fixed[i]:
-            p[i] = ju.pressure[i] + ju.pressure_coefficient[i] * q
+        if ju[i].fixed:
+            p[i] = ju[i].pressure + ju[i].pressure_coefficient * q
 
 
 @compiled
 def move(ju, nets, net, p, step, size):
     """p + size·step on the unknown junctions of one network."""
-    for i in range(nets.junction_start[net], nets.junction_end[net]):
-        if ju.place[i] >= 0:
-            p[i] += size * step[ju.place[i]]
+    for i in range(nets[net].junction_start, nets[net].junction_end):
+        if ju[i].place >= 0:
+            p[i] += size * step[ju[i].place]
 
 
 @compiled
 def solve_network(br, ju, nets, net, p, law, m, L, R, step):
     """Newton on the pressures of one network, from the pressures given. Returns 0, or 1 where it gave up."""
-    n = nets.unknowns[net]
+    n = nets[net].unknowns
     for iteration in range(MOST_ITERATIONS):
         if iteration == MOST_ITERATIONS // 2:
-            for i in range(nets.junction_start[net], nets.junction_end[net]):
-                if ju.place[i] >= 0:
+            for i in range(nets[net].junction_start, nets[net].junction_end):
+                if ju[i].place >= 0:
                     p[i] = 0.0
         largest = evaluate(br, ju, nets, net, p, law, m, R)
         worst = 0.0
@@ -197,14 +196,26 @@ def solve_network(br, ju, nets, net, p, law, m, L, R, step):
 def solve_flows(model, around, work):
     """Flows of all networks at the present temperatures, lifts and signals. Returns 0, or 1 where one gave up."""
     br, ju, nets = model.branches, model.junctions, model.networks
-    branch_laws(model, around, work)
+    branch_laws(
+        br,
+        ju,
+        model.liquids,
+        around.pressure,
+        around.temperature,
+        around.density,
+        work.T,
+        work.lift,
+        work.sig,
+        work.law,
+    )
+    m, sig, law, p, L, R, step = work.m, work.sig, work.law, work.p, work.L, work.R, work.step
     for k in range(br.size):
-        if br.given[k] >= 0:
-            work.m[k] = br.given_factor[k] * work.sig[br.given[k]]
-            work.law[SLOPE, k] = 0.0
+        if br[k].given >= 0:
+            m[k] = br[k].given_factor * sig[br[k].given]
+            law[SLOPE, k] = 0.0
     set_fixed_pressures(ju, around, work.sig, work.p)
     worst = 0.0
     for net in range(nets.size):
-        imbalance = solve_network(br, ju, nets, net, work.p, work.law, work.m, work.L[net], work.R, work.step)
+        imbalance = solve_network(br, ju, nets, net, p, law, m, L[net], R, step)
         worst = max(worst, imbalance)
     return worst

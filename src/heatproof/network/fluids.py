@@ -29,10 +29,9 @@ def kinematic_viscosity(fluid, coef, T, pressure):
 
 
 @compiled
-def saturation_temperature(around, p):
-    """K at which the coolant boils at p (Pa absolute), from the duty's table."""
-    x = (p - around.saturation_p0) / around.saturation_step
-    n = around.saturation_T.size
-    i = min(max(int(np.floor(x)), 0), n - 2)
+def saturation_temperature(p0, step, table, p):
+    """K at which the coolant boils at p (Pa absolute), from a table at equal steps of pressure."""
+    x = (p - p0) / step
+    i = min(max(int(np.floor(x)), 0), table.size - 2)
     f = min(max(x - i, 0.0), 1.0)
-    return around.saturation_T[i] * (1.0 - f) + around.saturation_T[i + 1] * f
+    return table[i] * (1.0 - f) + table[i + 1] * f

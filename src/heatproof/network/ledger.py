@@ -51,9 +51,9 @@ def split_flows(model, around, sample, y, theta, A, row, F, work, no_fans):
     causes = theta.shape[0]
     for c in range(causes):
         multiply(model.pattern, A, theta[c], F[c])
-    so = model.source
+    so, sig = model.source, work.sig
     for k in range(so.size):
-        F[so.cause[k], so.r[k]] += so.factor[k] * work.sig[so.signal[k]]
+        F[so[k].cause, so[k].r] += so[k].factor * sig[so[k].signal]
     # What is left belongs to temperatures given from outside: saturation, boundaries other than ambient.
     for i in range(n):
         known = 0.0
@@ -126,9 +126,7 @@ def split_rise(run: Run, rows: np.ndarray) -> Ledger:
     kept = np.zeros((wanted.size, len(causes), N))
     work = make_work(network, around)
     no_fans = np.zeros(len(network.fans))
-    replay(
-        network.model, around, run.duty.samples, run.time, run.state, wanted, theta, kept, work, no_fans
-    )
+    replay(network.model, around, run.duty.samples, run.time, run.state, wanted, theta, kept, work, no_fans)
     return Ledger(
         causes=causes,
         masses=network.masses,

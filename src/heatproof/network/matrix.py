@@ -41,29 +41,30 @@ def exchange(K, slot, out_row, n, i, j, g):
 def put_links(model, work, n, K, slot, out_row):
     """Conduction, convection, wetted walls."""
     cd, cv, we = model.conduction, model.convection, model.wetted
+    g_convection, g_wetted = work.g_convection, work.g_wetted
     for k in range(cd.size):
-        exchange(K, slot, out_row, n, cd.i[k], cd.j[k], cd.G[k])
+        exchange(K, slot, out_row, n, cd[k].i, cd[k].j, cd[k].G)
     for k in range(cv.size):
-        exchange(K, slot, out_row, n, cv.i[k], cv.j[k], work.g_convection[k])
+        exchange(K, slot, out_row, n, cv[k].i, cv[k].j, g_convection[k])
     for k in range(we.size):
-        exchange(K, slot, out_row, n, we.i[k], we.j[k], work.g_wetted[k])
+        exchange(K, slot, out_row, n, we[k].i, we[k].j, g_wetted[k])
 
 
 @compiled
 def put_radiation_secant(model, work, n, K, slot, out_row):
     ra, T = model.radiation, work.T
     for k in range(ra.size):
-        Ti, Tj = T[ra.i[k]], T[ra.j[k]]
-        exchange(K, slot, out_row, n, ra.i[k], ra.j[k], SIGMA * ra.FA[k] * (Ti * Ti + Tj * Tj) * (Ti + Tj))
+        Ti, Tj = T[ra[k].i], T[ra[k].j]
+        exchange(K, slot, out_row, n, ra[k].i, ra[k].j, SIGMA * ra[k].FA * (Ti * Ti + Tj * Tj) * (Ti + Tj))
 
 
 @compiled
 def put_radiation_tangent(model, work, n, K, slot, out_row):
     ra, T = model.radiation, work.T
     for k in range(ra.size):
-        i, j = ra.i[k], ra.j[k]
-        gi = 4.0 * SIGMA * ra.FA[k] * T[i] * T[i] * T[i]
-        gj = 4.0 * SIGMA * ra.FA[k] * T[j] * T[j] * T[j]
+        i, j = ra[k].i, ra[k].j
+        gi = 4.0 * SIGMA * ra[k].FA * T[i] * T[i] * T[i]
+        gj = 4.0 * SIGMA * ra[k].FA * T[j] * T[j] * T[j]
         put(K, slot, out_row, n, i, j, gj)
         put(K, slot, out_row, n, i, i, -gi)
         put(K, slot, out_row, n, j, i, gi)
@@ -74,131 +75,175 @@ def put_radiation_tangent(model, work, n, K, slot, out_row):
 def put_streams(model, work, n, K, slot, out_row):
     """Ducts, exchangers and carried heat."""
     br, ju, du, ex = model.branches, model.junctions, model.duct, model.exchanger
+    flow, sig, g_duct, g_exchanger = work.m, work.sig, work.g_duct, work.g_exchanger
     for k in range(du.size):
-        b = du.branch[k]
-        m = work.m[b]
+        b = du[k].branch
+        m = flow[b]
         up = upstream(br, ju, b, m)
-        transfer(K, slot, out_row, n, du.i[k], up, du.i[k], work.g_duct[k])
-        transfer(K, slot, out_row, n, downstream(br, ju, b, m), du.i[k], up, work.g_duct[k])
+        transfer(K, slot, out_row, n, du[k].i, up, du[k].i, g_duct[k])
+        transfer(K, slot, out_row, n, downstream(br, ju, b, m), du[k].i, up, g_duct[k])
     for k in range(ex.size):
         for side in range(2):
-            b = ex.hot[k] if side == 0 else ex.cold[k]
-            g = work.g_exchanger[side, k]
-            m = work.m[b]
+            b = ex[k].hot if side == 0 else ex[k].cold
+            g = g_exchanger[side, k]
+            m = flow[b]
             up = upstream(br, ju, b, m)
-            transfer(K, slot, out_row, n, ex.metal[k], up, ex.metal[k], g)
-            transfer(K, slot, out_row, n, downstream(br, ju, b, m), ex.metal[k], up, g)
+            transfer(K, slot, out_row, n, ex[k].metal, up, ex[k].metal, g)
+            transfer(K, slot, out_row, n, downstream(br, ju, b, m), ex[k].metal, up, g)
     for k in range(br.size):
-        C = capacity_rate(br, work.m, work.sig, k)
-        m = work.m[k]
+        C = capacity_rate(br, flow, sig, k)
+        m = flow[k]
         up = upstream(br, ju, k, m)
-        end = ju.mass[br.second[k]] if m >= 0.0 else ju.mass[br.first[k]]
-        if br.cell[k] >= 0:
-            transfer(K, slot, out_row, n, br.cell[k], up, br.cell[k], C)
-            up = br.cell[k]
+        end = ju[br[k].second].mass if m >= 0.0 else ju[br[k].first].mass
+        if br[k].cell >= 0:
+            transfer(K, slot, out_row, n, br[k].cell, up, br[k].cell, C)
+            up = br[k].cell
         transfer(K, slot, out_row, n, end, up, end, C)
 
 
 @compiled
 def put_vapour(model, work, n, K, slot, out_row):
-    bo = model.boiling
+    bo, boil = model.boiling, work.boil
     for k in range(bo.size):
-        put(K, slot, out_row, n, bo.cell[k], bo.cell[k], -work.boil[0, k])
-        put(K, slot, out_row, n, bo.receiver[k], bo.cell[k], work.boil[0, k])
+        put(K, slot, out_row, n, bo[k].cell, bo[k].cell, -boil[0, k])
+        put(K, slot, out_row, n, bo[k].receiver, bo[k].cell, boil[0, k])
 
 
 @compiled
 def put_controls(model, work, n, K, slot):
-    li, fa = model.lifts, model.fans
+    li, fa, T = model.lifts, model.fans, work.T
     for k in range(li.size):
-        span = li.full[k] - li.opens[k]
-        f = (work.T[li.sensor[k]] - li.opens[k]) / span
-        K[slot[n + k, n + k]] -= 1.0 / li.tau[k]
+        span = li[k].full - li[k].opens
+        f = (T[li[k].sensor] - li[k].opens) / span
+        K[slot[n + k, n + k]] -= 1.0 / li[k].tau
         if 0.0 < f < 1.0:
-            K[slot[n + k, li.sensor[k]]] += 6.0 * f * (1.0 - f) / (span * li.tau[k])
+            K[slot[n + k, li[k].sensor]] += 6.0 * f * (1.0 - f) / (span * li[k].tau)
     for k in range(fa.size):
         r = n + li.size + k
-        K[slot[r, r]] -= 1.0 / fa.tau[k]
+        K[slot[r, r]] -= 1.0 / fa[k].tau
 
 
 @compiled
-def density_slope(model, around, k, T):
-    fluid = model.branches.fluid[k]
-    coef = model.liquids[fluid]
-    return density(fluid, coef, T + 0.5, around.pressure) - density(fluid, coef, T - 0.5, around.pressure)
-
-
-@compiled
-def head_slope(model, around, work, k, c):
+def head_slope(br, ju, liquids, pressure, T, k, c):
     """d(gravity head of branch k)/dT_c, Pa/K."""
-    br, ju = model.branches, model.junctions
-    i, j = br.first[k], br.second[k]
-    ci, cj = ju.mass[i], ju.mass[j]
-    z1, z2 = br.z1[k], br.z2[k]
+    row = br[k]
+    ci, cj, cell = ju[row.first].mass, ju[row.second].mass, row.cell
     s = 0.0
-    if br.cell[k] >= 0:
-        if br.cell[k] == c:
-            s -= z2 - z1
-    elif c in (ci, cj):
-        s -= 0.5 * (z2 - z1)
+    if cell >= 0:
+        if cell == c:
+            s -= row.z2 - row.z1
+    elif c == ci or c == cj:
+        s -= 0.5 * (row.z2 - row.z1)
     if c == ci:
-        s -= z1 - ju.z[i]
+        s -= row.z1 - ju[row.first].z
     if c == cj:
-        s += z2 - ju.z[j]
-    return 0.0 if s == 0.0 else s * GRAVITY * density_slope(model, around, k, work.T[c])
+        s += row.z2 - ju[row.second].z
+    if s == 0.0:
+        return 0.0
+    fluid = row.fluid
+    above = density(fluid, liquids[fluid], T[c] + 0.5, pressure)
+    below = density(fluid, liquids[fluid], T[c] - 0.5, pressure)
+    return s * GRAVITY * (above - below)
 
 
 @compiled
-def put_buoyancy_of(model, around, work, net, c, n, K, slot, out_row):
+def put_buoyancy_of(
+    br, ju, liquids, pressure, T, m, law, L, step, unknowns, first, last, c, cp_exhaust, n, K, slot, out_row
+):
     """What a kelvin of temperature c does to the flows of its network, and they to carried heat."""
-    br, ju, nets = model.branches, model.junctions, model.networks
-    unknowns, moved = nets.unknowns[net], False
-    first, last = nets.branch_start[net], nets.branch_end[net]
+    moved = False
     for q in range(unknowns):
-        work.step[q] = 0.0
+        step[q] = 0.0
     for k in range(first, last):
-        if br.given[k] >= 0:
+        if br[k].given >= 0:
             continue
-        d = head_slope(model, around, work, k, c)
+        d = head_slope(br, ju, liquids, pressure, T, k, c)
         if d != 0.0:
             moved = True
-            if ju.place[br.first[k]] >= 0:
-                work.step[ju.place[br.first[k]]] -= work.law[SLOPE, k] * d
-            if ju.place[br.second[k]] >= 0:
-                work.step[ju.place[br.second[k]]] += work.law[SLOPE, k] * d
+            i, j = ju[br[k].first].place, ju[br[k].second].place
+            if i >= 0:
+                step[i] -= law[SLOPE, k] * d
+            if j >= 0:
+                step[j] += law[SLOPE, k] * d
     if not moved:
         return
-    cholesky_solve(work.L[net], unknowns, work.step)
+    cholesky_solve(L, unknowns, step)
     for k in range(first, last):
-        if br.given[k] >= 0:
+        if br[k].given >= 0:
             continue
-        i, j = br.first[k], br.second[k]
-        pi = work.step[ju.place[i]] if ju.place[i] >= 0 else 0.0
-        pj = work.step[ju.place[j]] if ju.place[j] >= 0 else 0.0
-        dm = work.law[SLOPE, k] * (head_slope(model, around, work, k, c) + pi - pj)
-        m = work.m[k]
-        cp = work.sig[S.EXHAUST_CP] if br.fluid[k] == EXHAUST else br.cp[k]
-        g = cp * dm if m >= 0.0 else -cp * dm
-        up = upstream(br, ju, k, m)
-        end = ju.mass[j] if m >= 0.0 else ju.mass[i]
-        if br.cell[k] >= 0:
-            put(K, slot, out_row, n, br.cell[k], c, g * (work.T[up] - work.T[br.cell[k]]))
-            up = br.cell[k]
-        put(K, slot, out_row, n, end, c, g * (work.T[up] - work.T[end]))
+        i, j = br[k].first, br[k].second
+        pi = step[ju[i].place] if ju[i].place >= 0 else 0.0
+        pj = step[ju[j].place] if ju[j].place >= 0 else 0.0
+        dm = law[SLOPE, k] * (head_slope(br, ju, liquids, pressure, T, k, c) + pi - pj)
+        cp = cp_exhaust if br[k].fluid == EXHAUST else br[k].cp
+        forward = m[k] >= 0.0
+        g = cp * dm if forward else -cp * dm
+        up = ju[i].mass if forward else ju[j].mass
+        end = ju[j].mass if forward else ju[i].mass
+        cell = br[k].cell
+        if cell >= 0:
+            put(K, slot, out_row, n, cell, c, g * (T[up] - T[cell]))
+            up = cell
+        put(K, slot, out_row, n, end, c, g * (T[up] - T[end]))
 
 
 @compiled
 def put_buoyancy(model, around, work, n, K, slot, out_row):
-    br, ju, nets = model.branches, model.junctions, model.networks
+    """Answer of all buoyant networks to every temperature in them."""
+    br, ju, nets, liquids = model.branches, model.junctions, model.networks, model.liquids
+    T, m, law, step, all_L = work.T, work.m, work.law, work.step, work.L
+    pressure, cp = around.pressure, work.sig[S.EXHAUST_CP]
     for net in range(nets.size):
-        if not nets.buoyant[net]:
+        if nets[net].buoyant == 0:
             continue
-        for i in range(nets.junction_start[net], nets.junction_end[net]):
-            if ju.mass[i] < n:
-                put_buoyancy_of(model, around, work, net, ju.mass[i], n, K, slot, out_row)
-        for k in range(nets.branch_start[net], nets.branch_end[net]):
-            if br.cell[k] >= 0:
-                put_buoyancy_of(model, around, work, net, br.cell[k], n, K, slot, out_row)
+        L, unknowns = all_L[net], nets[net].unknowns
+        first, last = nets[net].branch_start, nets[net].branch_end
+        for i in range(nets[net].junction_start, nets[net].junction_end):
+            c = ju[i].mass
+            if c < n:
+                put_buoyancy_of(
+                    br,
+                    ju,
+                    liquids,
+                    pressure,
+                    T,
+                    m,
+                    law,
+                    L,
+                    step,
+                    unknowns,
+                    first,
+                    last,
+                    c,
+                    cp,
+                    n,
+                    K,
+                    slot,
+                    out_row,
+                )
+        for k in range(first, last):
+            c = br[k].cell
+            if c >= 0:
+                put_buoyancy_of(
+                    br,
+                    ju,
+                    liquids,
+                    pressure,
+                    T,
+                    m,
+                    law,
+                    L,
+                    step,
+                    unknowns,
+                    first,
+                    last,
+                    c,
+                    cp,
+                    n,
+                    K,
+                    slot,
+                    out_row,
+                )
 
 
 @compiled

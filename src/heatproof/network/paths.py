@@ -78,7 +78,9 @@ def streams(run: Run, work, names: tuple[str, ...]) -> list[Path]:  # type: igno
         up, cell, end = ends(int(duct["branch"]))
         heat = work.g_duct[k] * (T[up] - T[duct["i"]])
         stream = cell if cell >= 0 else end
-        found.append(Path("duct", run.network.link_names["duct"][k], names[stream], names[duct["i"]], float(heat)))
+        found.append(
+            Path("duct", run.network.link_names["duct"][k], names[stream], names[duct["i"]], float(heat))
+        )
     for k, ex in enumerate(model.exchanger):
         for side, branch in enumerate((int(ex["hot"]), int(ex["cold"]))):
             up, cell, end = ends(branch)

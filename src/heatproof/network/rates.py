@@ -24,14 +24,15 @@ STILL_AIR, VEHICLE_AIR = -2, -1
 def unpack(model, around, y, work):
     """Temperatures with boundaries, and lifts, from the state."""
     n, nb = model.capacity.size - model.lifts.size - model.fans.size, around.boundary.size
+    T, lift, sig, boundary = work.T, work.lift, work.sig, around.boundary
     for i in range(n):
-        work.T[i] = y[i]
+        T[i] = y[i]
     for i in range(nb):
-        work.T[n + i] = around.boundary[i]
-    for k in range(work.lift.size):
-        work.lift[k] = min(max(y[n + k], 0.0), 1.0)
+        T[n + i] = boundary[i]
+    for k in range(lift.size):
+        lift[k] = min(max(y[n + k], 0.0), 1.0)
     for k in range(model.fans.size):
-        work.sig[S.FIRST_FAN + k] = max(y[n + work.lift.size + k], 0.0)
+        sig[S.FIRST_FAN + k] = max(y[n + lift.size + k], 0.0)
 
 
 @compiled
@@ -39,11 +40,11 @@ def system_pressure(model, around, T):
     """Pa over ambient in the expansion tank: trapped air squeezed by the coolant's expansion, up to the cap."""
     if around.tank < 0:
         return 0.0
-    coef = model.liquids[COOLANT]
+    coef, bo, capacity = model.liquids[COOLANT], model.boiling, model.capacity
     mean, volume = 0.0, 0.0
-    for k in range(model.boiling.size):
-        C = model.capacity[model.boiling.cell[k]]
-        mean += C * T[model.boiling.cell[k]]
+    for k in range(bo.size):
+        C = capacity[bo[k].cell]
+        mean += C * T[bo[k].cell]
         volume += C
     mean = mean / volume if volume > 0.0 else around.fill_temperature
     cold = density(COOLANT, coef, around.fill_temperature, 1e5)
@@ -54,21 +55,18 @@ def system_pressure(model, around, T):
 
 
 @compiled
-def zone_speeds(model, around, work):
+def zone_speeds(br, ju, pressure, T, m, speed):
     """Air speed (m/s) in every air junction from half of what flows through it."""
-    br, ju = model.branches, model.junctions
     for i in range(ju.size):
-        work.speed[i] = 0.0
+        speed[i] = 0.0
     for k in range(br.size):
-        if br.fluid[k] == 0:
-            through = 0.5 * abs(work.m[k])
-            work.speed[br.first[k]] += through
-            work.speed[br.second[k]] += through
+        if br[k].fluid == 0:
+            through = 0.5 * abs(m[k])
+            speed[br[k].first] += through
+            speed[br[k].second] += through
     for i in range(ju.size):
-        if ju.flow_area[i] > 0.0:
-            work.speed[i] *= R_AIR * work.T[ju.mass[i]] / (around.pressure * ju.flow_area[i])
-        else:
-            work.speed[i] = 0.0
+        area = ju[i].flow_area
+        speed[i] = speed[i] * R_AIR * T[ju[i].mass] / (pressure * area) if area > 0.0 else 0.0
 
 
 @compiled
@@ -83,61 +81,70 @@ def table_value(m, ln_m0, step, ln_values):
 @compiled
 def upstream(br, ju, k, m):
     """Temperature index of what enters branch k at flow m."""
-    return ju.mass[br.first[k]] if m >= 0.0 else ju.mass[br.second[k]]
+    return ju[br[k].first].mass if m >= 0.0 else ju[br[k].second].mass
 
 
 @compiled
 def downstream(br, ju, k, m):
     """Temperature index that takes up heat given to the stream of branch k: its cell, else what it enters."""
-    if br.cell[k] >= 0:
-        return br.cell[k]
-    return ju.mass[br.second[k]] if m >= 0.0 else ju.mass[br.first[k]]
+    if br[k].cell >= 0:
+        return br[k].cell
+    return ju[br[k].second].mass if m >= 0.0 else ju[br[k].first].mass
 
 
 @compiled
 def capacity_rate(br, m, sig, k):
     """|m| cp of branch k (W/K)."""
-    cp = sig[S.EXHAUST_CP] if br.fluid[k] == EXHAUST else br.cp[k]
+    cp = sig[S.EXHAUST_CP] if br[k].fluid == EXHAUST else br[k].cp
     return abs(m[k]) * cp
 
 
 @compiled
-def coefficients(model, around, work):
-    """Conductances of all links that depend on temperatures and flows."""
-    T, m = work.T, work.m
-    br, cv = model.branches, model.convection
+def surface_coefficients(cv, pressure, T, speed, vehicle, g):
+    """Conductances of surfaces in air."""
     for k in range(cv.size):
+        row = cv[k]
         u = 0.0
-        if cv.junction[k] >= 0:
-            u = work.speed[cv.junction[k]] * cv.exposure[k]
-        elif cv.junction[k] == VEHICLE_AIR:
-            u = work.sig[S.VEHICLE_SPEED] * cv.exposure[k]
-        i, j = cv.i[k], cv.j[k]
-        work.g_convection[k] = cv.area[k] * surface_coefficient(
-            T[i], T[j], around.pressure, cv.length[k], u, cv.orientation[k]
-        )
-    we = model.wetted
+        if row.junction >= 0:
+            u = speed[row.junction] * row.exposure
+        elif row.junction == VEHICLE_AIR:
+            u = vehicle * row.exposure
+        g[k] = row.area * surface_coefficient(T[row.i], T[row.j], pressure, row.length, u, row.orientation)
+
+
+@compiled
+def wetted_coefficients(we, m, g):
+    """Conductances between walls and the liquid that wets them."""
     for k in range(we.size):
-        flow = abs(m[we.branch[k]]) / we.m_ref[k] if we.branch[k] >= 0 else 0.0
-        g = we.G_still[k] + (we.G_ref[k] * flow ** we.exponent[k] if flow > 0.0 else 0.0)
-        work.g_wetted[k] = g
-    du = model.duct
+        row = we[k]
+        flow = abs(m[row.branch]) / row.m_ref
+        g[k] = row.G_still + (row.G_ref * flow**row.exponent if flow > 0.0 else 0.0)
+
+
+@compiled
+def duct_coefficients(du, br, m, sig, g):
+    """Conductances between walls and the inlet temperature of the stream along them."""
     for k in range(du.size):
-        C = capacity_rate(br, work.m, work.sig, du.branch[k])
-        g = 0.0
+        row = du[k]
+        C = capacity_rate(br, m, sig, row.branch)
+        g[k] = 0.0
         if C > 1e-9:
-            hA = du.hA_ref[k] * (abs(m[du.branch[k]]) / du.m_ref[k]) ** du.exponent[k]
-            g = C * (1.0 - np.exp(-hA / C))
-        work.g_duct[k] = g
-    ex = model.exchanger
+            hA = row.hA_ref * (abs(m[row.branch]) / row.m_ref) ** row.exponent
+            g[k] = C * (1.0 - np.exp(-hA / C))
+
+
+@compiled
+def exchanger_coefficients(ex, hot_ln_hA, cold_ln_hA, br, m, sig, g):
+    """Conductances from either inlet temperature to the metal between."""
     for k in range(ex.size):
-        mh, mc = abs(m[ex.hot[k]]) * ex.hot_share[k], abs(m[ex.cold[k]]) * ex.cold_share[k]
-        Ch = capacity_rate(br, work.m, work.sig, ex.hot[k]) * ex.hot_share[k]
-        Cc = capacity_rate(br, work.m, work.sig, ex.cold[k]) * ex.cold_share[k]
-        hAh = table_value(mh, ex.hot_ln_m0[k], ex.hot_step[k], model.hot_ln_hA[k])
-        hAc = table_value(mc, ex.cold_ln_m0[k], ex.cold_step[k], model.cold_ln_hA[k])
-        Gh, Gc = exchanger_links(hAh, hAc, Ch, Cc, ex.arrangement[k])
-        work.g_exchanger[0, k], work.g_exchanger[1, k] = Gh, Gc
+        row = ex[k]
+        mh, mc = abs(m[row.hot]) * row.hot_share, abs(m[row.cold]) * row.cold_share
+        Ch = capacity_rate(br, m, sig, row.hot) * row.hot_share
+        Cc = capacity_rate(br, m, sig, row.cold) * row.cold_share
+        hAh = table_value(mh, row.hot_ln_m0, row.hot_step, hot_ln_hA[k])
+        hAc = table_value(mc, row.cold_ln_m0, row.cold_step, cold_ln_hA[k])
+        Gh, Gc = exchanger_links(hAh, hAc, Ch, Cc, row.arrangement)
+        g[0, k], g[1, k] = Gh, Gc
 
 
 @compiled
@@ -147,18 +154,22 @@ def boiling_coefficients(model, around, work):
     gauge = system_pressure(model, around, work.T)
     work.sig[S.SYSTEM_PRESSURE] = gauge
     rho = density(COOLANT, model.liquids[COOLANT], around.temperature, around.pressure)
+    T, boil, junction_p, g = work.T, work.boil, work.p, work.g_wetted
     for k in range(bo.size):
-        p = around.pressure + gauge + work.p[bo.junction[k]] + rho * GRAVITY * (around.tank_z - bo.z[k])
-        work.boil[1, k] = saturation_temperature(around, p)
-        work.boil[0, k] = bo.conductance[k] if work.T[bo.cell[k]] > work.boil[1, k] else 0.0
+        row = bo[k]
+        p = around.pressure + gauge + junction_p[row.junction] + rho * GRAVITY * (around.tank_z - row.z)
+        boil[1, k] = saturation_temperature(
+            around.saturation_p0, around.saturation_step, around.saturation_T, p
+        )
+        boil[0, k] = row.conductance if T[row.cell] > boil[1, k] else 0.0
     # A wall hotter than saturation boils what wets it, although the stream's mean is below.
     for k in range(we.size):
-        q = we.boiling_cell[k]
-        if q >= 0:
-            excess = work.T[we.i[k]] - work.boil[1, q]
+        row = we[k]
+        if row.boiling_cell >= 0:
+            excess = T[row.i] - boil[1, row.boiling_cell]
             if excess > 0.0:
                 flux = nucleate_boiling_coefficient(excess, around.pressure + gauge) * excess
-                work.g_wetted[k] += we.boiling_area[k] * flux / max(work.T[we.i[k]] - work.T[we.j[k]], 1.0)
+                g[k] += row.boiling_area * flux / max(T[row.i] - T[row.j], 1.0)
 
 
 @compiled
@@ -169,8 +180,14 @@ def settle(model, around, sample, y, work):
     p_intake = work.p[intake] if intake >= 0 else 0.0
     engine_signals(model, around, sample, work.T, p_intake, work.sig)
     imbalance = solve_flows(model, around, work)
-    zone_speeds(model, around, work)
-    coefficients(model, around, work)
+    zone_speeds(model.branches, model.junctions, around.pressure, work.T, work.m, work.speed)
+    br, m, sig = model.branches, work.m, work.sig
+    surface_coefficients(
+        model.convection, around.pressure, work.T, work.speed, sig[S.VEHICLE_SPEED], work.g_convection
+    )
+    wetted_coefficients(model.wetted, m, work.g_wetted)
+    duct_coefficients(model.duct, br, m, sig, work.g_duct)
+    exchanger_coefficients(model.exchanger, model.hot_ln_hA, model.cold_ln_hA, br, m, sig, work.g_exchanger)
     boiling_coefficients(model, around, work)
     return imbalance
 
@@ -190,18 +207,15 @@ def add_pair(Q, out, n, i, j, q):
 
 
 @compiled
-def carried(model, work, n, out):
+def carried(br, ju, T, m, sig, n, Q, out):
     """Heat carried by the streams of all branches, upwind; returns heat out."""
-    br, ju = model.branches, model.junctions
-    T, Q = work.T, work.rate
     for k in range(br.size):
-        m = work.m[k]
-        C = capacity_rate(br, work.m, work.sig, k)
+        C = capacity_rate(br, m, sig, k)
         if C == 0.0:
             continue
-        up = upstream(br, ju, k, m)
-        end = ju.mass[br.second[k]] if m >= 0.0 else ju.mass[br.first[k]]
-        cell = br.cell[k]
+        first, second = ju[br[k].first].mass, ju[br[k].second].mass
+        up, end = (first, second) if m[k] >= 0.0 else (second, first)
+        cell = br[k].cell
         if cell >= 0:
             Q[cell] += C * (T[up] - T[cell])
             up = cell
@@ -214,62 +228,60 @@ def carried(model, work, n, out):
 
 
 @compiled
-def linked(model, work, n, out):
+def linked(model, T, g_convection, g_wetted, n, Q, out):
     """Heat through conduction, radiation, convection, wetted walls; returns heat out."""
-    T, Q = work.T, work.rate
     cd, ra, cv, we = model.conduction, model.radiation, model.convection, model.wetted
     for k in range(cd.size):
-        out = add_pair(Q, out, n, cd.i[k], cd.j[k], cd.G[k] * (T[cd.j[k]] - T[cd.i[k]]))
+        i, j = cd[k].i, cd[k].j
+        out = add_pair(Q, out, n, i, j, cd[k].G * (T[j] - T[i]))
     for k in range(ra.size):
-        a, b = T[ra.i[k]] * T[ra.i[k]], T[ra.j[k]] * T[ra.j[k]]
-        out = add_pair(Q, out, n, ra.i[k], ra.j[k], SIGMA * ra.FA[k] * (b + a) * (b - a))
+        i, j = ra[k].i, ra[k].j
+        a, b = T[i] * T[i], T[j] * T[j]
+        out = add_pair(Q, out, n, i, j, SIGMA * ra[k].FA * (b + a) * (b - a))
     for k in range(cv.size):
-        out = add_pair(Q, out, n, cv.i[k], cv.j[k], work.g_convection[k] * (T[cv.j[k]] - T[cv.i[k]]))
+        i, j = cv[k].i, cv[k].j
+        out = add_pair(Q, out, n, i, j, g_convection[k] * (T[j] - T[i]))
     for k in range(we.size):
-        out = add_pair(Q, out, n, we.i[k], we.j[k], work.g_wetted[k] * (T[we.j[k]] - T[we.i[k]]))
+        i, j = we[k].i, we[k].j
+        out = add_pair(Q, out, n, i, j, g_wetted[k] * (T[j] - T[i]))
     return out
 
 
 @compiled
-def streamed(model, work, n, out):
+def streamed(du, ex, br, ju, T, m, g_duct, g_exchanger, n, Q, out):
     """Heat between walls or metals and streams seen by their inlet temperature; returns heat out."""
-    T, Q = work.T, work.rate
-    br, ju, du, ex = model.branches, model.junctions, model.duct, model.exchanger
     for k in range(du.size):
-        m = work.m[du.branch[k]]
-        q = work.g_duct[k] * (T[upstream(br, ju, du.branch[k], m)] - T[du.i[k]])
-        out = add_pair(Q, out, n, du.i[k], downstream(br, ju, du.branch[k], m), q)
+        b, wall = du[k].branch, du[k].i
+        q = g_duct[k] * (T[upstream(br, ju, b, m[b])] - T[wall])
+        out = add_pair(Q, out, n, wall, downstream(br, ju, b, m[b]), q)
     for k in range(ex.size):
-        metal = ex.metal[k]
+        metal = ex[k].metal
         for side in range(2):
-            branch = ex.hot[k] if side == 0 else ex.cold[k]
-            m = work.m[branch]
-            g = work.g_exchanger[side, k]
-            q = g * (T[upstream(br, ju, branch, m)] - T[metal])
-            out = add_pair(Q, out, n, metal, downstream(br, ju, branch, m), q)
+            b = ex[k].hot if side == 0 else ex[k].cold
+            q = g_exchanger[side, k] * (T[upstream(br, ju, b, m[b])] - T[metal])
+            out = add_pair(Q, out, n, metal, downstream(br, ju, b, m[b]), q)
     return out
 
 
 @compiled
-def sources(model, work):
+def sources(so, sig, Q):
     """Heat of all sources; returns their sum and the sum of the positive ones (W)."""
-    so, total, positive = model.source, 0.0, 0.0
+    total, positive = 0.0, 0.0
     for k in range(so.size):
-        q = so.factor[k] * work.sig[so.signal[k]]
-        work.rate[so.r[k]] += q
+        q = so[k].factor * sig[so[k].signal]
+        Q[so[k].r] += q
         total += q
         positive += max(q, 0.0)
     return total, positive
 
 
 @compiled
-def vapour(model, work, n, out):
+def vapour(bo, T, boil, n, Q, out):
     """Heat past saturation leaves a cell as vapour for the tank; from the tank's own boiling it leaves the car."""
-    bo, T, Q = model.boiling, work.T, work.rate
     for k in range(bo.size):
-        q = work.boil[0, k] * (T[bo.cell[k]] - work.boil[1, k])
-        Q[bo.cell[k]] -= q
-        r = bo.receiver[k]
+        cell, r = bo[k].cell, bo[k].receiver
+        q = boil[0, k] * (T[cell] - boil[1, k])
+        Q[cell] -= q
         if r < n:
             Q[r] += q
         else:
@@ -280,14 +292,14 @@ def vapour(model, work, n, out):
 @compiled
 def controls(model, work, y, n, fan_target):
     """Rates of thermostat lifts and fan speeds (1/s)."""
-    li, fa = model.lifts, model.fans
+    li, fa, T, rate = model.lifts, model.fans, work.T, work.rate
     for k in range(li.size):
-        f = (work.T[li.sensor[k]] - li.opens[k]) / (li.full[k] - li.opens[k])
+        f = (T[li[k].sensor] - li[k].opens) / (li[k].full - li[k].opens)
         f = min(max(f, 0.0), 1.0)
-        work.rate[n + k] = (f * f * (3.0 - 2.0 * f) - y[n + k]) / li.tau[k]
+        rate[n + k] = (f * f * (3.0 - 2.0 * f) - y[n + k]) / li[k].tau
     first = n + li.size
     for k in range(fa.size):
-        work.rate[first + k] = (fan_target[k] - y[first + k]) / fa.tau[k]
+        rate[first + k] = (fan_target[k] - y[first + k]) / fa[k].tau
 
 
 @compiled
@@ -298,12 +310,14 @@ def rates(model, around, sample, y, fan_target, work):
     """
     imbalance = settle(model, around, sample, y, work)
     n = work.T.size - around.boundary.size
-    work.rate[:] = 0.0
-    out = linked(model, work, n, 0.0)
-    out = streamed(model, work, n, out)
-    out = carried(model, work, n, out)
-    out = vapour(model, work, n, out)
-    work.energy[0], work.energy[2] = sources(model, work)
+    Q, T, m, sig = work.rate, work.T, work.m, work.sig
+    br, ju = model.branches, model.junctions
+    Q[:] = 0.0
+    out = linked(model, T, work.g_convection, work.g_wetted, n, Q, 0.0)
+    out = streamed(model.duct, model.exchanger, br, ju, T, m, work.g_duct, work.g_exchanger, n, Q, out)
+    out = carried(br, ju, T, m, sig, n, Q, out)
+    out = vapour(model.boiling, T, work.boil, n, Q, out)
+    work.energy[0], work.energy[2] = sources(model.source, sig, Q)
     work.energy[1] = out
     controls(model, work, y, n, fan_target)
     return imbalance

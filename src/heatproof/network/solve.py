@@ -208,9 +208,7 @@ def settle_start(
     never = seconds if sample[RUNNING] > 0.5 else 0
     stepping = Stepping(tolerance=1.0, longest=60.0, keep=10**9)
     buffers = np.zeros((8, network.size))
-    status, _, reached = run(
-        network.model, around, samples, held, never, y, work, stepping, trace, buffers
-    )
+    status, _, reached = run(network.model, around, samples, held, never, y, work, stepping, trace, buffers)
     if status != DONE:
         raise NotSolved("warm-up: " + why_not(network, status, work), reached)
     return y, trace.fan_target.copy()

@@ -14,7 +14,9 @@ MOST_ITERATIONS = 60
 SETTLE = 4 * 3600  # s
 
 
-def steady(network: Network, around: Surroundings, sample: np.ndarray, start: np.ndarray | None = None) -> np.ndarray:
+def steady(
+    network: Network, around: Surroundings, sample: np.ndarray, start: np.ndarray | None = None
+) -> np.ndarray:
     """State at which every rate is zero (1e-3 W, 1e-6 K). Fans hold the speed they settled at.
 
     Raises NotSolved with the mass whose balance is worst.

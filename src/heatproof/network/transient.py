@@ -67,19 +67,19 @@ def switch_fans(fa, T, running, conditioning, since_off, target):
     """Relay with hysteresis: off, low, high; air conditioning asks for low; run-on after key-off."""
     changed = False
     for k in range(fa.size):
-        t, now = T[fa.sensor[k]], target[k]
+        t, now = T[fa[k].sensor], target[k]
         new = now
-        if t > fa.high[k]:
+        if t > fa[k].high:
             new = 1.0
-        elif t < fa.high[k] - fa.hysteresis[k]:
-            new = min(now, fa.low_speed[k])
-            if t > fa.on[k]:
-                new = fa.low_speed[k]
-            elif t < fa.on[k] - fa.hysteresis[k]:
+        elif t < fa[k].high - fa[k].hysteresis:
+            new = min(now, fa[k].low_speed)
+            if t > fa[k].on:
+                new = fa[k].low_speed
+            elif t < fa[k].on - fa[k].hysteresis:
                 new = 0.0
-        if running > 0.5 and conditioning > 0.5 and fa.with_ac[k] > 0.5:
-            new = max(new, fa.low_speed[k])
-        if running < 0.5 and since_off > fa.run_on[k]:
+        if running > 0.5 and conditioning > 0.5 and fa[k].with_ac > 0.5:
+            new = max(new, fa[k].low_speed)
+        if running < 0.5 and since_off > fa[k].run_on:
             new = 0.0
         if new != now:
             target[k] = new
@@ -94,8 +94,9 @@ def keep_row(trace, row, t, y, model, work, n):
     trace.flow[row, :] = work.m
     trace.pressure[row, :] = work.p
     trace.signal[row, :] = work.sig
-    for k in range(model.boiling.size):
-        trace.boiled[row, k] = work.boil[0, k] * (work.T[model.boiling.cell[k]] - work.boil[1, k])
+    bo, boil, T, boiled = model.boiling, work.boil, work.T, trace.boiled
+    for k in range(bo.size):
+        boiled[row, k] = boil[0, k] * (T[bo[k].cell] - boil[1, k])
 
 
 @compiled
@@ -147,7 +148,6 @@ def run(model, around, samples, held, key_off, y, work, stepping, trace, buffers
         if t >= end - 1e-9:
             return DONE, row, t
         k0[:] = work.rate
-        in0, out0 = work.energy[0], work.energy[1]
         if age >= JACOBIAN_AGE:
             jacobian(model, around, work, K, out_row)
             age = 0
@@ -187,16 +187,16 @@ def run(model, around, samples, held, key_off, y, work, stepping, trace, buffers
                 break
             if shortest:
                 return NOT_FINITE, row, t
-            h = max(step * (0.25 if not good else max(0.25, 0.9 * np.sqrt(stepping.tolerance / err))), SHORTEST)
+            h = max(
+                step * (0.25 if not good else max(0.25, 0.9 * np.sqrt(stepping.tolerance / err))), SHORTEST
+            )
             if age > 0:
                 # An old Jacobian may be to blame: renew it at the step's start.
                 rates(model, around, sample, y, target, work)
                 jacobian(model, around, work, K, out_row)
                 age = 0
         trace.energy[0] += step * work.energy[0]
-        trace.energy[1] += step * (
-            work.energy[1] + dot(out_row, d2) + dot(out_row, d3) - dot(out_row, d1)
-        )
+        trace.energy[1] += step * (work.energy[1] + dot(out_row, d2) + dot(out_row, d3) - dot(out_row, d1))
         trace.energy[2] += step * work.energy[2]
         y[:] = new
         for k in range(n, N):

@@ -46,7 +46,9 @@ def print_verdict(verdict: Verdict, *, worst_only: bool = False) -> None:
         out.print()
     print_cautions(out, verdict.cautions)
     if verdict.stored:
-        out.print(Text("Nothing has changed since the last check: stored results were used (--fresh solves again)."))
+        out.print(
+            Text("Nothing has changed since the last check: stored results were used (--fresh solves again).")
+        )
     out.print()
     out.print(Text(verdict.sentence, style=STATE_STYLE[verdict.state] or "bold"))
 
@@ -65,9 +67,13 @@ def limits_table(verdict: Verdict, width: int, *, worst_only: bool = False) -> T
     table = Table(box=None, pad_edge=False, header_style="bold", padding=(0, 2, 0, 0))
     for name, right, least in COLUMNS:
         if width >= least:
-            table.add_column(name, justify="right" if right else "left", no_wrap=right or name == "State", min_width=5)
+            table.add_column(
+                name, justify="right" if right else "left", no_wrap=right or name == "State", min_width=5
+            )
     for row in verdict.worst_rows if worst_only else verdict.rows:
-        cells = [cell for cell, (_, _, least) in zip(limit_cells(row), COLUMNS, strict=True) if width >= least]
+        cells = [
+            cell for cell, (_, _, least) in zip(limit_cells(row), COLUMNS, strict=True) if width >= least
+        ]
         table.add_row(*cells, style=STATE_STYLE[row.state])
     return table
 

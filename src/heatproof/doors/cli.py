@@ -96,7 +96,9 @@ def told(error: Exception, as_json: bool) -> int:
         return told_unsolved(error, as_json)
     if isinstance(error, OSError):
         what = f"{error.strerror or error}" + (f": {error.filename}" if error.filename else "")
-        return told(Refused([Finding("error", what, next_step="check the path and its permissions")]), as_json)
+        return told(
+            Refused([Finding("error", what, next_step="check the path and its permissions")]), as_json
+        )
     if os.environ.get("HEATPROOF_TRACEBACK"):
         raise error
     place = f"{type(error).__name__}: {error}"

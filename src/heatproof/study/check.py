@@ -84,4 +84,9 @@ def finished(project: Project, variant: Variant, said: list[Finding], verdict: V
 def versions() -> dict[str, str]:
     """What the numbers were made with."""
     used = {name: version(name) for name in ("numpy", "scipy", "numba")}
-    return {"heatproof": __version__, "kernels": kernel_fingerprint(), "python": platform.python_version(), **used}
+    return {
+        "heatproof": __version__,
+        "kernels": kernel_fingerprint(),
+        "python": platform.python_version(),
+        **used,
+    }

@@ -114,4 +114,6 @@ def _charge(variant: Variant) -> Iterator[Judged]:
         place = getattr(variant.charge, key)
         if place.limit is not None:
             path = f"charge.{key}.limit"
-            yield Judged(f"charge.{key}", place.title or key, f"charge.{key}", place.limit, path, when="running")
+            yield Judged(
+                f"charge.{key}", place.title or key, f"charge.{key}", place.limit, path, when="running"
+            )

@@ -25,7 +25,7 @@ from heatproof.kit.records.limit import Limit
 from heatproof.network import signals as S
 from heatproof.network.arrays import COOLANT
 from heatproof.network.engine import RUNNING
-from heatproof.network.fluids import density, saturation_temperature
+from heatproof.network.fluids import density
 from heatproof.network.solve import Run
 from heatproof.verdict.judged import Judged
 
@@ -110,7 +110,9 @@ def time_above(history: History, x: float) -> float:
     a, b = history.value[:-1][history.counts] - x, history.value[1:][history.counts] - x
     span = np.abs(a - b)
     crossing = a * b < 0.0
-    part = np.where(crossing, np.maximum(a, b) / np.where(span > 0.0, span, 1.0), (np.maximum(a, b) > 0.0) * 1.0)
+    part = np.where(
+        crossing, np.maximum(a, b) / np.where(span > 0.0, span, 1.0), (np.maximum(a, b) > 0.0) * 1.0
+    )
     return float((part * dt).sum())
 
 
@@ -175,7 +177,8 @@ def saturation_of(run: Run, mass: str) -> np.ndarray:
     rho = density(COOLANT, model.liquids[COOLANT], around.temperature, around.pressure)
     static = rho * GRAVITY * (around.tank_z - cell["z"])
     p = around.pressure + run.signal[:, S.SYSTEM_PRESSURE] + run.pressure[:, cell["junction"]] + static
-    return np.array([saturation_temperature(around, float(x)) for x in p])
+    table = around.saturation_p0 + around.saturation_step * np.arange(around.saturation_T.size)
+    return np.asarray(np.interp(p, table, around.saturation_T))
 
 
 def margin_in(run: Run, part: Judged) -> Margin | None:

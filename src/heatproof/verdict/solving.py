@@ -30,7 +30,9 @@ def solve_duty_of(variant: Variant, key: str, duty: Duty, network: Network) -> S
         raise DutyNotSolved(key, duty.name, error.time, str(error)) from error
     except CannotDrive as error:
         where = Where(f"duties/{key}.yaml", 0, "drive")
-        raise Refused([Finding("error", str(error), where, next_step="change the drive or the car")]) from error
+        raise Refused(
+            [Finding("error", str(error), where, next_step="change the drive or the car")]
+        ) from error
 
 
 def solve_all(

@@ -148,7 +148,9 @@ def sensitivities(
         keys=keys,
         paths=paths,
         sd=np.array([s.sd for s in spreads.values()]),
-        change=np.stack([zero if c is None else c for c in columns], axis=1) if columns else zero[:, None][:, :0],
+        change=np.stack([zero if c is None else c for c in columns], axis=1)
+        if columns
+        else zero[:, None][:, :0],
         group=groups(spreads),
         unsolved=tuple(p for p, c in zip(paths, columns, strict=True) if c is None),
     )

@@ -51,7 +51,7 @@ class Row:
 
 @dataclass(frozen=True)
 class Verdict:
-    """All that a check found. rows: least left after the spread first. required: confidence each limit must hold with."""
+    """All that a check found. rows: least left after the spread first. required: confidence asked for."""
 
     project: str
     fitted: tuple[str, ...]
@@ -190,11 +190,11 @@ def headline(rows: tuple[Row, ...]) -> Row:
 
 
 def when(row: Row, facts: Mapping[str, DutyFacts]) -> str:
-    """`6 min after key-off`, `12 min into the drive`."""
-    duty, time = facts[row.duty], row.found.time
+    """`6 min after key-off in track session`, `12 min into long hill`."""
+    duty, time, name = facts[row.duty], row.found.time, within(row.duty_name)
     if duty.stops and time > duty.key_off:
-        return f"{minutes(time - duty.key_off)} after key-off"
-    return f"{minutes(time)} into the drive"
+        return f"{minutes(time - duty.key_off)} after key-off in {name}"
+    return f"{minutes(time)} into {name}"
 
 
 def sentence(rows: tuple[Row, ...], duties: tuple[DutyFacts, ...], required: float) -> str:
@@ -203,7 +203,7 @@ def sentence(rows: tuple[Row, ...], duties: tuple[DutyFacts, ...], required: flo
         return "Nothing is judged: no part of this project has a limit."
     facts = {duty.key: duty for duty in duties}
     worst = headline(rows)
-    name, place = within(worst.title), f"{when(worst, facts)}, in {within(worst.duty_name)}"
+    name, place = within(worst.title), when(worst, facts)
     margin = margin_text(worst.margin, worst.half)
     if worst.state == "over":
         past = margin_text(abs(worst.margin), None).removeprefix("+")
@@ -244,7 +244,11 @@ def spread_findings(matrix: Sensitivities | None) -> list[Finding]:
     """What the spreads do and do not cover."""
     if matrix is None:
         return [
-            Finding("note", "spreads left out: states say nothing of confidence", next_step="check without --no-spread")
+            Finding(
+                "note",
+                "spreads left out: states say nothing of confidence",
+                next_step="check without --no-spread",
+            )
         ]
     found = [
         Finding(
@@ -254,5 +258,7 @@ def spread_findings(matrix: Sensitivities | None) -> list[Finding]:
         )
     ]
     for path in matrix.unsolved:
-        found.append(Finding("warning", f"the spread of {path} is left out: a duty did not solve with it moved"))
+        found.append(
+            Finding("warning", f"the spread of {path} is left out: a duty did not solve with it moved")
+        )
     return found

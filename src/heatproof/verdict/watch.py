@@ -20,7 +20,12 @@ def run_findings(solved: Mapping[str, Solved]) -> list[Finding]:
     """Of all duties."""
     found: list[Finding] = []
     for key, one in solved.items():
-        found += [*boiling(key, one), *outside_map(key, one), *short_of_power(key, one), *short_of_boost(key, one)]
+        found += [
+            *boiling(key, one),
+            *outside_map(key, one),
+            *short_of_power(key, one),
+            *short_of_boost(key, one),
+        ]
     return found
 
 

@@ -4,7 +4,21 @@ from heatproof.units.si import degC as _degC
 
 ZERO_C = _degC(0.0)  # K
 MINUS, THIN_SPACE, MISSING = "−", " ", "–"
-COUNTS = ("no", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten", "eleven", "twelve")
+COUNTS = (
+    "no",
+    "one",
+    "two",
+    "three",
+    "four",
+    "five",
+    "six",
+    "seven",
+    "eight",
+    "nine",
+    "ten",
+    "eleven",
+    "twelve",
+)
 
 
 def celsius(kelvin: float) -> float:

@@ -72,7 +72,14 @@ def start_project(folder: Path | None, name: str) -> Path:
     taken = folder.exists() and (not folder.is_dir() or any(folder.iterdir()))
     if taken:
         raise Refused(
-            [Finding("error", "there is something already", Where(str(folder)), next_step="name a folder that is new")]
+            [
+                Finding(
+                    "error",
+                    "there is something already",
+                    Where(str(folder)),
+                    next_step="name a folder that is new",
+                )
+            ]
         )
     copy_whole(EXAMPLES / name, folder)
     return folder

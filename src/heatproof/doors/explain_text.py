@@ -1,0 +1,87 @@
+"""An explanation as tables and as JSON."""
+
+from typing import Any
+
+from rich.table import Table
+from rich.text import Text
+
+from heatproof.doors.console import console
+from heatproof.verdict.explain import Explanation
+from heatproof.verdict.words import ZERO_C, clock, difference, margin_text, number, share, temperature
+
+MOST_PATHS = 16  # printed; JSON has all
+
+
+def print_explanation(told: Explanation) -> None:
+    """Head, ledger by cause, heat by path, what moves the margin."""
+    out = console()
+    head = f"{told.title}: {temperature(told.temperature)} at {clock(told.time)} in {told.duty_name}"
+    out.print(Text(f"{head}, {difference(told.rise, 1)} over ambient.", style="bold"))
+    if told.margin is not None:
+        margin = told.margin
+        out.print(f"Limit {temperature(margin.limit)}, margin {margin_text(margin.margin, None)}.")
+    for table in (causes_table(told), paths_table(told), moves_table(told)):
+        if table.row_count:
+            out.print()
+            out.print(table)
+
+
+def plain_table(*names: str) -> Table:
+    """First column left, the others right."""
+    table = Table(box=None, pad_edge=False, header_style="bold", padding=(0, 2, 0, 0))
+    for k, name in enumerate(names):
+        table.add_column(name, justify="right" if k else "left", no_wrap=bool(k))
+    return table
+
+
+def causes_table(told: Explanation) -> Table:
+    """The ledger by cause; its sum is printed."""
+    table = plain_table("Cause", "Rise", "Share")
+    for cause, rise in told.causes:
+        part = share(abs(rise / told.rise)) if told.rise else ""
+        table.add_row(cause, difference(rise, 1), part if rise > 0.0 else "")
+    table.add_row("Sum", difference(sum(rise for _, rise in told.causes), 1), "", style="bold")
+    return table
+
+
+def paths_table(told: Explanation) -> Table:
+    """Heat by path; what is left over goes into the part itself."""
+    table = plain_table("From", "Heat", "By")
+    for path in told.paths[:MOST_PATHS]:
+        table.add_row(path.origin, f"{number(path.heat, 1)} W", path.kind)
+    rest = told.paths[MOST_PATHS:]
+    if rest:
+        table.add_row(f"{len(rest)} smaller paths", f"{number(sum(p.heat for p in rest), 1)} W", "")
+    if told.paths:
+        table.add_row("Sum, stored in the part", f"{number(told.storing, 1)} W", "", style="bold")
+    return table
+
+
+def moves_table(told: Explanation) -> Table:
+    """What one standard deviation of a value does to the margin."""
+    table = plain_table("Value", "Margin, one standard deviation up")
+    for path, change in told.moves:
+        table.add_row(path, difference(change, 1))
+    return table
+
+
+def explain_data(told: Explanation) -> dict[str, Any]:
+    """The object of `explain --json`. Causes sum to rise_K; heat_W into the part, negative where it leaves."""
+    margin = told.margin
+    return {
+        "part": told.part,
+        "title": told.title,
+        "duty": told.duty,
+        "time_s": told.time,
+        "temperature_degC": told.temperature - ZERO_C,
+        "rise_K": told.rise,
+        "limit_degC": margin.limit - ZERO_C if margin is not None else None,
+        "margin_K": margin.margin if margin is not None else None,
+        "causes": [{"cause": cause, "rise_K": rise} for cause, rise in told.causes],
+        "paths": [
+            {"from": path.origin, "heat_W": path.heat, "kind": path.kind, "link": path.link}
+            for path in told.paths
+        ],
+        "stored_W": told.storing,
+        "moves": [{"path": path, "margin_K_per_sd": change} for path, change in told.moves],
+    }

@@ -1,0 +1,45 @@
+"""`heatproof explain`: where one part's degrees come from."""
+
+from typing import Annotated
+
+import typer
+
+from heatproof.doors.console import print_json, progress_bar, say_if_compiling
+from heatproof.doors.verbs.check import AsJson, Fit, Folder, Leave, Variant, chosen
+
+
+def register(app: typer.Typer) -> None:
+    """Adds the verb."""
+
+    @app.command()
+    def explain(
+        project: Folder,
+        part: Annotated[str, typer.Argument(metavar="PART", help="Part, by key or title.")],
+        duty: Annotated[str | None, typer.Option("--duty", help="Duty; its worst where left out.")] = None,
+        time: Annotated[
+            float | None, typer.Option("--time", help="Seconds into the duty; the worst instant if left out.")
+        ] = None,
+        as_json: AsJson = False,
+        no_spread: Annotated[
+            bool, typer.Option("--no-spread", help="Leave out what moves the margin.")
+        ] = False,
+        variant: Variant = None,
+        fit: Fit = None,
+        leave: Leave = None,
+    ) -> None:
+        """Where a part's degrees come from: by cause, by path, and which values move its margin."""
+        from heatproof.doors.explain_text import explain_data, print_explanation
+        from heatproof.kit.read import read_project
+        from heatproof.study.explain import explain as run_explain
+
+        read = read_project(project)
+        measures = chosen(read, variant, fit or [], leave or [])
+        say_if_compiling()
+        with progress_bar("Solving") as progress:
+            told = run_explain(
+                read, part, measures, duty=duty, time=time, spreads=not no_spread, progress=progress
+            )
+        if as_json:
+            print_json(explain_data(told))
+        else:
+            print_explanation(told)

@@ -1,0 +1,145 @@
+"""Where one part's degrees come from: ledger by cause, heat by path, and what moves its margin most."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+import numpy as np
+
+from heatproof.assembly.model import Solved
+from heatproof.kit.findings import Finding, Refused, listed, nearest
+from heatproof.kit.records.variant import Variant, Where
+from heatproof.network.ledger import split_rise
+from heatproof.network.paths import paths_at
+from heatproof.network.solve import Run
+from heatproof.verdict.judged import Judged, judged
+from heatproof.verdict.margins import Margin, margin_in
+
+LEAST_HEAT = 1e-3  # W; paths with less are left out
+
+
+@dataclass(frozen=True)
+class HeatPath:
+    """Heat (W) into the part from `origin`; negative where it leaves. kind: of the link, link: its name."""
+
+    origin: str
+    heat: float
+    kind: str
+    link: str
+
+
+@dataclass(frozen=True)
+class Explanation:
+    """One part at one instant. rise K over ambient; causes sum to it; paths sum to `storing` (W).
+
+    margin: None for a mass without a limit. moves: (dotted path, K of margin per standard deviation), most
+    first; empty where spreads were left out.
+    """
+
+    part: str
+    title: str
+    mass: str
+    duty: str
+    duty_name: str
+    time: float
+    temperature: float
+    rise: float
+    causes: tuple[tuple[str, float], ...]
+    paths: tuple[HeatPath, ...]
+    storing: float
+    margin: Margin | None
+    moves: tuple[tuple[str, float], ...] = ()
+
+
+def find_part(variant: Variant, masses: tuple[str, ...], name: str) -> Judged | str:
+    """The judged thing of that key or title, else the mass of that name. Refused with the nearest name."""
+    parts = judged(variant)
+    wanted = name.strip().lower()
+    for part in parts:
+        if wanted in (part.part.lower(), part.title.lower()):
+            return part
+    if name in masses:
+        return name
+    titled = {key: one.title for key, one in variant.parts.items() if one.title}
+    for key, title in titled.items():
+        if title.lower() == wanted:
+            return key
+    known = (
+        [part.part for part in parts] + [part.title for part in parts] + list(titled.values()) + list(masses)
+    )
+    raise Refused(
+        [
+            Finding(
+                "error",
+                f"no part {name!r} in this variant",
+                Where("car.yaml", 0, "parts"),
+                allowed=listed(part.part for part in parts),
+                nearest=nearest(name, known),
+                next_step="name a part by its key or title",
+            )
+        ]
+    )
+
+
+def worst_duty(part: Judged | str, solved: Mapping[str, Solved]) -> str:
+    """Duty with the smallest margin, or the highest temperature of a mass without a limit."""
+    if isinstance(part, str):
+        return max(solved, key=lambda key: temperatures(solved[key].run, part).max())
+    found = {key: margin_in(one.run, part) for key, one in solved.items()}
+    return min((key for key, m in found.items() if m is not None), key=lambda key: margin_of(found[key]))
+
+
+def margin_of(margin: Margin | None) -> float:
+    """K; +∞ where there is none."""
+    return margin.margin if margin is not None else float("inf")
+
+
+def temperatures(run: Run, mass: str) -> np.ndarray:
+    """(rows,) K."""
+    return np.asarray(run.state[:, run.network.mass(mass)])
+
+
+def explain_at(
+    part: Judged | str, duty: str, solved: Solved, *, title: str = "", time: float | None = None
+) -> Explanation:
+    """At `time` (s; the stored step nearest to it), or at the instant that decides its margin."""
+    run = solved.run
+    mass = part if isinstance(part, str) else part.mass_in(run.network.masses)
+    margin = None if isinstance(part, str) else margin_in(run, part)
+    T = temperatures(run, mass)
+    if time is not None:
+        row = int(np.argmin(np.abs(run.time - time)))
+    else:
+        row = margin.row if margin is not None else int(np.argmax(T))
+    ledger = split_rise(run, np.array([row]))
+    rises = ledger.rise[0, :, run.network.mass(mass)]
+    causes = [(c, float(r)) for c, r in zip(ledger.causes, rises, strict=True) if r != 0.0]
+    paths = paths_of(run, row, mass)
+    return Explanation(
+        part=part if isinstance(part, str) else part.part,
+        title=(title or part) if isinstance(part, str) else part.title,
+        mass=mass,
+        duty=duty,
+        duty_name=solved.duty.name,
+        time=float(run.time[row]),
+        temperature=float(T[row]),
+        rise=float(T[row] - run.around.temperature),
+        causes=tuple(sorted(causes, key=lambda c: -abs(c[1]))),
+        paths=paths,
+        storing=sum(path.heat for path in paths),
+        margin=margin,
+    )
+
+
+def paths_of(run: Run, row: int, mass: str) -> tuple[HeatPath, ...]:
+    """Heat into one mass, most first.
+
+    What a stream carries on is no heat lost to where it comes from, so carried heat counts only at its end.
+    """
+    found = []
+    for path in paths_at(run, row):
+        if path.second == mass:
+            found.append(HeatPath(path.first, path.heat, path.kind, path.name))
+        elif path.first == mass and path.kind != "carried":
+            found.append(HeatPath(path.second, -path.heat, path.kind, path.name))
+    found = [path for path in found if abs(path.heat) >= LEAST_HEAT]
+    return tuple(sorted(found, key=lambda path: -abs(path.heat)))

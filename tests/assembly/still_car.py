@@ -11,7 +11,7 @@ from heatproof.network import arrays as A
 from heatproof.network import signals as S
 from heatproof.network.builder import Network, NetworkBuilder
 from heatproof.network.flow import solve_flows
-from heatproof.network.rates import coefficients, unpack
+from heatproof.network.rates import exchanger_coefficients, unpack
 from heatproof.network.solve import make_work, uniform_state
 
 Layer = Callable[[NetworkBuilder, Variant], None]
@@ -77,7 +77,10 @@ class Instant:
         """Coefficients of all links at flows set by hand."""
         for branch, m in flows.items():
             self.work.m[self.network.branches.index(branch)] = m
-        coefficients(self.network.model, surroundings(self.network), self.work)
+        model, w = self.network.model, self.work
+        exchanger_coefficients(
+            model.exchanger, model.hot_ln_hA, model.cold_ln_hA, model.branches, w.m, w.sig, w.g_exchanger
+        )
         return self
 
 

@@ -180,7 +180,11 @@ def lay_turbo_water(b: NetworkBuilder, variant: Variant, turbo: Turbo) -> None:
     rho = density_coolant(T_WATER, glycol)
     speed = WATER_REFERENCE_FLOW / (np.pi / 4.0 * WATER_BORE**2)
     Re = speed * WATER_BORE * rho / viscosity_coolant(T_WATER, glycol)
-    h = nusselt_duct(Re, prandtl_coolant(T_WATER, glycol)) * conductivity_coolant(T_WATER, glycol) / WATER_BORE
+    h = (
+        nusselt_duct(Re, prandtl_coolant(T_WATER, glycol))
+        * conductivity_coolant(T_WATER, glycol)
+        / WATER_BORE
+    )
     b.wetted(
         turbo.part_bearing,
         f"coolant.{turbo.water_line}.fluid",

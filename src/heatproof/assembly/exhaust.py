@@ -1,8 +1,9 @@
-"""The exhaust gas from the ports to the tail: one gas node per piece, its metal along the way, the turbine."""
+"""The exhaust gas from the ports to the tail: a gas node per piece, its metal along the way, the turbine."""
 
 import math
 
 from heatproof.kit.records.exhaust import ExhaustPiece
+from heatproof.kit.records.parts import Part
 from heatproof.kit.records.variant import Variant
 from heatproof.laws.exhaust_pipe import manifold_coefficient
 from heatproof.media.exhaust import conductivity_exhaust, viscosity_exhaust
@@ -42,6 +43,17 @@ def gas_conductance(bore: float, area: float, runners: int, factor: float) -> fl
     return factor * manifold_coefficient(FLOW_REFERENCE / runners, bore, mu, k) * area
 
 
+def lined(hA: float, area: float, part: Part) -> tuple[float, float]:
+    """hA (W/K) at the reference flow and its power of flow, with the part's lining in series.
+
+    1/hA' = 1/hA + t/(k A); the power is the slope of ln hA' over ln flow there, exact to first order.
+    """
+    if part.lining is None:
+        return hA, EXPONENT
+    series = 1.0 / (1.0 / hA + part.lining.thickness / (part.lining.conductivity * area))
+    return series, EXPONENT * series / hA
+
+
 def lay_exhaust(b: NetworkBuilder, variant: Variant) -> None:
     """Gas nodes, the metal they heat, the work the turbine takes."""
     b.network("exhaust", EXHAUST, buoyant=False)
@@ -53,8 +65,10 @@ def lay_exhaust(b: NetworkBuilder, variant: Variant) -> None:
     for name, piece in in_order(variant.exhaust):
         node = gas_node(b, f"exhaust.{name}")
         b.branch("exhaust", f"exhaust.{name}", last, node, given=S.EXHAUST)
-        hA = gas_conductance(piece.bore, wetted_area(piece), piece.runners, piece.correlation_factor)
-        b.duct(piece.part, f"exhaust.{name}", hA_ref=hA, m_ref=FLOW_REFERENCE, exponent=EXPONENT)
+        area = wetted_area(piece)
+        hA = gas_conductance(piece.bore, area, piece.runners, piece.correlation_factor)
+        hA, exponent = lined(hA, area, variant.parts[piece.part])
+        b.duct(piece.part, f"exhaust.{name}", hA_ref=hA, m_ref=FLOW_REFERENCE, exponent=exponent)
         last = node
         if piece.turbine and variant.turbo is not None:
             last = lay_turbine(b, variant, last)
@@ -63,7 +77,7 @@ def lay_exhaust(b: NetworkBuilder, variant: Variant) -> None:
 
 def gas_node(b: NetworkBuilder, name: str) -> str:
     """A small gas volume with a junction of the same name."""
-    b.mass(name, GAS_CAPACITY, kind="gas")
+    b.mass(name, GAS_CAPACITY, kind="gas", weight=0.02)  # settles at once; its step error says little
     return b.junction("exhaust", name, name, 0.3, fixed=True)
 
 
@@ -74,7 +88,8 @@ def lay_turbine(b: NetworkBuilder, variant: Variant, before: str) -> str:
     node = gas_node(b, "exhaust.turbine")
     b.branch("exhaust", "exhaust.turbine", before, node, given=S.EXHAUST)
     hA = gas_conductance(turbo.turbine_bore, turbo.turbine_wetted_area, 1, turbo.turbine_correlation_factor)
-    b.duct(turbo.part_turbine, "exhaust.turbine", hA_ref=hA, m_ref=FLOW_REFERENCE, exponent=EXPONENT)
+    hA, exponent = lined(hA, turbo.turbine_wetted_area, variant.parts[turbo.part_turbine])
+    b.duct(turbo.part_turbine, "exhaust.turbine", hA_ref=hA, m_ref=FLOW_REFERENCE, exponent=exponent)
     b.source(node, S.TURBINE_WORK, -1.0, "turbine work")
     return node
 

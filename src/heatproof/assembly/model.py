@@ -4,6 +4,7 @@ from dataclasses import dataclass
 from typing import Protocol
 
 from heatproof.assembly.air import lay_air
+from heatproof.assembly.bay.lay import lay_bay
 from heatproof.assembly.charge import lay_charge
 from heatproof.assembly.coolant import lay_coolant
 from heatproof.assembly.cores import lay_cores
@@ -38,6 +39,7 @@ LAYERS: tuple[Layer, ...] = (
     lay_engine,
     lay_surfaces,
     lay_links,
+    lay_bay,
 )
 
 
@@ -58,7 +60,9 @@ class Solved:
     run: Run
 
 
-def solve(variant: Variant, duty: DutyRecord, network: Network | None = None, stepping: Stepping | None = None) -> Solved:
+def solve(
+    variant: Variant, duty: DutyRecord, network: Network | None = None, stepping: Stepping | None = None
+) -> Solved:
     """Warm up as the duty says, then integrate it. Raises NotSolved."""
     network = network or lay_network(variant)
     around = surroundings(variant, network, duty)

@@ -1,12 +1,17 @@
-"""Parts, what covers them, and the links between them: masses, conduction, radiation, convection in the bay."""
+"""Parts, what covers them, the links between them: masses, conduction, radiation, convection in the bay."""
 
 import math
 
 import numpy as np
 
+from heatproof.assembly.bay.gaps import STILL_GAP
+from heatproof.assembly.bay.lay import decided_by_shapes, in_scene, sheltered_share
+from heatproof.assembly.bay.lumps import faces_of, lumps_of
+from heatproof.assembly.covers import coverage_of, emissivity_of, insulates
 from heatproof.kit.records.links import Conduction, Contact, Facing, Link, Radiation
-from heatproof.kit.records.parts import Cover, Part
+from heatproof.kit.records.parts import Cover, Layer, Part
 from heatproof.kit.records.variant import Variant
+from heatproof.laws.radiation import exchange_factor_plates
 from heatproof.laws.view_factors import parallel_rectangles
 from heatproof.media.air import conductivity_air
 from heatproof.media.solids import material
@@ -16,10 +21,12 @@ from heatproof.network.builder import VEHICLE_AIR, NetworkBuilder
 T_SPECIFIC_HEAT = 400.0  # K at which a part's specific heat is taken
 UNDERBODY_EXPOSURE = 0.4  # air speed at a part outside the bay over vehicle speed; estimate
 PANEL_EXPOSURE = 0.3  # and at the outer face of a panel; estimate
-STILL_GAP = 0.015  # m; air between closer faces conducts, it does not turn over
 ROD, PLATE = 1, 0  # orientations of laws.convection
 ROD_SIZE = 0.1  # m, parts up to this size are treated as cylinders across the air
 SIGMA = 5.670374e-8
+T_STAND_OFF = 600.0  # K at which the air under a cover that stands off is taken
+INNER_FACE = 500.0  # J/m2/K of its inner face: foil and the first fibres; estimate
+UNDER_EMISSIVITY = 0.7  # of that face; estimate
 
 
 def capacity(part: Part) -> float:
@@ -30,29 +37,14 @@ def capacity(part: Part) -> float:
     return part.mass * material(part.material).specific_heat.at(T_SPECIFIC_HEAT).value
 
 
-def insulates(cover: Cover | None) -> bool:
-    """Whether a cover is a layer with a skin of its own (a coating or film only changes the surface)."""
-    return cover is not None and cover.kind in ("blanket", "sleeve", "wrap")
-
-
-def surfaces(name: str, part: Part) -> list[tuple[str, float, float]]:
-    """(mass, share of the surface, emissivity) of what shows outside: bare metal, and skin or coating."""
-    cover = part.cover
-    if cover is None:
-        return [(name, 1.0, part.emissivity)]
-    outer = f"{name}.skin" if insulates(cover) else name
-    faces = [(outer, cover.coverage, cover.skin_emissivity), (name, 1.0 - cover.coverage, part.emissivity)]
-    return [face for face in faces if face[1] > 0.0]
-
-
-def fibre_conductivity(cover: Cover) -> tuple[float, float]:
+def fibre_conductivity(layer: Layer) -> tuple[float, float]:
     """a, c of k(T) = a + c T³ (W/m/K, K): solid conduction, and radiation between fibres.
 
     Fitted to the material's table; a given conductivity counts as constant.
     """
-    if cover.conductivity is not None:
-        return cover.conductivity, 0.0
-    curve = material(cover.material or "").conductivity
+    if layer.conductivity is not None:
+        return layer.conductivity, 0.0
+    curve = material(layer.material or "").conductivity
     T = np.array(curve.T)
     k = np.array([point.value for point in curve.points])
     if T.size < 2:
@@ -63,25 +55,60 @@ def fibre_conductivity(cover: Cover) -> tuple[float, float]:
 
 
 def lay_masses(b: NetworkBuilder, variant: Variant) -> None:
-    """A mass per part, and one per insulating skin."""
+    """A mass per part or patch, one per insulating skin, the layer of an insulated shield."""
     for name, part in variant.parts.items():
-        b.mass(name, capacity(part))
-        if insulates(part.cover):
-            lay_cover(b, name, part)
+        lumps = lumps_of(variant, name)
+        for lump in lumps:
+            b.mass(lump.mass, capacity(part) * lump.share)
+            if insulates(part.cover):
+                lay_cover(b, lump.mass, part, lump.share * part.surface)
+        if part.insulation is not None and len(lumps) > 1:
+            front, back = lumps
+            lay_layer(b, front.mass, back.mass, part.insulation, 0.5 * part.surface, f"{name}.cover")
 
 
-def lay_cover(b: NetworkBuilder, name: str, part: Part) -> None:
-    """Skin mass, and the layer between: ∫k dT = a ΔT + (c/4) Δ(T⁴) over its thickness."""
+def layers_of(cover: Cover) -> list[Layer]:
+    """Insulating layers from the inside out."""
+    assert cover.thickness is not None
+    inner = Layer(material=cover.material, thickness=cover.thickness, conductivity=cover.conductivity)
+    return [inner, *cover.layers]
+
+
+def lay_cover(b: NetworkBuilder, mass: str, part: Part, surface: float) -> None:
+    """Layers and skin on the covered share of a lump's surface (m2), with a mass between any two layers."""
     cover = part.cover
-    assert cover is not None and cover.thickness is not None
-    skin = f"{name}.skin"
-    area = cover.coverage * part.surface
-    specific_heat = material(cover.material).specific_heat.at(T_SPECIFIC_HEAT).value if cover.material else 900.0
-    b.mass(skin, (cover.skin_mass or 0.5 * area) * specific_heat)
-    a, c = fibre_conductivity(cover)
-    b.conduction(name, skin, a * area / cover.thickness, name=f"{name}.cover")
+    assert cover is not None
+    area = coverage_of(part) * surface
+    layers = layers_of(cover)
+    known = material(cover.material).specific_heat.at(T_SPECIFIC_HEAT) if cover.material else None
+    specific_heat = known.value if known is not None else 900.0
+    whole = max(part.surface, 1e-9)
+    share = (cover.skin_mass or 0.5 * coverage_of(part) * whole) * specific_heat * surface / whole
+    inner = lay_stand_off(b, mass, part, area) if cover.stand_off > 0.0 else mass
+    for k, layer in enumerate(layers):
+        outer = f"{mass}.skin" if k == len(layers) - 1 else f"{mass}.layer_{k + 1}"
+        b.mass(outer, share / len(layers))
+        lay_layer(b, inner, outer, layer, area, f"{mass}.cover")
+        inner = outer
+
+
+def lay_stand_off(b: NetworkBuilder, mass: str, part: Part, area: float) -> str:
+    """Air and radiation between a part and the inner face of a cover that stands off it; that face's mass."""
+    cover = part.cover
+    assert cover is not None
+    inner = b.mass(f"{mass}.under", INNER_FACE * area)
+    b.conduction(mass, inner, conductivity_air(T_STAND_OFF) / cover.stand_off * area, name=f"{mass}.cover")
+    across = exchange_factor_plates(emissivity_of(part), UNDER_EMISSIVITY)
+    b.radiation(mass, inner, across * area, name=f"{mass}.cover")
+    return inner
+
+
+def lay_layer(b: NetworkBuilder, hot: str, cold: str, layer: Layer, area: float, name: str) -> None:
+    """A layer between two masses: ∫k dT = a ΔT + (c/4) Δ(T⁴) over its thickness."""
+    a, c = fibre_conductivity(layer)
+    b.conduction(hot, cold, a * area / layer.thickness, name=name)
     if c > 0.0:
-        b.radiation(name, skin, c / (4.0 * SIGMA) * area / cover.thickness, name=f"{name}.cover")
+        b.radiation(hot, cold, c / (4.0 * SIGMA) * area / layer.thickness, name=name)
 
 
 def lay_surfaces(b: NetworkBuilder, variant: Variant) -> None:
@@ -90,9 +117,10 @@ def lay_surfaces(b: NetworkBuilder, variant: Variant) -> None:
     for name, part in variant.parts.items():
         if part.zone is not None and part.surface > 0.0:
             lay_in_zone(b, variant, name, part, facing.get(name, 0.0))
-        lay_outside(b, name, part)
-        if part.heat > 0.0:
-            b.source(name, S.ENGINE_ON, part.heat, "electric and accessory heat")
+        for lump in lumps_of(variant, name):
+            lay_outside(b, lump.mass, part, lump.share)
+            if part.heat > 0.0:
+                b.source(lump.mass, S.ENGINE_ON, part.heat * lump.share, "electric and accessory heat")
 
 
 def lay_in_zone(b: NetworkBuilder, variant: Variant, name: str, part: Part, facing: float) -> None:
@@ -102,19 +130,22 @@ def lay_in_zone(b: NetworkBuilder, variant: Variant, name: str, part: Part, faci
     junction = VEHICLE_AIR if outside else air
     exposure = UNDERBODY_EXPOSURE if outside else 1.0
     orientation = ROD if part.size <= ROD_SIZE else PLATE
-    walls = () if outside else variant.air.zones[part.zone].walls
+    walls = () if outside or part.zone is None else variant.air.zones[part.zone].walls
     walls = tuple(w for w in walls if w != name)
     free = max(part.surface - facing, 0.0)
-    for mass, share, emissivity in surfaces(name, part):
+    for face in faces_of(variant, name):
+        area = face.of_part * part.surface
+        open_air = area * (1.0 - sheltered_share(variant, name, face.patch))
         b.convection(
-            mass, air, share * part.surface, part.size, junction=junction, exposure=exposure, orientation=orientation
+            face.mass, air, open_air, part.size, junction=junction, exposure=exposure, orientation=orientation
         )
-        if is_wall(variant, name):
+        if is_wall(variant, name) or in_scene(variant, name):
             continue
+        eps, seen = face.emissivity, face.of_part * free
         if not walls:
-            b.radiation(mass, "ambient", emissivity * share * free)
+            b.radiation(face.mass, "ambient", eps * seen)
         for wall in walls:
-            b.radiation(mass, wall, small_body(emissivity, share * free, variant.parts[wall]) / len(walls))
+            b.radiation(face.mass, wall, small_body(eps, seen, variant.parts[wall]) / len(walls))
 
 
 def is_wall(variant: Variant, name: str) -> bool:
@@ -130,26 +161,21 @@ def small_body(emissivity: float, area: float, wall: Part) -> float:
     return area / (1.0 / emissivity + area / wall_area * (1.0 / wall.emissivity - 1.0))
 
 
-def lay_outside(b: NetworkBuilder, name: str, part: Part) -> None:
-    """Further surface in outside air, lining to the cabin, the far side of a wall, sunshine."""
+def lay_outside(b: NetworkBuilder, mass: str, part: Part, share: float) -> None:
+    """A lump's share of further surface in outside air, lining to the cabin, a wall's far side, sunshine."""
     if part.outside_surface > 0.0:
+        area = share * part.outside_surface
         b.convection(
-            name,
-            "ambient",
-            part.outside_surface,
-            part.size,
-            junction=VEHICLE_AIR,
-            exposure=PANEL_EXPOSURE,
-            orientation=PLATE,
+            mass, "ambient", area, part.size, junction=VEHICLE_AIR, exposure=PANEL_EXPOSURE, orientation=PLATE
         )
-        b.radiation(name, "ambient", part.emissivity * part.outside_surface)
+        b.radiation(mass, "ambient", part.emissivity * area)
         if part.solar_absorptance > 0.0:
-            b.source(name, S.SUN, part.solar_absorptance * part.outside_surface, "sun")
+            b.source(mass, S.SUN, part.solar_absorptance * area, "sun")
     if part.outside_conductance > 0.0:
-        b.conduction(name, "ambient", part.outside_conductance)
+        b.conduction(mass, "ambient", share * part.outside_conductance)
     if part.inside_zone is not None and part.inside_surface > 0.0:
         air = f"air.{part.inside_zone}"
-        b.convection(name, air, part.inside_surface, part.size, junction=air, orientation=PLATE)
+        b.convection(mass, air, share * part.inside_surface, part.size, junction=air, orientation=PLATE)
 
 
 def facing_factor(link: Facing) -> float:
@@ -182,25 +208,35 @@ def lay_links(b: NetworkBuilder, variant: Variant) -> None:
     """Every link of the kit; radiation between covered parts goes by what shows outside."""
     for name, link in variant.links.items():
         if isinstance(link, Conduction):
-            b.conduction(link.from_, link.to, link.conductance, name=name)
+            lay_conduction(b, variant, name, link, link.conductance)
         elif isinstance(link, Contact):
-            b.conduction(link.from_, link.to, link.area * link.contact_conductance, name=name)
+            lay_conduction(b, variant, name, link, link.area * link.contact_conductance)
         else:
             lay_radiation(b, variant, name, link)
 
 
+def lay_conduction(b: NetworkBuilder, variant: Variant, name: str, link: Link, G: float) -> None:
+    """A conductance (W/K) spread over the lumps of both parts by their shares."""
+    for one in lumps_of(variant, link.from_):
+        for two in lumps_of(variant, link.to):
+            b.conduction(one.mass, two.mass, G * one.share * two.share, name=name)
+
+
 def lay_radiation(b: NetworkBuilder, variant: Variant, name: str, link: Link) -> None:
-    """A facing or radiation link, split over bare and covered shares of both parts."""
+    """A facing or radiation link, split over bare and covered shares of both parts; shapes take its place."""
+    if decided_by_shapes(variant, link):
+        return
     one, two = variant.parts[link.from_], variant.parts[link.to]
-    for mass1, share1, eps1 in surfaces(link.from_, one):
-        for mass2, share2, eps2 in surfaces(link.to, two):
-            share = share1 * share2
+    eps_one, eps_two = emissivity_of(one), emissivity_of(two)
+    for f1 in faces_of(variant, link.from_):
+        for f2 in faces_of(variant, link.to):
+            share = f1.of_part * f2.of_part
             if isinstance(link, Facing):
-                area = share * exchange_area(link.area, facing_factor(link), eps1, eps2)
+                area = share * exchange_area(link.area, facing_factor(link), f1.emissivity, f2.emissivity)
                 if link.distance < STILL_GAP:
                     G = share * link.area * conductivity_air(350.0) / link.distance
-                    b.conduction(mass1, mass2, G, name=f"{name}.air")
+                    b.conduction(f1.mass, f2.mass, G, name=f"{name}.air")
             else:
                 assert isinstance(link, Radiation)
-                area = share * link.exchange_area * (eps1 / one.emissivity) * (eps2 / two.emissivity)
-            b.radiation(mass1, mass2, area, name=name)
+                area = share * link.exchange_area * (f1.emissivity / eps_one) * (f2.emissivity / eps_two)
+            b.radiation(f1.mass, f2.mass, area, name=name)

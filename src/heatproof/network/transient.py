@@ -125,7 +125,7 @@ def run(model, around, samples, held, key_off, y, work, stepping, trace, buffers
     zero[:] = 0.0
     end = float(samples.shape[0])
     target = trace.fan_target
-    t, h, age, row, fresh = 0.0, FIRST_STEP, JACOBIAN_AGE, 0, False
+    t, h, age, row = 0.0, FIRST_STEP, JACOBIAN_AGE, 0
     steps = 0
     most = trace.time.size
     trace.energy[:] = 0.0

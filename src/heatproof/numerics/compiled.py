@@ -1,7 +1,7 @@
 """The one decorator that compiles a kernel."""
 
 from collections.abc import Callable
-from typing import Any, TypeVar
+from typing import Any, TypeVar, cast
 
 import numba
 
@@ -10,4 +10,4 @@ F = TypeVar("F", bound=Callable[..., Any])
 
 def compiled(function: F) -> F:
     """Compile a function of floats and arrays; cached on disk, IEEE division, callable from Python."""
-    return numba.njit(cache=True, error_model="numpy", nogil=True)(function)  # type: ignore[no-any-return]
+    return cast(F, numba.njit(cache=True, error_model="numpy", nogil=True)(function))

@@ -62,7 +62,11 @@ def lu_pattern(size: int, entries: set[tuple[int, int]]) -> LUPattern:
             columns[int(j)].add(i)
     start = np.zeros(size + 1, dtype=np.int64)
     start[1:] = np.cumsum([len(c) for c in columns])
-    column = np.concatenate([np.sort(np.fromiter(c, np.int64)) for c in columns]) if size else np.empty(0, np.int64)
+    column = (
+        np.concatenate([np.sort(np.fromiter(c, np.int64)) for c in columns])
+        if size
+        else np.empty(0, np.int64)
+    )
     slot = np.full((size, size), start[-1], dtype=np.int32)
     diagonal = np.empty(size, dtype=np.int64)
     for i in range(size):

@@ -1,0 +1,1 @@
+"""The bay in space, wired into the network: scene, radiation by view factors, close gaps, hot spots."""

@@ -1,0 +1,99 @@
+"""Grey-enclosure exchange areas between the masses of a bay.
+
+Every patch sends by its own area; where a cover lies on part of it, the patch counts as two surfaces that see
+the same: F between surface a of patch i and surface b of patch j is F_ij times b's share of j, which keeps
+reciprocity and row sums. The surroundings are one black surface at ambient temperature.
+"""
+
+from typing import NamedTuple
+
+import numpy as np
+
+from heatproof.assembly.bay.factors import Factors, factors_of
+from heatproof.assembly.bay.lumps import faces_of
+from heatproof.assembly.bay.scene import WALLS, bay_of, scene_of, wall_parts
+from heatproof.kit.records.variant import Variant
+from heatproof.laws.radiation import exchange_areas
+from heatproof.shapes.placement import Floats
+
+AMBIENT = "ambient"
+CORE_EMISSIVITY = 0.9  # face of a finned core seen from a distance: cavities; common practice, no source
+TINY = 1e-6  # m2, exchange areas below are left out; the rest is scaled so that no surface radiates less
+BALANCING_ROUNDS = 50
+
+
+class Surface(NamedTuple):
+    """One grey surface: its mass, patch of the scene, share of that patch, emissivity."""
+
+    mass: str
+    patch: int
+    share: float
+    emissivity: float
+
+
+class Exchange(NamedTuple):
+    """Exchange areas (m, m) m2 between masses (`ambient` last), symmetric, zero diagonal."""
+
+    masses: tuple[str, ...]
+    area: Floats
+
+
+def surfaces_of(variant: Variant) -> tuple[Surface, ...]:
+    """Every grey surface of a scene."""
+    index = {pair: k for k, pair in enumerate(scene_of(variant).patch_names)}
+    found: list[Surface] = []
+    for name, part in variant.parts.items():
+        if part.shape is not None:
+            faces = faces_of(variant, name)
+            found += [Surface(f.mass, index[name, f.patch], f.of_patch, f.emissivity) for f in faces]
+    walls = wall_parts(bay_of(variant)) if variant.bay is not None else {}
+    for (owner, patch), k in index.items():
+        if owner == WALLS:
+            wall = walls[patch]
+            found.append(Surface(wall, k, 1.0, variant.parts[wall].emissivity))
+        elif owner not in variant.parts:
+            found.append(Surface(owner, k, 1.0, CORE_EMISSIVITY))
+    return tuple(found)
+
+
+def surface_exchange(surfaces: tuple[Surface, ...], factors: Factors, areas: Floats) -> Floats:
+    """Exchange areas (k + 1, k + 1) m2 between surfaces, surroundings last."""
+    at = np.array([s.patch for s in surfaces])
+    share = np.array([s.share for s in surfaces])
+    A = areas[at] * share
+    n = len(surfaces)
+    F = np.zeros((n + 1, n + 1))
+    F[:n, :n] = factors.factor[np.ix_(at, at)] * share
+    F[:n, n] = factors.to_surroundings[at]
+    open_area = max(float(A @ F[:n, n]), 1e-12)
+    F[n, :n] = A * F[:n, n] / open_area
+    F[n, n] = 1.0 - F[n, :n].sum()
+    eps = np.append([s.emissivity for s in surfaces], 1.0)
+    return exchange_areas(F, np.append(A, open_area), eps)
+
+
+def exchange_of(variant: Variant, *, tiny: float = TINY) -> Exchange:
+    """Exchange areas between the masses of a variant's bay. Raises ShapeError."""
+    scene, surfaces = scene_of(variant), surfaces_of(variant)
+    G = surface_exchange(surfaces, factors_of(variant), scene.patch_areas)
+    masses = tuple(dict.fromkeys([s.mass for s in surfaces] + [AMBIENT]))
+    place = {mass: k for k, mass in enumerate(masses)}
+    own = np.array([place[s.mass] for s in surfaces] + [place[AMBIENT]])
+    joined = np.zeros((len(masses), len(masses)))
+    np.add.at(joined, (own[:, None], own[None, :]), G)
+    np.fill_diagonal(joined, 0.0)
+    return Exchange(masses, pruned(joined, tiny))
+
+
+def pruned(G: Floats, tiny: float) -> Floats:
+    """Without entries below `tiny`; what is left is scaled by d_i d_j so that every row keeps its sum."""
+    want = G.sum(axis=1)
+    kept = np.where(tiny > G, 0.0, G)
+    live = kept.sum(axis=1) > 0.0
+    d = np.ones(len(G))
+    for _ in range(BALANCING_ROUNDS):
+        have = d * (kept @ d)
+        d[live] *= np.sqrt(want[live] / have[live])
+        if np.abs(have[live] / want[live] - 1.0).max(initial=0.0) < 1e-9:
+            break
+    return kept * np.outer(d, d)

@@ -1,0 +1,47 @@
+"""What deserves a look in the shapes of a bay."""
+
+from heatproof.assembly.bay.scene import WALLS, bare_shape, bay_of, scene_of, shape_of
+from heatproof.kit.findings import Finding as KitFinding
+from heatproof.kit.records.parts import Part as PartRecord
+from heatproof.kit.records.shapes import Plate
+from heatproof.kit.records.variant import Variant
+from heatproof.shapes.errors import Finding
+from heatproof.shapes.mesh_findings import overlap_findings, place_findings
+from heatproof.shapes.scene import Part
+
+AREA_DIFFERS = 0.35  # share by which a shape's area may differ from the part's surface unsaid
+
+
+def bay_findings(variant: Variant) -> list[KitFinding]:
+    """What deserves a look: open meshes, wrong scale or place, overlaps, areas that disagree."""
+    scene, bay = scene_of(variant), bay_of(variant)
+    found: list[Finding] = []
+    for name, record in variant.parts.items():
+        if record.shape is not None:
+            built = shape_of(variant, name)
+            found += [*built.findings, *place_findings(built.part, lower=bay.lower, upper=bay.upper)]
+            found += area_findings(name, record, bare_shape(variant, name))
+    panels = [name for name, record in variant.parts.items() if one_sided(record)]
+    found += overlap_findings(scene, walls=(WALLS, *panels))
+    return [kit_finding(variant, finding) for finding in found]
+
+
+def one_sided(record: PartRecord) -> bool:
+    """Whether a part is a panel with its front alone in the bay."""
+    return isinstance(record.shape, Plate) and record.shape.faces == "front"
+
+
+def area_findings(name: str, record: PartRecord, part: Part) -> list[Finding]:
+    """A shape whose area is far from the surface the part gives heat to air with."""
+    area, surface = float(part.patch_areas.sum()), record.surface
+    if surface <= 0.0 or abs(area / surface - 1.0) <= AREA_DIFFERS:
+        return []
+    got = f"{area:.3g} m2 by the shape, surface: {surface:.3g} m2"
+    return [Finding("note", name, "shape and surface disagree in area", got, "correct one of the two")]
+
+
+def kit_finding(variant: Variant, finding: Finding) -> KitFinding:
+    """A finding with its place in the files."""
+    where = variant.where(f"parts.{finding.part}.shape" if finding.part in variant.parts else "bay")
+    what = f"{finding.part}: {finding.what}" if finding.part else finding.what
+    return KitFinding(finding.level, what, where, got=finding.got, next_step=finding.next_step)

@@ -1,0 +1,1 @@
+"""Measured speeds; `python -m bench` prints them all in one table."""

@@ -11,7 +11,7 @@ from heatproof.network import arrays as A
 from heatproof.network import signals as S
 from heatproof.network.builder import Network, NetworkBuilder
 from heatproof.network.flow import solve_flows
-from heatproof.network.rates import exchanger_coefficients, unpack
+from heatproof.network.rates import duct_coefficients, exchanger_coefficients, unpack
 from heatproof.network.solve import make_work, uniform_state
 
 Layer = Callable[[NetworkBuilder, Variant], None]
@@ -81,6 +81,7 @@ class Instant:
         exchanger_coefficients(
             model.exchanger, model.hot_ln_hA, model.cold_ln_hA, model.branches, w.m, w.sig, w.g_exchanger
         )
+        duct_coefficients(model.duct, model.branches, w.m, w.sig, w.g_duct)
         return self
 
 

@@ -191,7 +191,7 @@ def test_full_load_falls_with_air_pressure_as_boost_control_says(project, varian
     high = 79_495.0  # Pa, U.S. Standard Atmosphere 1976 at 2000 m
     bare, boosted = project.bare_car().engine, variant.engine
     assert full_load_power(bare, bare.rated_speed, high) == pytest.approx(bare.rated_power * high / 101_325)
-    expected = boosted.rated_power * (high + 85e3) / (101_325 + 85e3)
+    expected = boosted.rated_power * (high + boosted.boost) / (101_325 + boosted.boost)
     assert full_load_power(boosted, boosted.rated_speed, high) == pytest.approx(expected)
 
 

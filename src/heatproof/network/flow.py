@@ -14,6 +14,8 @@ GRAVITY = 9.80665
 TOLERANCE = 1e-7  # imbalance over the largest flow
 MOST_ITERATIONS = 80
 STILL = 1e-9  # kg/s; flows below it are none
+STALLED = 1e-5  # imbalance accepted where rounding keeps Newton from more
+STEEPEST = 1e-9  # Pa s/kg; a branch without laminar part at rest
 
 
 @compiled
@@ -57,7 +59,7 @@ def branch_flow(a, b, dp, relief):
         if dp <= relief:
             return 0.0, 1e-14
         dp -= relief
-    r = np.sqrt(a * a + 4.0 * b * abs(dp))
+    r = max(np.sqrt(a * a + 4.0 * b * abs(dp)), STEEPEST)
     return 2.0 * dp / (a + r), 1.0 / r
 
 
@@ -163,8 +165,11 @@ def solve_network(br, ju, nets, net, p, law, m, L, R, step):
         largest = evaluate(br, ju, nets, net, p, law, m, R)
         worst = 0.0
         for q in range(n):
-            worst = max(worst, abs(R[q]))
-        if worst <= TOLERANCE * largest + STILL:
+            worst += abs(R[q])
+        if not np.isfinite(worst + largest):
+            return 1.0
+        last_chance = iteration == MOST_ITERATIONS - 1 and worst <= STALLED * largest
+        if worst <= TOLERANCE * largest + STILL or last_chance:
             laplacian(br, ju, nets, net, law[SLOPE], L)
             cholesky(L, n)
             return 0.0

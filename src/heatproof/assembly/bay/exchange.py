@@ -8,17 +8,23 @@ reciprocity and row sums. The surroundings are one black surface at ambient temp
 from typing import NamedTuple
 
 import numpy as np
+from numpy.typing import NDArray
 
 from heatproof.assembly.bay.factors import Factors, factors_of
 from heatproof.assembly.bay.lumps import faces_of
 from heatproof.assembly.bay.scene import WALLS, bay_of, scene_of, wall_parts
+from heatproof.kit.checks_shapes import gas_walls, two_faced
 from heatproof.kit.records.variant import Variant
 from heatproof.laws.radiation import exchange_areas
 from heatproof.shapes.placement import Floats
 
+Bools = NDArray[np.bool_]
 AMBIENT = "ambient"
 CORE_EMISSIVITY = 0.9  # face of a finned core seen from a distance: cavities; common practice, no source
 TINY = 1e-6  # m2, exchange areas below are left out; the rest is scaled so that no surface radiates less
+MINOR = 0.02
+"""Share of its exchange below which two parts that are not hot do not count for each other. Their temperatures
+are near; what is left out goes to the others that they see. Measured in tests/assembly: under 0.5 K."""
 BALANCING_ROUNDS = 50
 
 
@@ -72,8 +78,12 @@ def surface_exchange(surfaces: tuple[Surface, ...], factors: Factors, areas: Flo
     return exchange_areas(F, np.append(A, open_area), eps)
 
 
-def exchange_of(variant: Variant, *, tiny: float = TINY) -> Exchange:
-    """Exchange areas between the masses of a variant's bay. Raises ShapeError."""
+def exchange_of(variant: Variant, *, tiny: float = TINY, minor: float = MINOR) -> Exchange:
+    """Exchange areas between the masses of a variant's bay. Raises ShapeError.
+
+    Left out: areas below `tiny` (m2), and between two parts that exhaust gas does not heat those below the
+    share `minor` of what either exchanges in all.
+    """
     scene, surfaces = scene_of(variant), surfaces_of(variant)
     G = surface_exchange(surfaces, factors_of(variant), scene.patch_areas)
     masses = tuple(dict.fromkeys([s.mass for s in surfaces] + [AMBIENT]))
@@ -82,13 +92,32 @@ def exchange_of(variant: Variant, *, tiny: float = TINY) -> Exchange:
     joined = np.zeros((len(masses), len(masses)))
     np.add.at(joined, (own[:, None], own[None, :]), G)
     np.fill_diagonal(joined, 0.0)
-    return Exchange(masses, pruned(joined, tiny))
+    hot = hot_masses(variant)
+    cool = np.array([mass not in hot and mass != AMBIENT for mass in masses])
+    return Exchange(masses, pruned(joined, least(joined, cool, tiny, minor)))
 
 
-def pruned(G: Floats, tiny: float) -> Floats:
-    """Without entries below `tiny`; what is left is scaled by d_i d_j so that every row keeps its sum."""
+def hot_masses(variant: Variant) -> set[str]:
+    """Masses of parts that exhaust gas heats, of their covers, and of plates that stand before them."""
+    sources = gas_walls(variant)
+    found: set[str] = set()
+    for name, part in variant.parts.items():
+        if part.shape is not None and (name in sources or two_faced(part)):
+            found |= {face.mass for face in faces_of(variant, name)}
+    return found
+
+
+def least(G: Floats, cool: Bools, tiny: float, minor: float) -> Floats:
+    """Smallest exchange area that counts for each pair (m, m) m2."""
+    total = G.sum(axis=1)
+    both = np.logical_and.outer(cool, cool)
+    return np.where(both, np.maximum(minor * np.minimum.outer(total, total), tiny), tiny)
+
+
+def pruned(G: Floats, smallest: Floats) -> Floats:
+    """Without entries below `smallest`; the rest is scaled by d_i d_j so that every row keeps its sum."""
     want = G.sum(axis=1)
-    kept = np.where(tiny > G, 0.0, G)
+    kept = np.where(smallest > G, 0.0, G)
     live = kept.sum(axis=1) > 0.0
     d = np.ones(len(G))
     for _ in range(BALANCING_ROUNDS):

@@ -8,7 +8,6 @@ reciprocity and row sums. The surroundings are one black surface at ambient temp
 from typing import NamedTuple
 
 import numpy as np
-from numpy.typing import NDArray
 
 from heatproof.assembly.bay.factors import Factors, factors_of
 from heatproof.assembly.bay.lumps import faces_of
@@ -18,13 +17,12 @@ from heatproof.kit.records.variant import Variant
 from heatproof.laws.radiation import exchange_areas
 from heatproof.shapes.placement import Floats
 
-Bools = NDArray[np.bool_]
 AMBIENT = "ambient"
 CORE_EMISSIVITY = 0.9  # face of a finned core seen from a distance: cavities; common practice, no source
 TINY = 1e-6  # m2, exchange areas below are left out; the rest is scaled so that no surface radiates less
-MINOR = 0.02
+MINOR = 0.005
 """Share of its exchange below which two parts that are not hot do not count for each other. Their temperatures
-are near; what is left out goes to the others that they see. Measured in tests/assembly: under 0.5 K."""
+are near, and what is left out goes to the other cool parts they see. In the demo's track session: under 1 K."""
 BALANCING_ROUNDS = 50
 
 
@@ -93,8 +91,12 @@ def exchange_of(variant: Variant, *, tiny: float = TINY, minor: float = MINOR) -
     np.add.at(joined, (own[:, None], own[None, :]), G)
     np.fill_diagonal(joined, 0.0)
     hot = hot_masses(variant)
-    cool = np.array([mass not in hot and mass != AMBIENT for mass in masses])
-    return Exchange(masses, pruned(joined, least(joined, cool, tiny, minor)))
+    cool = np.flatnonzero([mass not in hot and mass != AMBIENT for mass in masses])
+    block = np.ix_(cool, cool)
+    total = joined.sum(axis=1)[cool]
+    joined[block] = pruned(joined[block], np.maximum(minor * np.minimum.outer(total, total), tiny))
+    # Last the tiny ones, whatever they join.
+    return Exchange(masses, pruned(joined, np.full_like(joined, tiny)))
 
 
 def hot_masses(variant: Variant) -> set[str]:
@@ -105,13 +107,6 @@ def hot_masses(variant: Variant) -> set[str]:
         if part.shape is not None and (name in sources or two_faced(part)):
             found |= {face.mass for face in faces_of(variant, name)}
     return found
-
-
-def least(G: Floats, cool: Bools, tiny: float, minor: float) -> Floats:
-    """Smallest exchange area that counts for each pair (m, m) m2."""
-    total = G.sum(axis=1)
-    both = np.logical_and.outer(cool, cool)
-    return np.where(both, np.maximum(minor * np.minimum.outer(total, total), tiny), tiny)
 
 
 def pruned(G: Floats, smallest: Floats) -> Floats:

@@ -34,8 +34,8 @@ test: $(VENV)/installed check
 	$(BIN)/python -m pytest
 
 check: $(VENV)/installed
-	$(BIN)/ruff check src tests bench examples
-	$(BIN)/ruff format --check src tests bench examples
+	$(BIN)/ruff check src tests bench
+	$(BIN)/ruff format --check src tests bench
 	$(BIN)/mypy
 
 bench: $(VENV)/installed

@@ -5,6 +5,7 @@ from typing import Protocol
 
 from heatproof.assembly.air import lay_air
 from heatproof.assembly.bay.lay import lay_bay
+from heatproof.assembly.bay.refused import refused_shape
 from heatproof.assembly.charge import lay_charge
 from heatproof.assembly.coolant import lay_coolant
 from heatproof.assembly.cores import lay_cores
@@ -19,6 +20,7 @@ from heatproof.kit.records.variant import Variant
 from heatproof.network.builder import Network, NetworkBuilder
 from heatproof.network.solve import Run, settle_start, solve_duty, uniform_state
 from heatproof.network.transient import Stepping
+from heatproof.shapes.errors import ShapeError
 
 
 class Layer(Protocol):
@@ -44,10 +46,13 @@ LAYERS: tuple[Layer, ...] = (
 
 
 def lay_network(variant: Variant, *, layers: tuple[Layer, ...] = LAYERS) -> Network:
-    """The whole car as one network."""
+    """The whole car as one network. Raises Refused where a shape cannot be used."""
     b = NetworkBuilder()
-    for layer in layers:
-        layer(b, variant)
+    try:
+        for layer in layers:
+            layer(b, variant)
+    except ShapeError as error:
+        raise refused_shape(variant, error) from error
     return b.build()
 
 

@@ -46,10 +46,14 @@ class Project:
         return tuple(name for name, measure in self.measures.items() if measure.fitted)
 
     def hash(self) -> str:
-        """SHA-256 over every file's name and bytes."""
+        """SHA-256 over every file's name and bytes, meshes included."""
         total = hashlib.sha256()
         for name in sorted(self.files):
             total.update(name.encode() + b"\0" + hashlib.sha256(self.files[name].data).digest())
+        for path in sorted((self.folder / "parts").rglob("*")):
+            if path.is_file():
+                total.update(str(path.relative_to(self.folder)).encode() + b"\0")
+                total.update(hashlib.sha256(path.read_bytes()).digest())
         return total.hexdigest()
 
     def variant(self, fitted: Iterable[str] | None = None) -> Variant:

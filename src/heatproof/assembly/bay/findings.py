@@ -1,5 +1,6 @@
 """What deserves a look in the shapes of a bay."""
 
+from heatproof.assembly.bay.refused import place_of
 from heatproof.assembly.bay.scene import WALLS, bare_shape, bay_of, scene_of, shape_of
 from heatproof.kit.findings import Finding as KitFinding
 from heatproof.kit.records.parts import Part as PartRecord
@@ -42,6 +43,7 @@ def area_findings(name: str, record: PartRecord, part: Part) -> list[Finding]:
 
 def kit_finding(variant: Variant, finding: Finding) -> KitFinding:
     """A finding with its place in the files."""
-    where = variant.where(f"parts.{finding.part}.shape" if finding.part in variant.parts else "bay")
     what = f"{finding.part}: {finding.what}" if finding.part else finding.what
-    return KitFinding(finding.level, what, where, got=finding.got, next_step=finding.next_step)
+    return KitFinding(
+        finding.level, what, place_of(variant, finding.part), got=finding.got, next_step=finding.next_step
+    )

@@ -129,7 +129,7 @@ class Patches(Record):
 class Bay(Record):
     """The space the parts stand in, and whether their places decide what radiates to what.
 
-    `geometry: on`: shapes decide; facing and radiation links between two parts with shapes do not count.
+    `geometry: "on"`: shapes decide; facing and radiation links between two parts with shapes do not count.
     A side that names no part is open: what leaves there meets surroundings at ambient temperature.
     """
 

@@ -1,0 +1,117 @@
+"""Margins and a few figures of one variant in some duties: what every search and sweep asks for."""
+
+import dataclasses
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, field
+from typing import Any
+
+import numpy as np
+from joblib import Parallel, delayed
+
+from heatproof.assembly.model import Solved, lay_network
+from heatproof.kit.findings import Refused
+from heatproof.kit.records.duty import Duty
+from heatproof.kit.records.variant import Variant
+from heatproof.network import signals as S
+from heatproof.verdict.judged import judged
+from heatproof.verdict.margins import margins_in
+from heatproof.verdict.solving import DutyNotSolved, solve_duty_of
+from heatproof.verdict.spread import Key
+
+
+@dataclass(frozen=True)
+class Case:
+    """One variant and the duties it is driven through. Sent to workers as it is, so without its text."""
+
+    variant: Variant
+    duties: dict[str, Duty]
+
+
+@dataclass(frozen=True)
+class Outcome:
+    """margins K by (part, duty); power W and charge K: highest of all duties; unsolved: duty to what went wrong."""
+
+    margins: dict[Key, float] = field(default_factory=dict)
+    power: float = 0.0
+    charge: float = 0.0
+    unsolved: dict[str, str] = field(default_factory=dict)
+
+    @property
+    def smallest(self) -> float:
+        """K; −inf where a duty was not solved, +inf where nothing is judged."""
+        if self.unsolved:
+            return -np.inf
+        return min(self.margins.values(), default=np.inf)
+
+
+def case(variant: Variant, duties: Mapping[str, Duty]) -> Case:
+    """A case without the text the variant was read from."""
+    return Case(dataclasses.replace(variant, tree=None), dict(duties))
+
+
+def run_case(one: Case) -> Outcome:
+    """Solves every duty. What cannot be solved or driven is told, not raised."""
+    margins: dict[Key, float] = {}
+    unsolved: dict[str, str] = {}
+    power = charge = 0.0
+    parts, network = judged(one.variant), lay_network(one.variant)
+    for key, duty in one.duties.items():
+        try:
+            solved = solve_duty_of(one.variant, key, duty, network)
+        except (DutyNotSolved, Refused) as error:
+            unsolved[key] = str(error)
+            continue
+        margins |= {(part, key): m.margin for part, m in margins_in(solved.run, parts).items()}
+        power = max(power, float(solved.run.signal[:, S.BRAKE_POWER].max()))
+        charge = max(charge, charge_temperature(solved))
+    return Outcome(margins, power, charge, unsolved)
+
+
+def charge_temperature(solved: Solved) -> float:
+    """Highest temperature (K) of the charge in the manifold while the engine runs."""
+    run = solved.run
+    on = run.signal[:, S.ENGINE_ON] > 0.5
+    plenum = run.state[on, run.network.mass("charge.plenum")]
+    return float(plenum.max(initial=0.0))
+
+
+def run_cases(cases: Sequence[Case], *, jobs: int = 2) -> list[Outcome]:
+    """In order, over threads: kernels run without the interpreter's lock and nothing has to be loaded."""
+    if jobs <= 1 or len(cases) <= 1:
+        return [run_case(one) for one in cases]
+    return list(Parallel(n_jobs=jobs, prefer="threads")(delayed(run_case)(one) for one in cases))
+
+
+def run_split(one: Case, *, jobs: int = 2) -> Outcome:
+    """One case, its duties over threads."""
+    return joined(run_cases([Case(one.variant, {key: duty}) for key, duty in one.duties.items()], jobs=jobs))
+
+
+def joined(outcomes: Iterable[Outcome]) -> Outcome:
+    """Outcomes of the same variant in different duties as one."""
+    margins: dict[Key, float] = {}
+    unsolved: dict[str, str] = {}
+    power = charge = 0.0
+    for one in outcomes:
+        margins |= one.margins
+        unsolved |= one.unsolved
+        power, charge = max(power, one.power), max(charge, one.charge)
+    return Outcome(margins, power, charge, unsolved)
+
+
+# --- plain data, for workers elsewhere and files -----------------------------------------------------------
+def run_plain(one: Case) -> dict[str, Any]:
+    """`run_case` as plain data."""
+    found = run_case(one)
+    return {
+        "margins": [[part, duty, margin] for (part, duty), margin in found.margins.items()],
+        "power": found.power,
+        "charge": found.charge,
+        "unsolved": found.unsolved,
+    }
+
+
+def from_plain(data: Mapping[str, Any]) -> Outcome:
+    """The outcome again."""
+    margins = {(part, duty): float(margin) for part, duty, margin in data["margins"]}
+    return Outcome(margins, data["power"], data["charge"], dict(data["unsolved"]))

@@ -8,13 +8,12 @@ import sys
 from importlib import import_module
 from typing import Any
 
-import click
 import typer
 
 from heatproof.doors.console import finding_data, print_findings, print_json
 from heatproof.doors.verbs import VERBS
 
-HOLDS, NOT_HOLDING, REFUSED, NOT_SOLVED, FAULT = 0, 1, 2, 3, 70
+HOLDS, NOT_HOLDING, REFUSED, NOT_SOLVED, FAULT, STOPPED = 0, 1, 2, 3, 70, 130
 HELP = "Does anything get too hot, in the hardest use the kit is sold for, and how sure are we?"
 
 
@@ -56,26 +55,32 @@ def run(arguments: list[str]) -> int:
     try:
         status = make_app()(arguments, standalone_mode=False, prog_name="heatproof")
         return int(status or 0)
-    except click.exceptions.Exit as ended:
-        return ended.exit_code
-    except click.exceptions.NoArgsIsHelpError as error:
-        typer.echo(error.format_message())
-        return REFUSED
-    except click.ClickException as error:
-        return refused_words(error.format_message(), as_json)
-    except (KeyboardInterrupt, click.exceptions.Abort):
+    except typer.Exit as ended:
+        return int(ended.exit_code)
+    except (KeyboardInterrupt, typer.Abort):
         print("Stopped.", file=sys.stderr)
-        return 130
+        return STOPPED
     except BrokenPipeError:
         # What reads our output has gone; nothing is left to say, not even at exit.
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
         return HOLDS
     except Exception as error:
+        if is_usage(error):
+            return refused_words(error, as_json)
         return told(error, as_json)
 
 
-def refused_words(text: str, as_json: bool) -> int:
-    """A command line that is not understood."""
+def is_usage(error: Exception) -> bool:
+    """Whether the command line itself is at fault. By name: some versions of typer carry their own click."""
+    return any(kind.__name__ == "ClickException" for kind in type(error).__mro__)
+
+
+def refused_words(error: Any, as_json: bool) -> int:
+    """A command line that is not understood; help where nothing was asked for."""
+    text = str(error.format_message())
+    if type(error).__name__ == "NoArgsIsHelpError":
+        print(text)
+        return REFUSED
     if as_json:
         print_json({"error": "refused", "message": text, "findings": []})
     print(f"error: {text}\n  next step: heatproof --help", file=sys.stderr)

@@ -13,11 +13,11 @@ the values that declare a spread, not the form of the model.
 from collections.abc import Mapping
 from dataclasses import dataclass
 from math import inf
+from statistics import NormalDist
 from typing import Any
 
 import numpy as np
 from joblib import Parallel, delayed
-from scipy.special import ndtr, ndtri
 
 from heatproof.assembly.model import Solved, lay_network
 from heatproof.kit.fields import fields_of
@@ -148,9 +148,7 @@ def sensitivities(
         keys=keys,
         paths=paths,
         sd=np.array([s.sd for s in spreads.values()]),
-        change=np.stack([zero if c is None else c for c in columns], axis=1)
-        if columns
-        else zero[:, None][:, :0],
+        change=np.array([zero if c is None else c for c in columns]).reshape(len(paths), len(keys)).T,
         group=groups(spreads),
         unsolved=tuple(p for p, c in zip(paths, columns, strict=True) if c is None),
     )
@@ -160,9 +158,9 @@ def confidence(margin: float, sd: float) -> float:
     """Φ(margin / sd)."""
     if sd <= 0.0:
         return 1.0 if margin > 0.0 else 0.0
-    return float(ndtr(margin / sd))
+    return NormalDist().cdf(margin / sd)
 
 
 def half_width(sd: float, required: float) -> float:
     """z sd with z the normal quantile of the required confidence: the band crosses 0 exactly where it fails."""
-    return float(ndtri(required)) * sd
+    return NormalDist().inv_cdf(required) * sd

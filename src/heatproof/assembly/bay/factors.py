@@ -20,16 +20,17 @@ from heatproof.shapes.placement import Floats
 from heatproof.shapes.scene import Scene
 from heatproof.shapes.whole_file import write_through
 
-LAYOUT = "1"
-ARRAYS = ("factor", "to_surroundings", "error")
+LAYOUT = "2"
+ARRAYS = ("factor", "to_surroundings", "error", "area")
 
 
 class Factors(NamedTuple):
-    """F (n, n) rows sending, share to the surroundings (n,), one standard error (n, n + 1)."""
+    """F (n, n) rows sending, share to the surroundings (n,), one standard error (n, n + 1), areas m2 (n,)."""
 
     factor: Floats
     to_surroundings: Floats
     error: Floats
+    area: Floats
 
 
 def factors_of(variant: Variant) -> Factors:
@@ -58,8 +59,7 @@ def _read(path: Path, n: int) -> Factors | None:
             found = Factors(*(np.array(stored[name], dtype=float) for name in ARRAYS))
     except (OSError, ValueError, KeyError, EOFError, BadZipFile, NotImplementedError):
         return None
-    shapes = (found.factor.shape, found.to_surroundings.shape, found.error.shape)
-    if shapes != ((n, n), (n,), (n, n + 1)):
+    if tuple(array.shape for array in found) != ((n, n), (n,), (n, n + 1), (n,)):
         return None
     closed = np.allclose(found.factor.sum(axis=1) + found.to_surroundings, 1.0, atol=1e-9)
     return found if closed else None
@@ -69,7 +69,7 @@ def _traced(scene: Scene, rays: int, seed: int, path: Path) -> Factors:
     from heatproof.shapes.view_factors import view_factors  # brings the ray tracing: only where it is needed
 
     result = view_factors(scene, rays_per_patch=rays, seed=seed, cache=_writable(path.parent))
-    found = Factors(result.factor, result.to_surroundings, result.error)
+    found = Factors(result.factor, result.to_surroundings, result.error, result.area)
     with suppress(OSError):  # a cache that cannot be written costs time, nothing else
         arrays = dict(zip(ARRAYS, found, strict=True))
         write_through(path, lambda stream: np.savez(stream, allow_pickle=False, **arrays))

@@ -1,10 +1,9 @@
 """What deserves a look in the shapes of a bay."""
 
 from heatproof.assembly.bay.refused import place_of
-from heatproof.assembly.bay.scene import WALLS, bare_shape, bay_of, scene_of, shape_of
+from heatproof.assembly.bay.scene import WALLS, bare_shape, bay_of, one_sided, scene_of, shape_of
 from heatproof.kit.findings import Finding as KitFinding
 from heatproof.kit.records.parts import Part as PartRecord
-from heatproof.kit.records.shapes import Plate
 from heatproof.kit.records.variant import Variant
 from heatproof.shapes.errors import Finding
 from heatproof.shapes.mesh_findings import overlap_findings, place_findings
@@ -25,11 +24,6 @@ def bay_findings(variant: Variant) -> list[KitFinding]:
     panels = [name for name, record in variant.parts.items() if one_sided(record)]
     found += overlap_findings(scene, walls=(WALLS, *panels))
     return [kit_finding(variant, finding) for finding in found]
-
-
-def one_sided(record: PartRecord) -> bool:
-    """Whether a part is a panel with its front alone in the bay."""
-    return isinstance(record.shape, Plate) and record.shape.faces == "front"
 
 
 def area_findings(name: str, record: PartRecord, part: Part) -> list[Finding]:

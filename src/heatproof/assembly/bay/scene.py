@@ -12,6 +12,7 @@ import numpy as np
 
 from heatproof.assembly.cores import in_use
 from heatproof.assembly.covers import cover_thickness
+from heatproof.kit.records.parts import Part as PartRecord
 from heatproof.kit.records.shapes import (
     AnyShape,
     Bay,
@@ -220,3 +221,8 @@ def _scene(parts: tuple[Part, ...]) -> Scene:
 @lru_cache(maxsize=64)
 def _walls(lower: tuple[float, ...], upper: tuple[float, ...], open_sides: tuple[str, ...]) -> Part:
     return bay_walls(WALLS, lower, upper, open_sides=open_sides, edge=WALL_EDGE)
+
+
+def one_sided(record: PartRecord) -> bool:
+    """Whether a part is a panel with its front alone in the bay."""
+    return isinstance(record.shape, Plate) and record.shape.faces == "front"

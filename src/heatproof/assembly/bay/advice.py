@@ -1,0 +1,138 @@
+"""Advice from where things are: clearances, surfaces that burn a hand, insulation near what soaks it."""
+
+from dataclasses import dataclass
+
+from heatproof.assembly.bay.factors import factors_of
+from heatproof.assembly.bay.hot_spots import BayState
+from heatproof.assembly.bay.refused import place_of
+from heatproof.assembly.bay.scene import WALLS, scene_of
+from heatproof.assembly.covers import insulates
+from heatproof.kit.checks_shapes import gas_walls, two_faced
+from heatproof.kit.findings import Finding
+from heatproof.kit.records.parts import Part
+from heatproof.kit.records.variant import Variant
+from heatproof.media.solids import FINISH_FAMILY, limit
+from heatproof.shapes.clearance import ADVICE, Clearance, clearance_table
+
+SOFT = ("plastic", "EPDM rubber")
+SOFT_BELOW = 473.15  # K: a part of no stated material with a lower limit is taken for plastic or rubber
+SEES = 1e-4  # view factor below which something stands between two parts
+SOAKS = 0.100  # m, nearness at which a leak reaches insulation; estimate
+LIQUIDS = ("oil", "fuel", "brake")
+METAL_TOUCH, PLASTIC_TOUCH = "L086", "L090"  # burn thresholds of the limits table, 1 s of contact
+
+
+@dataclass(frozen=True)
+class Gap:
+    """A clearance with what the trade asks for: `least` and `comfortable` m, None where it asks nothing."""
+
+    clearance: Clearance
+    case: str = ""
+    least: float | None = None
+    comfortable: float | None = None
+
+
+def is_soft(part: Part) -> bool:
+    """Whether a part is of plastic or rubber, or must be taken for it."""
+    if part.material is not None:
+        return FINISH_FAMILY.get(part.material, part.material) in SOFT
+    allowed = part.limit.continuous if part.limit is not None else None
+    return allowed is not None and allowed < SOFT_BELOW
+
+
+def clearances(variant: Variant, *, within: float = 0.15) -> list[Gap]:
+    """Pairs of parts nearer than `within` (m), nearest first; pairs that the kit joins are left out."""
+    joined = {frozenset((link.from_, link.to)) for link in variant.links.values() if link.kind != "facing"}
+    names = set(variant.parts)
+    return [
+        _judged(variant, pair)
+        for pair in clearance_table(scene_of(variant), within=within)
+        if {pair.part, pair.other} <= names and frozenset((pair.part, pair.other)) not in joined
+    ]
+
+
+def _judged(variant: Variant, pair: Clearance) -> Gap:
+    sources = gas_walls(variant)
+    for hot, other in ((pair.part, pair.other), (pair.other, pair.part)):
+        if hot in sources and other not in sources and is_soft(variant.parts[other]):
+            rule = ADVICE[1] if _shielded(variant, hot, other) else ADVICE[0]
+            return Gap(pair, rule.case, rule.least, rule.comfortable)
+    return Gap(pair)
+
+
+def _shielded(variant: Variant, hot: str, other: str) -> bool:
+    """Whether the hot part is wrapped, or the two do not see each other."""
+    if insulates(variant.parts[hot].cover):
+        return True
+    names, F = scene_of(variant).patch_names, factors_of(variant).factor
+    rows = [k for k, (part, _) in enumerate(names) if part == hot]
+    columns = [k for k, (part, _) in enumerate(names) if part == other]
+    return bool(F[rows][:, columns].max() < SEES)
+
+
+def clearance_findings(variant: Variant, gaps: list[Gap]) -> list[Finding]:
+    """Advice where a gap is less than the trade asks for."""
+    return [
+        Finding(
+            "warning" if gap.clearance.distance < gap.least else "note",
+            f"{gap.clearance.part} and {gap.clearance.other} are {gap.clearance.distance * 1e3:.0f} mm apart",
+            place_of(variant, gap.clearance.part),
+            allowed=f"{gap.case}: {gap.least * 1e3:.0f} mm or more, better {gap.comfortable * 1e3:.0f} mm "
+            "(common practice, no source)",
+            next_step="move one, shield it, or show by a measured test that it stays cool enough",
+        )
+        for gap in gaps
+        if gap.least is not None and gap.comfortable is not None and gap.clearance.distance < gap.comfortable
+    ]
+
+
+def touch_findings(variant: Variant, state: BayState) -> list[Finding]:
+    """One note of the surfaces that burn a hand at this instant."""
+    hot = []
+    for (name, patch), T in zip(state.scene.patch_names, state.temperatures, strict=True):
+        if name == WALLS or name not in variant.parts:
+            continue
+        rule = limit(PLASTIC_TOUCH if is_soft(variant.parts[name]) else METAL_TOUCH)
+        threshold = rule.short_term[0] if rule.short_term is not None else None
+        if threshold is not None and threshold < T:
+            hot.append((float(T), name if patch == "whole" else f"{name} ({patch})"))
+    if not hot:
+        return []
+    hot.sort(reverse=True)
+    listed = ", ".join(f"{name} {T - 273.15:.0f} °C" for T, name in hot[:8])
+    more = f" and {len(hot) - 8} more" if len(hot) > 8 else ""
+    when = "at their hottest" if state.time is None else f"at {state.time:.0f} s"
+    return [
+        Finding(
+            "note",
+            f"surfaces that burn a hand within a second, {when}: {listed}{more}",
+            got="thresholds 65 °C metal, 85 °C plastic: ISO 13732-1, from memory",
+            next_step="let it cool, or wear gloves; say so in the installer's sheet",
+        )
+    ]
+
+
+def soaking_findings(variant: Variant, gaps: list[Gap]) -> list[Finding]:
+    """A caution where insulation lies near what carries oil, fuel or brake fluid."""
+    found = []
+    for gap in gaps:
+        if gap.clearance.distance > SOAKS:
+            continue
+        for lagged, wet in (
+            (gap.clearance.part, gap.clearance.other),
+            (gap.clearance.other, gap.clearance.part),
+        ):
+            part = variant.parts[lagged]
+            hot = lagged in gas_walls(variant) or two_faced(part)
+            carries = variant.parts[wet].caution in LIQUIDS
+            if hot and carries and (insulates(part.cover) or part.insulation is not None):
+                found.append(
+                    Finding(
+                        "note",
+                        f"insulation on {lagged} lies {gap.clearance.distance * 1e3:.0f} mm from {wet}: "
+                        "insulation soaked with oil, fuel or brake fluid can catch fire",
+                        place_of(variant, lagged),
+                        next_step="give it a sealed outer skin, inspect it, and replace it once soaked",
+                    )
+                )
+    return found

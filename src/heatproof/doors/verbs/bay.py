@@ -1,0 +1,63 @@
+"""`heatproof bay`: where things are, how hot their surfaces get, and how much room is between them."""
+
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from heatproof.doors.console import print_json, progress_bar, say_if_compiling
+from heatproof.doors.verbs.check import AsJson, Fit, Folder, Leave, Variant, chosen
+
+
+def register(app: typer.Typer) -> None:
+    """Adds the verb."""
+
+    @app.command()
+    def bay(
+        project: Folder,
+        duty: Annotated[
+            str | None, typer.Option("--duty", help="Duty; the one with the hottest surfaces if left out.")
+        ] = None,
+        time: Annotated[
+            float | None,
+            typer.Option("--time", help="Seconds into the duty; its hottest instant if left out."),
+        ] = None,
+        clearances: Annotated[
+            bool, typer.Option("--clearances", help="List the nearest pairs of parts.")
+        ] = False,
+        png: Annotated[Path | None, typer.Option("--png", help="Write a picture to this file.")] = None,
+        glb: Annotated[
+            Path | None, typer.Option("--glb", help="Write a model with temperatures to this file.")
+        ] = None,
+        around: Annotated[
+            float, typer.Option("--around", help="Eye: degrees from the car's front towards its right.")
+        ] = 40.0,
+        above: Annotated[float, typer.Option("--above", help="Eye: degrees above the horizon.")] = 35.0,
+        as_json: AsJson = False,
+        variant: Variant = None,
+        fit: Fit = None,
+        leave: Leave = None,
+    ) -> None:
+        """The bay in space: surface temperatures, hottest places, clearances; picture and model."""
+        from heatproof.assembly.bay.hot_spots import bay_glb, bay_png, lids, with_local
+        from heatproof.doors.bay_text import bay_data, print_bay
+        from heatproof.kit.files import write_whole
+        from heatproof.kit.read import read_project
+        from heatproof.shapes.raster import View
+        from heatproof.study.bay import look
+
+        read = read_project(project)
+        measures = chosen(read, variant, fit or [], leave or [])
+        say_if_compiling()
+        with progress_bar("Solving") as progress:
+            view = look(read, measures, duty=duty, time=time, progress=progress)
+        values = with_local(view.state, view.local)
+        if png is not None:
+            eye = View(around, above)
+            write_whole(png, bay_png(view.scene, values, view=eye, hide=lids(view.variant)))
+        if glb is not None:
+            write_whole(glb, bay_glb(view.scene, values))
+        if as_json:
+            print_json(bay_data(view))
+        else:
+            print_bay(view, with_clearances=clearances)

@@ -54,7 +54,11 @@ def run_case(one: Case) -> Outcome:
     margins: dict[Key, float] = {}
     unsolved: dict[str, str] = {}
     power = charge = 0.0
-    parts, network = judged(one.variant), lay_network(one.variant)
+    parts = judged(one.variant)
+    try:
+        network = lay_network(one.variant)
+    except ValueError as error:  # values that no real part has, such as a core better than its flows allow
+        return Outcome(unsolved=dict.fromkeys(one.duties, str(error)))
     for key, duty in one.duties.items():
         try:
             solved = solve_duty_of(one.variant, key, duty, network)

@@ -1,0 +1,115 @@
+"""Choosing on the full model: equal to counting through all sets. The project is invented."""
+
+import json
+from pathlib import Path
+
+import pytest
+
+from heatproof.doors.cli import run
+from heatproof.kit.findings import Refused
+from heatproof.kit.project import Project
+from heatproof.study.choose import Chosen, choose
+from heatproof.study.measure_sets import choice_of
+from heatproof.study.runs import case, run_cases
+
+LEFT_OUT = ("coating", "radiator", "box_moved", "vent", "loom_moved")
+
+
+def enumerated(project: Project, leave: tuple[str, ...]) -> tuple[tuple[str, ...] | None, int]:
+    """The cheapest set by running every one, and how many there are."""
+    choice = choice_of(project.measures, leave=leave)
+    sets = list(choice.all_sets())
+    outcomes = run_cases([case(project.variant(choice.titles(s)), project.duties) for s in sets])
+    holding = [s for s, outcome in zip(sets, outcomes, strict=True) if outcome.smallest >= 0.0]
+    best = min(holding, key=choice.order, default=None)
+    return None if best is None else choice.titles(best), len(sets)
+
+
+def same(chosen: Chosen, truth: tuple[str, ...] | None) -> bool:
+    return (chosen.best is None and truth is None) or (
+        chosen.best is not None and chosen.best.measures == truth
+    )
+
+
+def test_equals_enumeration_and_is_proved(choice_project: Project) -> None:
+    truth, _ = enumerated(choice_project, LEFT_OUT)
+    chosen = choose(choice_project, leave=LEFT_OUT, spreads=False, prove=1000)
+    assert truth is not None
+    assert same(chosen, truth)
+    assert chosen.proved
+
+
+@pytest.mark.slow
+def test_ten_measures_with_five_times_fewer_runs(choice_project: Project) -> None:
+    leave = ("radiator", "coating")
+    truth, sets = enumerated(choice_project, leave)
+    chosen = choose(choice_project, leave=leave, spreads=False)
+    assert same(chosen, truth)
+    assert chosen.sets == sets
+    assert chosen.full_runs * 5 <= sets
+
+
+def test_confidence_costs_more_and_is_confirmed(choice_project: Project) -> None:
+    plain = choose(choice_project, leave=LEFT_OUT[:3], spreads=False)
+    sure = choose(choice_project, leave=LEFT_OUT[:3], confidence=0.95)
+    assert plain.best is not None
+    assert sure.best is not None
+    assert sure.best.price > plain.best.price
+    left = {(row.part, row.duty): row.confidence for row in sure.verdict.rows}
+    assert all(c is not None and c >= 0.95 for c in left.values())
+
+
+def test_keep_and_leave_are_kept(choice_project: Project) -> None:
+    chosen = choose(choice_project, keep=["box_gasket"], leave=["loom_sleeve"], spreads=False)
+    shown = chosen.best or chosen.closest
+    assert {"box_gasket", "box_foil"} <= set(shown.measures)
+    assert "loom_sleeve" not in shown.measures
+
+
+def test_runners_up_hold_and_are_not_more_of_the_same(choice_project: Project) -> None:
+    chosen = choose(choice_project, spreads=False)
+    assert chosen.best is not None
+    assert chosen.runners_up
+    prices = [chosen.best.price, *(one.price for one in chosen.runners_up)]
+    assert prices == sorted(prices)
+    for one in chosen.runners_up:
+        assert one.holds
+        assert not set(chosen.best.measures) <= set(one.measures)
+
+
+def test_nothing_holds_is_said(choice_project: Project) -> None:
+    leave = [name for name in choice_project.measures if name not in ("box_foil", "coating")]
+    chosen = choose(choice_project, leave=leave, spreads=False)
+    assert chosen.best is None
+    assert chosen.proved  # all four sets were run
+    assert chosen.closest.slack < 0.0
+    assert chosen.verdict.state == "over"
+
+
+@pytest.mark.parametrize(
+    ("options", "said"),
+    [
+        ({"by": "beauty"}, "nothing of that name"),
+        ({"keep": ["wrapp"]}, "unknown measure 'wrapp'"),
+        ({"confidence": 0.2}, "confidence out of range"),
+        ({"keep": ["wrap", "coating"]}, "exclude each other"),
+    ],
+)
+def test_wrong_options_are_refused(choice_project: Project, options: dict, said: str) -> None:
+    with pytest.raises(Refused, match=said):
+        choose(choice_project, **options)
+
+
+def test_command_line(choice_folder: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    plot = tmp_path / "front.png"
+    arguments = ["choose", str(choice_folder), "--no-spread", "--json", "--plot", str(plot)]
+    assert run([*arguments, "--leave", "coating,radiator,vent"]) == 0
+    data = json.loads(capsys.readouterr().out)
+    assert data["verdict"] == "holds"
+    assert set(data) >= {"measures", "cost", "verdict", "proved", "runners_up"}
+    assert data["cost"] == 100 + sum(
+        {"loom_sleeve": 9, "box_foil": 6, "hose_moved": 4, "wider_under": 5}.get(m, 1000)
+        for m in data["measures"]
+    )
+    assert plot.read_bytes()[:4] == b"\x89PNG"
+    assert run(["choose", str(choice_folder), "--by", "beauty"]) == 2

@@ -1,4 +1,3 @@
-# ruff: noqa: E501  (a table of cases, one a line)
 """Every bad input is a finding with file, line, what, and a next step; never a traceback."""
 
 import random

@@ -1,0 +1,122 @@
+"""Full answers: all duties solved, spreads laid over from the matrix that fits best."""
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from heatproof.assembly.model import Solved, lay_network
+from heatproof.doors.page.edits import State
+from heatproof.kit.findings import Finding
+from heatproof.kit.project import Project
+from heatproof.kit.records.variant import Variant
+from heatproof.verdict.judged import Judged, judged
+from heatproof.verdict.solving import solve_duty_of
+from heatproof.verdict.spread import Key, Sensitivities, confidence, half_width, margin_values
+from heatproof.verdict.verdict import WORST_FIRST, Row, Verdict, judge, sentence, state_of
+from heatproof.verdict.verdict import State as Worst
+
+Tell = Callable[[str], None]
+CARRIED = "spreads are those of another variant: they are worked out again in the background"
+NONE_YET = "spreads are not worked out yet: states say nothing of confidence until they are"
+
+
+@dataclass(frozen=True)
+class Answer:
+    """One state's full answer. own_spread: False where the spreads were carried over from another state."""
+
+    state: State
+    project: Project
+    variant: Variant
+    verdict: Verdict
+    solved: Mapping[str, Solved]
+    parts: Mapping[str, Judged]
+    seconds: float
+    own_spread: bool
+
+    @property
+    def margins(self) -> dict[Key, float]:
+        """(part, duty) to margin, K."""
+        return {(row.part, row.duty): row.margin for row in self.verdict.rows}
+
+
+def solve_everything(project: Project, variant: Variant, tell: Tell) -> dict[str, Solved]:
+    """Every duty, one after another; `tell` may raise to stop."""
+    network, solved = lay_network(variant), {}
+    for key, duty in project.duties.items():
+        tell(duty.name)
+        solved[key] = solve_duty_of(variant, key, duty, network)
+    return solved
+
+
+def margins_only(project: Project, variant: Variant, tell: Tell) -> dict[Key, float]:
+    """Margins of a variant; the runs are dropped."""
+    return margin_values(solve_everything(project, variant, tell), judged(variant))
+
+
+def verdict_of(
+    project: Project,
+    variant: Variant,
+    solved: Mapping[str, Solved],
+    matrix: Sensitivities | None,
+    *,
+    own: bool,
+) -> Verdict:
+    """The verdict on solved duties, spreads from a matrix."""
+    bare = judge(variant, project.duties, spreads=False, solved=solved)
+    found = tuple(f for f in bare.findings if not f.what.startswith("spreads left out"))
+    if matrix is None:
+        return replace(bare, findings=(*found, Finding("note", NONE_YET)))
+    rows = spread_rows(bare.rows, matrix, variant.confidence)
+    note = () if own else (Finding("note", CARRIED),)
+    return replace(
+        bare,
+        rows=rows,
+        state=worst_state(rows),
+        sentence=sentence(rows, bare.duties, variant.confidence),
+        findings=(*found, *note),
+        sensitivities=matrix,
+    )
+
+
+def worst_state(rows: tuple[Row, ...]) -> Worst:
+    """The worst state of any row."""
+    return min((row.state for row in rows), key=WORST_FIRST.__getitem__, default="holds")
+
+
+def spread_rows(rows: tuple[Row, ...], matrix: Sensitivities | None, required: float) -> tuple[Row, ...]:
+    """Rows with the spread a matrix gives them, least left first; those it does not know stay without."""
+    sds = dict(zip(matrix.keys, matrix.sds(), strict=True)) if matrix is not None else {}
+    return tuple(sorted((with_spread(r, sds.get((r.part, r.duty)), required) for r in rows), key=order))
+
+
+def order(row: Row) -> tuple[float, str, str]:
+    """Least left first."""
+    return row.left, row.part, row.duty
+
+
+def with_spread(row: Row, sd: float | None, required: float) -> Row:
+    """One row with its spread; None: without one."""
+    if sd is None:
+        return replace(row, sd=None, half=None, confidence=None, state=state_of(row.margin, None))
+    half = half_width(float(sd), required)
+    return replace(
+        row,
+        sd=float(sd),
+        half=half,
+        confidence=confidence(row.margin, float(sd)),
+        state=state_of(row.margin, half),
+    )
+
+
+def moved_rows(answer: Answer, moves: Mapping[Key, float], required: float) -> tuple[Row, ...]:
+    """Rows of an answer with margins moved by `moves` K: the quick answer."""
+    rows = []
+    for row in answer.verdict.rows:
+        move = moves.get((row.part, row.duty), 0.0)
+        if move and np.isfinite(move):
+            f = row.found
+            found = replace(f, margin=f.margin + move, peak=f.peak - move, judged=f.judged - move)
+            row = replace(row, found=found)
+        rows.append(with_spread(row, row.sd, required))
+    return tuple(sorted(rows, key=order))

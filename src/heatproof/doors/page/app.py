@@ -1,0 +1,392 @@
+"""The HTTP interface: every action of the page, and a JSON twin of every screen. Documented at /docs."""
+
+import asyncio
+import json
+import logging
+from collections.abc import AsyncIterator, Callable
+from contextlib import asynccontextmanager
+from pathlib import Path
+from typing import Annotated, Any
+
+from fastapi import FastAPI, HTTPException, Query, Request, UploadFile
+from fastapi.responses import FileResponse, HTMLResponse, JSONResponse, StreamingResponse
+from fastapi.staticfiles import StaticFiles
+from pydantic import BaseModel, Field
+
+from heatproof import __version__
+from heatproof.doors.console import finding_data
+from heatproof.doors.page.answers import Answer
+from heatproof.doors.page.apidocs import docs_page
+from heatproof.doors.page.desk import ChangedOnDisk, Desk, Stale
+from heatproof.doors.page.guard import LARGEST_UPLOAD, guard
+from heatproof.doors.page.start import Start
+from heatproof.doors.page.views import compare, head, logs, margins, part, release, values
+from heatproof.doors.page.views.air import air_view
+from heatproof.doors.page.views.bay import bay_view, clearance_view
+from heatproof.doors.page.views.liquids import liquids_view
+from heatproof.kit.findings import Refused
+from heatproof.shapes.ramp import colours, ramp_data
+
+STATIC = Path(__file__).parent / "static"
+LOG = logging.getLogger("heatproof.page")
+Text = Annotated[str, Field(max_length=200)]
+Seconds = Annotated[float | None, Query(ge=0.0, le=1e6, allow_inf_nan=False)]
+Duty = Annotated[str | None, Query(max_length=100)]
+
+
+class NewValue(BaseModel):
+    """A value as it is written in a file, with its unit."""
+
+    file: Text
+    path: Text
+    text: Text
+
+
+class Edit(BaseModel):
+    """One undoable step: measures to fit and to leave out, values to set. version: the one on screen."""
+
+    version: int
+    fit: list[Text] = Field(default=[], max_length=200)
+    leave: list[Text] = Field(default=[], max_length=200)
+    values: list[NewValue] = Field(default=[], max_length=200)
+
+
+class At(BaseModel):
+    """The version on screen."""
+
+    version: int
+
+
+class Save(At):
+    """keep_mine: lay the edits over files that changed on disk."""
+
+    keep_mine: bool = False
+
+
+class Begin(BaseModel):
+    """A shipped example to start from (or empty: the folder is a project already) and a folder's bare name."""
+
+    example: Text = ""
+    folder: Text
+
+
+def make_app(folder: Path | None = None, *, root: Path | None = None, background: bool = True) -> FastAPI:
+    """The app for one project, or for none yet: then projects are made or opened below `root`. Refused."""
+    start = Start(
+        root or Path.cwd(), Desk(folder, background=background) if folder is not None else None, background
+    )
+
+    @asynccontextmanager
+    async def life(app: FastAPI) -> AsyncIterator[None]:
+        yield
+        start.close()
+
+    app = FastAPI(
+        title="heatproof",
+        version=__version__,
+        summary="Every action of the page over HTTP.",
+        lifespan=life,
+        docs_url=None,
+        redoc_url=None,
+    )
+    app.state.start = start
+    app.middleware("http")(guard)
+    add_errors(app)
+    add_start(app, start)
+    add_screens(app, start)
+    add_edits(app, start)
+    add_files(app, start)
+    add_docs(app)
+    add_static(app)
+    return app
+
+
+def add_errors(app: FastAPI) -> None:
+    """Every error as data that says what, where and what to do next."""
+
+    @app.exception_handler(Refused)
+    async def refused(request: Request, error: Refused) -> JSONResponse:
+        found = [finding_data(f) for f in error.findings]
+        return JSONResponse(
+            {"what": error.findings[0].what if error.findings else "refused", "findings": found}, 422
+        )
+
+    @app.exception_handler(Stale)
+    async def stale(request: Request, error: Stale) -> JSONResponse:
+        return JSONResponse(
+            {
+                "what": "another tab has changed this project; your last edit was not made and nothing else is lost",
+                "next_step": "make the edit again",
+                "kind": "stale",
+            },
+            409,
+        )
+
+    @app.exception_handler(ChangedOnDisk)
+    async def changed(request: Request, error: ChangedOnDisk) -> JSONResponse:
+        return JSONResponse(
+            {
+                "what": f"{', '.join(error.names)} changed on disk since it was read; nothing was written",
+                "files": list(error.names),
+                "next_step": "read it again, keep yours, or look at the difference",
+                "kind": "changed on disk",
+            },
+            409,
+        )
+
+    @app.exception_handler(OSError)
+    async def disk(request: Request, error: OSError) -> JSONResponse:
+        return JSONResponse(
+            {
+                "what": error.strerror or str(error),
+                "next_step": "check the disk and its permissions; nothing is half-written",
+            },
+            507,
+        )
+
+
+def add_start(app: FastAPI, start: Start) -> None:
+    """First run."""
+
+    @app.get("/api/start", tags=["start"])
+    def examples() -> dict[str, Any]:
+        """Whether a project is open, and the examples one may start from."""
+        return start.view()
+
+    @app.post("/api/start", tags=["start"])
+    def begin(body: Begin) -> dict[str, Any]:
+        """Makes a project from an example, or opens a folder, below the folder the program was started in."""
+        start.begin(body.example, body.folder)
+        return start.view()
+
+
+def add_screens(app: FastAPI, start: Start) -> None:
+    """The JSON twin of every screen."""
+    desk = start.need
+
+    def answered() -> Answer:
+        found = desk().base()
+        if found is None:
+            raise HTTPException(503, "not computed yet; ask again when /api/head says full")
+        return found
+
+    screen: dict[str, Any] = {"tags": ["screens"]}
+
+    @app.get("/api/head", **screen)
+    def head_() -> dict[str, Any]:
+        """Project, verdict, figures, progress, cautions."""
+        return head.head_view(desk())
+
+    @app.get("/api/margins", **screen)
+    def margins_() -> dict[str, Any]:
+        """Measures, every part against its limit in every duty, gains of every measure."""
+        return margins.margins_view(desk())
+
+    @app.get("/api/parts/{key}", **screen)
+    def part_(key: str, duty: Duty = None, short: bool = False) -> dict[str, Any]:
+        """One part: ledger, heat paths, history, buys, spread. short: row and history alone."""
+        view: Callable[..., dict[str, Any]] = part.short_view if short else part.part_view
+        return view(desk(), answered(), key, duty)
+
+    @app.get("/api/air", **screen)
+    def air_(duty: Duty = None, time: Seconds = None) -> dict[str, Any]:
+        """Air flows, temperatures and pressures at one instant of a duty."""
+        return air_view(answered(), duty, time)
+
+    @app.get("/api/liquids", **screen)
+    def liquids_(duty: Duty = None, time: Seconds = None, after: Seconds = None) -> dict[str, Any]:
+        """Coolant and oil at two instants: running, and after key-off."""
+        return liquids_view(answered(), duty, time, after)
+
+    @app.get("/api/bay", **screen)
+    def bay_(duty: Duty = None) -> dict[str, Any]:
+        """Shapes, and every part's temperature over a duty."""
+        return bay_view(answered(), duty)
+
+    @app.get("/api/clearance", **screen)
+    def clearance_(
+        first: Annotated[str, Query(max_length=100)], second: Annotated[str, Query(max_length=100)]
+    ) -> dict[str, Any]:
+        """Shortest distance between two parts with shapes."""
+        return clearance_view(answered(), first, second)
+
+    @app.get("/api/compare", **screen)
+    def compare_() -> dict[str, Any]:
+        """Variants solved so far, side by side."""
+        return compare.compare_view(desk())
+
+    @app.get("/api/release", **screen)
+    def release_() -> dict[str, Any]:
+        """What stands in the way, and the evidence."""
+        return release.release_view(desk())
+
+    @app.get("/api/ramp", **screen)
+    def ramp_() -> dict[str, Any]:
+        """The heat ramp as 256 colours for each theme."""
+        data = ramp_data()
+        stops = [k / 255 for k in range(256)]
+        return {
+            theme: [
+                f"#{r:02x}{g:02x}{b:02x}"
+                for r, g, b in (colours(stops, data[theme], stops=data["stops"]) * 255 + 0.5)
+                .astype(int)
+                .tolist()
+            ]
+            for theme in ("light", "dark")
+        }
+
+    @app.get("/api/find", **screen)
+    def find_(text: Annotated[str, Query(min_length=1, max_length=100)]) -> dict[str, Any]:
+        """Parts, measures and values by words."""
+        return values.find_view(desk(), text)
+
+    @app.get("/api/values/{path}", **screen)
+    def value_(path: str) -> dict[str, Any]:
+        """One value with unit, range, meaning, spread and source."""
+        return values.one_value(desk(), path)
+
+    @app.get("/api/events", **screen)
+    async def events(request: Request) -> StreamingResponse:
+        """Server-sent events: one line whenever something changed."""
+        return StreamingResponse(pulses(desk(), request), media_type="text/event-stream")
+
+
+async def pulses(desk: Desk, request: Request) -> AsyncIterator[str]:
+    """Version, pulse and progress whenever they change, at most 20 a second; a comment every 15 s."""
+    loop, changed = asyncio.get_running_loop(), asyncio.Event()
+
+    def heard() -> None:
+        loop.call_soon_threadsafe(changed.set)
+
+    desk.listeners.append(heard)
+    try:
+        while True:
+            with desk.lock:
+                p = desk.progress
+                data = {
+                    "version": desk.version,
+                    "pulse": desk.pulse,
+                    "full": desk.answer() is not None,
+                    "what": p.what,
+                    "done": p.done,
+                    "steps": p.steps,
+                    "text": head.progress_text(desk, desk.answer()),
+                }
+            yield f"data: {json.dumps(data)}\n\n"
+            changed.clear()
+            try:
+                await asyncio.wait_for(changed.wait(), 15.0)
+                await asyncio.sleep(0.05)
+            except TimeoutError:
+                yield ": still here\n\n"
+    finally:
+        desk.listeners.remove(heard)
+
+
+def add_edits(app: FastAPI, start: Start) -> None:
+    """What changes the session. Nothing is written to the project but by save."""
+    desk = start.need
+    edit: dict[str, Any] = {"tags": ["edits"]}
+
+    @app.post("/api/edit", **edit)
+    def edit_(body: Edit) -> dict[str, Any]:
+        """One undoable step; the reply is the margins screen with the quick answer."""
+        said = desk().edit(
+            body.version, body.fit, body.leave, [(v.file, v.path, v.text) for v in body.values]
+        )
+        return {"said": said, **margins.margins_view(desk())}
+
+    @app.post("/api/undo", **edit)
+    def undo(body: At) -> dict[str, Any]:
+        """One step back."""
+        desk().undo(body.version)
+        return margins.margins_view(desk())
+
+    @app.post("/api/redo", **edit)
+    def redo(body: At) -> dict[str, Any]:
+        """One step forward again."""
+        desk().redo(body.version)
+        return margins.margins_view(desk())
+
+    @app.post("/api/save", **edit)
+    def save(body: Save) -> dict[str, Any]:
+        """Writes the edits into the project's files, each whole or not at all."""
+        return {
+            "written": desk().save(body.version, keep_mine=body.keep_mine),
+            **margins.margins_view(desk()),
+        }
+
+    @app.post("/api/reread", **edit)
+    def reread(body: At) -> dict[str, Any]:
+        """Takes the files as they are on disk; edits not saved are dropped."""
+        desk().reread(body.version)
+        return margins.margins_view(desk())
+
+    @app.get("/api/difference", **edit)
+    def difference() -> dict[str, Any]:
+        """Files that changed on disk since they were read, line by line."""
+        return start.difference()
+
+    @app.post("/api/background", **edit)
+    def background(on: bool) -> dict[str, Any]:
+        """Stops or goes on with what is computed in the background (measures tried, spreads)."""
+        one = desk()
+        with one.changed:
+            one.skip_background = not on
+            one.changed.notify_all()
+        return head.head_view(one)
+
+
+def add_files(app: FastAPI, start: Start) -> None:
+    """Logs and meshes."""
+    desk = start.need
+
+    @app.get("/api/logs", tags=["files"])
+    def logs_() -> dict[str, Any]:
+        """Logs in the project."""
+        return logs.logs_view(desk().folder)
+
+    @app.post("/api/logs", tags=["files"])
+    async def upload(file: UploadFile) -> dict[str, Any]:
+        """Keeps a log in the project's `logs/`; never over one that is there."""
+        logs.log_path(desk().folder, file.filename or "")
+        data = await file.read(LARGEST_UPLOAD + 1)
+        return {"name": logs.store_log(desk().folder, file.filename or "", data)}
+
+    @app.get("/api/logs/{name}", tags=["files"])
+    def log_(name: str) -> dict[str, Any]:
+        """Channels, what they mean, and traces of one log."""
+        return logs.log_view(desk().folder, name)
+
+    @app.post("/api/meshes", tags=["files"])
+    async def mesh(file: UploadFile) -> dict[str, Any]:
+        """Keeps an STL or GLB file in the project's `parts/`; never over one that is there."""
+        data = await file.read(LARGEST_UPLOAD + 1)
+        return start.store_mesh(file.filename or "", data)
+
+
+def add_docs(app: FastAPI) -> None:
+    """The interface as a page of this program's own: the usual ones fetch scripts from elsewhere."""
+
+    @app.get("/docs", include_in_schema=False)
+    def docs() -> HTMLResponse:
+        return HTMLResponse(docs_page(app.openapi()))
+
+
+def add_static(app: FastAPI) -> None:
+    """The built page; a note on how to build it where it is missing."""
+    if not (STATIC / "index.html").is_file():
+
+        @app.get("/", include_in_schema=False)
+        def missing() -> HTMLResponse:
+            return HTMLResponse(
+                "<p>The page is not built. Run <code>make web</code>; the interface: <a href='/docs'>/docs</a>.</p>"
+            )
+
+        return
+
+    @app.get("/", include_in_schema=False)
+    def index() -> FileResponse:
+        return FileResponse(STATIC / "index.html", headers={"Cache-Control": "no-cache"})
+
+    app.mount("/", StaticFiles(directory=STATIC), name="static")

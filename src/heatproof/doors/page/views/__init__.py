@@ -1,0 +1,1 @@
+"""What each screen shows, as plain data: one file a screen. Numbers in the units of the screen, texts ready to show."""

@@ -1,0 +1,283 @@
+"""Air: where it goes, how warm it is, and the pressure that drives it, at one instant."""
+
+from typing import Any
+
+from heatproof.doors.page.answers import Answer
+from heatproof.doors.page.views.instants import duty_run, duty_view, hardest, instant_view, row_at, slowest
+from heatproof.doors.page.views.names import passage_title, spaced
+from heatproof.kit.records.variant import Variant
+from heatproof.network import signals as S
+from heatproof.network.paths import paths_at
+from heatproof.network.solve import Run
+from heatproof.verdict.words import ZERO_C, kilowatts, number
+
+OUTSIDE, ENGINE, CP_AIR = "outside", "engine", 1006.0
+LETTERS = "ABCDEFGHIJKLMNOPQRSTUVWXYZ"
+
+
+def air_view(answer: Answer, duty: str | None, time: float | None) -> dict[str, Any]:
+    """The whole screen."""
+    key, run = duty_run(answer, duty)
+    row, other = row_at(run, time, hardest(run)), slowest(run)
+    exits = core_exits(run, row)
+    tried = [link_view(answer.variant, run, row, name, exits) for name in air_branches(run)]
+    links = [link for link in tried if link is not None]
+    letters = {link["name"]: LETTERS[k % 26] for k, link in enumerate(x for x in links if x["kind"] == "gap")}
+    for link in links:
+        link["letter"] = letters.get(link["name"], "")
+    return {
+        "duty": duty_view(answer, key, run),
+        "instant": instant_view(run, row),
+        "moments": [
+            {"label": "Fastest", "time": float(run.time[hardest(run)])},
+            {"label": "Slowest, engine on", "time": float(run.time[other])},
+            {
+                "label": "Hottest part",
+                "time": answer.verdict.worst.found.time
+                if answer.verdict.worst.duty == key
+                else float(run.time[-1]),
+            },
+        ],
+        "nodes": nodes_view(answer.variant, run, row, links),
+        "links": links,
+        "balance": balance_view(links),
+        "facts": [facts_view(answer.variant, run, r) for r in (row, other)],
+        "gaps": gaps_view(answer.variant, run, row, other, letters),
+        "scale": {"low": 35, "high": 105},
+        "ram": ram_text(run, row),
+    }
+
+
+def air_branches(run: Run) -> list[str]:
+    """Branches of the air network, without their prefix."""
+    return [name.removeprefix("air.") for name in run.network.branches if name.startswith("air.")]
+
+
+def ends_of(variant: Variant, name: str) -> tuple[str, str] | None:
+    """Zones a passage joins; the engine's own draw ends at the engine."""
+    passage = variant.air.passages.get(name)
+    if passage is not None:
+        return passage.from_, passage.to
+    return (variant.charge.draws_from, ENGINE) if name == "engine_draw" else None
+
+
+def zone_temperature(run: Run, row: int, zone: str) -> float:
+    """°C; ambient outside."""
+    name = f"air.{zone}"
+    if name in run.network.masses:
+        return float(run.state[row, run.network.mass(name)]) - ZERO_C
+    return run.around.temperature - ZERO_C
+
+
+def core_exits(run: Run, row: int) -> dict[str, float]:
+    """Air branch to the heat (W) a core gives the air in it."""
+    found = {}
+    heats = [path for path in paths_at(run, row) if path.kind == "exchanger"]
+    for k, ex in enumerate(run.network.model.exchanger):
+        # Two paths an exchanger, hot side first; each runs into the metal.
+        name = run.network.branches[int(ex["cold"])]
+        if name.startswith("air."):
+            found[name.removeprefix("air.")] = -heats[2 * k + 1].heat
+    return found
+
+
+def link_view(
+    variant: Variant, run: Run, row: int, name: str, exits: dict[str, float]
+) -> dict[str, Any] | None:
+    """One passage: flow, ends, temperature before and after a core."""
+    ends = ends_of(variant, name)
+    if ends is None:
+        return None
+    flow = float(run.flow[row, run.network.branches.index(f"air.{name}")])
+    passage = variant.air.passages.get(name)
+    up = ends[0] if flow >= 0 else ends[1]
+    T = zone_temperature(run, row, up) if up != ENGINE else zone_temperature(run, row, ends[0])
+    heat = exits.get(name, 0.0)
+    after = T + heat / (abs(flow) * CP_AIR) if abs(flow) > 1e-4 else T
+    return {
+        "name": name,
+        "title": "To the filter" if name == "engine_draw" else passage_title(variant, name),
+        "from": ends[0],
+        "to": ends[1],
+        "kind": passage.kind if passage is not None else "draw",
+        "core": passage.core if passage is not None else None,
+        "core_title": spaced(passage.core) if passage is not None and passage.core else "",
+        "flow": flow,
+        "flow_text": number(flow, 2 if abs(flow) >= 0.095 else 3),
+        "temperature": T,
+        "after": after,
+        "heat_text": kilowatts(heat) if heat else "",
+    }
+
+
+def nodes_view(variant: Variant, run: Run, row: int, links: list[dict[str, Any]]) -> list[dict[str, Any]]:
+    """Zones, mouths, outlets and the engine, with column, temperature and pressure."""
+    columns = layers(variant, links)
+    found = []
+    for zone, record in variant.air.zones.items():
+        p = float(run.pressure[row, run.network.junctions.index(f"air.{zone}")])
+        found.append(
+            {
+                "id": zone,
+                "title": record.title or spaced(zone),
+                "kind": "zone",
+                "column": columns[zone],
+                "height": record.height,
+                "temperature": zone_temperature(run, row, zone),
+                "pressure": p,
+            }
+        )
+    for link in links:
+        for side, other in (("from", "to"), ("to", "from")):
+            if link[side] == OUTSIDE:
+                passage = variant.air.passages[link["name"]]
+                p = float(run.pressure[row, run.network.junctions.index(f"air.{link['name']}.outside")])
+                column = columns[link[other]] + (1 if side == "to" else -1)
+                found.append(
+                    {
+                        "id": f"{link['name']}.outside",
+                        "title": link["title"],
+                        "kind": "mouth" if side == "from" else "outlet",
+                        "column": column,
+                        "height": passage.height,
+                        "temperature": run.around.temperature - ZERO_C,
+                        "pressure": p,
+                    }
+                )
+                link[side] = f"{link['name']}.outside"
+        if link["to"] == ENGINE:
+            found.append(
+                {
+                    "id": ENGINE,
+                    "title": "Engine",
+                    "kind": "engine",
+                    "column": columns[link["from"]] + 1,
+                    "height": 0.7,
+                    "temperature": link["temperature"],
+                    "pressure": None,
+                }
+            )
+    return found
+
+
+def layers(variant: Variant, links: list[dict[str, Any]]) -> dict[str, int]:
+    """Zone to column: longest way from a mouth along passages as written, ways back left out."""
+    zones = list(variant.air.zones)
+    ways = [
+        (x["from"], x["to"]) for x in links if x["from"] in variant.air.zones and x["to"] in variant.air.zones
+    ]
+    column = dict.fromkeys(zones, 1)
+    done: set[tuple[str, str]] = set()
+
+    def reaches(a: str, b: str, seen: set[str]) -> bool:
+        return a == b or any(y not in seen and reaches(y, b, seen | {y}) for x, y in done if x == a)
+
+    for a, b in ways:
+        if not reaches(b, a, {b}):
+            done.add((a, b))
+    for _ in zones:
+        for a, b in done:
+            column[b] = max(column[b], column[a] + 1)
+    return column
+
+
+def balance_view(links: list[dict[str, Any]]) -> dict[str, str]:
+    """Air in and out of the car, and to the engine."""
+    into = out = draw = 0.0
+    for link in links:
+        flow = link["flow"]
+        if link["kind"] == "draw":
+            draw += flow
+        elif str(link["from"]).endswith(".outside"):
+            into, out = into + max(flow, 0.0), out + max(-flow, 0.0)
+        elif str(link["to"]).endswith(".outside"):
+            out, into = out + max(flow, 0.0), into + max(-flow, 0.0)
+    gap = into - out - draw
+    return {
+        "in": f"{number(into, 2)} kg/s",
+        "out": f"{number(out, 2)} kg/s",
+        "engine": f"{number(draw, 3)} kg/s",
+        "closes": f"{abs(gap):.0e} kg/s",
+    }
+
+
+def parallel_gaps(variant: Variant) -> list[str]:
+    """Gaps that begin in front of a core: air through them passes none."""
+    before = {p.from_ for p in variant.air.passages.values() if p.core is not None}
+    return [
+        name
+        for name, p in variant.air.passages.items()
+        if p.kind == "gap" and p.core is None and p.from_ in before
+    ]
+
+
+def facts_view(variant: Variant, run: Run, row: int) -> dict[str, str]:
+    """What the air does, in six figures."""
+
+    def flow(name: str) -> float:
+        return float(run.flow[row, run.network.branches.index(f"air.{name}")])
+
+    mouths = sum(max(flow(n), 0.0) for n, p in variant.air.passages.items() if p.from_ == OUTSIDE)
+    bypass = sum(max(flow(n), 0.0) for n in parallel_gaps(variant))
+    back = sum(max(-flow(n), 0.0) for n in parallel_gaps(variant))
+    front = mouths + back
+    exits = core_exits(run, row)
+    coolers = {p.core for p in variant.air.passages.values() if p.core is not None}
+    heat = {
+        core: sum(q for n, q in exits.items() if variant.air.passages[n].core == core) for core in coolers
+    }
+    fan = variant.air.fan
+    share = run.signal[row, S.FIRST_FAN]
+    facts = {
+        "Into the mouths": f"{number(mouths, 2)} kg/s",
+        "Bypass, of it": f"{number(100 * bypass / front)} %" if front > 1e-6 else "–",
+        "Back to the front": f"{number(100 * back / front)} %" if front > 1e-6 else "–",
+        "Air in front of the cores": f"{number(zone_temperature(run, row, front_zone(variant)))} °C",
+    }
+    facts |= {
+        f"{spaced(core)} gives off": kilowatts(q)
+        for core, q in sorted(heat.items(), key=lambda c: -c[1])
+        if core
+    }
+    if fan is not None:
+        facts["Fan speed"] = f"{number(100 * float(share))} %"
+    return facts
+
+
+def front_zone(variant: Variant) -> str:
+    """The zone the cores draw from."""
+    return next(
+        (p.from_ for p in variant.air.passages.values() if p.core is not None), next(iter(variant.air.zones))
+    )
+
+
+def gaps_view(
+    variant: Variant, run: Run, row: int, other: int, letters: dict[str, str]
+) -> list[dict[str, Any]]:
+    """Every gap: area, flow now and at standstill; minus is back to front."""
+    found = []
+    for name, letter in letters.items():
+        passage = variant.air.passages[name]
+        k = run.network.branches.index(f"air.{name}")
+        now, still = float(run.flow[row, k]), float(run.flow[other, k])
+        found.append(
+            {
+                "letter": letter,
+                "name": name,
+                "title": passage_title(variant, name),
+                "area": f"{number((passage.area or 0.0) * 1e4, 1)} cm²",
+                "now": number(now, 3),
+                "still": number(still, 3),
+                "back": [now < -5e-4, still < -5e-4],
+                "path": f"air.passages.{name}.area",
+            }
+        )
+    return found
+
+
+def ram_text(run: Run, row: int) -> str:
+    """Ram pressure of the instant."""
+    v = float(run.signal[row, S.VEHICLE_SPEED])
+    rho = run.around.pressure / (287.05 * run.around.temperature)
+    T = number(run.around.temperature - ZERO_C)
+    return f"Ram pressure {number(0.5 * rho * v * v)} Pa at {number(3.6 * v)} km/h and {T} °C."

@@ -1,0 +1,136 @@
+"""Bay: shapes of the parts that have one, every part's temperature over a duty."""
+
+from typing import Any
+
+import numpy as np
+
+from heatproof.doors.page.answers import Answer
+from heatproof.doors.page.views.instants import duty_run, duty_view
+from heatproof.doors.page.views.names import mass_title
+from heatproof.doors.page.views.series import rounded
+from heatproof.network.solve import Run
+from heatproof.verdict.words import ZERO_C, celsius
+
+FRAMES = 600
+
+
+def bay_view(answer: Answer, duty: str | None) -> dict[str, Any]:
+    """Parts, their limits, and temperatures at up to 600 instants of one duty."""
+    key, run = duty_run(answer, duty)
+    rows = np.unique(
+        np.searchsorted(run.time, np.linspace(run.time[0], run.time[-1], FRAMES)).clip(0, run.time.size - 1)
+    )
+    shapes = shapes_view(answer)
+    shaped = {s["part"] for s in shapes["parts"]}
+    worst = {r.part: r for r in answer.verdict.rows if r.duty == key}
+    parts = []
+    for name in answer.variant.parts:
+        if name not in run.network.masses:
+            continue
+        T = run.state[rows, run.network.mass(name)] - ZERO_C
+        row = worst.get(name)
+        parts.append(
+            {
+                "part": name,
+                "title": mass_title(answer.variant, name),
+                "shape": name in shaped,
+                "values": rounded(T, 1),
+                "limit": None if row is None else celsius(row.found.limit),
+                "state": None if row is None else row.state,
+                "peak_time": None if row is None else row.found.time,
+            }
+        )
+    for name in sorted(shaped - {p["part"] for p in parts}):
+        values = patch_values(run, rows, name)
+        if values is not None:
+            parts.append(
+                {
+                    "part": name,
+                    "title": mass_title(answer.variant, name),
+                    "shape": True,
+                    "values": values,
+                    "limit": None,
+                    "state": None,
+                    "peak_time": None,
+                }
+            )
+    return {
+        "duty": duty_view(answer, key, run),
+        "time": rounded(run.time[rows], 1),
+        "parts": sorted(parts, key=lambda p: (p["limit"] is None, (p["limit"] or 0.0) - max(p["values"]))),
+        "peaks": sorted({round(r.found.time) for r in worst.values()}),
+        "scale": {"low": 40, "high": 160},
+        "shapes": shapes,
+    }
+
+
+def patch_values(run: Run, rows: np.ndarray, name: str) -> list[float] | None:
+    """Mean of a part's patches where it has no mass of its own name, °C."""
+    masses = np.array(
+        [k for k, m in enumerate(run.network.masses) if m == name or m.startswith(f"{name}.")], dtype=int
+    )
+    return rounded(run.state[np.ix_(rows, masses)].mean(axis=1) - ZERO_C, 1) if masses.size else None
+
+
+def shapes_view(answer: Answer) -> dict[str, Any]:
+    """Triangles of every part with a shape; those without, and shapes that could not be built, named."""
+    from heatproof.assembly.bay.scene import shape_of
+    from heatproof.shapes.errors import ShapeError
+
+    parts, missing, failed = [], [], []
+    for name, record in answer.variant.parts.items():
+        if record.shape is None:
+            missing.append({"part": name, "title": record.title or name})
+            continue
+        try:
+            part = shape_of(answer.variant, name).part
+        except ShapeError as error:
+            failed.append({"part": name, "title": record.title or name, "what": str(error)})
+            continue
+        parts.append(
+            {
+                "part": name,
+                "title": record.title or name,
+                "vertices": rounded(part.vertices.ravel(), 4),
+                "faces": part.faces.ravel().tolist(),
+            }
+        )
+    return {
+        "parts": parts,
+        "missing": missing,
+        "failed": failed,
+        "triangles": sum(len(p["faces"]) // 3 for p in parts),
+    }
+
+
+def clearance_view(answer: Answer, first: str, second: str) -> dict[str, Any]:
+    """Shortest distance between two parts with shapes."""
+    from heatproof.assembly.bay.scene import shape_of
+    from heatproof.kit.findings import Finding, Refused, listed, nearest
+
+    known = [name for name, part in answer.variant.parts.items() if part.shape is not None]
+    for name in (first, second):
+        if name not in known:
+            raise Refused(
+                [
+                    Finding(
+                        "error",
+                        f"part {name!r} has no shape",
+                        allowed=listed(known),
+                        nearest=nearest(name, known),
+                        next_step="give the part a shape",
+                    )
+                ]
+            )
+    a, b = shape_of(answer.variant, first).part, shape_of(answer.variant, second).part
+    from heatproof.shapes.clearance import clearance
+
+    found = clearance(a, b)
+    if found is None:
+        return {"first": first, "second": second, "distance_mm": None, "points": []}
+    return {
+        "first": first,
+        "second": second,
+        "distance_mm": found.distance * 1e3,
+        "points": [list(found.point), list(found.other_point)],
+    }

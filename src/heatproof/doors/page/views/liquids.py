@@ -1,0 +1,174 @@
+"""Water and oil: both loops at their heights, running and after key-off, and what is left before boiling."""
+
+from typing import Any
+
+import numpy as np
+
+from heatproof.doors.page.answers import Answer
+from heatproof.doors.page.views.instants import duty_run, duty_view, instant_view, last_running, row_at
+from heatproof.doors.page.views.margins import row_view
+from heatproof.doors.page.views.names import liquid_title
+from heatproof.kit.records.lines import Line
+from heatproof.kit.records.variant import Variant
+from heatproof.network import signals as S
+from heatproof.network.arrays import COOLANT, OIL
+from heatproof.network.fluids import density
+from heatproof.network.solve import Run
+from heatproof.verdict.margins import saturation_of
+from heatproof.verdict.words import ZERO_C, number
+
+STILL = 0.02 / 60.0 / 1000.0  # m3/s; a line with less counts as still
+SECTIONS = {"coolant": COOLANT, "oil": OIL}
+
+
+def liquids_view(answer: Answer, duty: str | None, time: float | None, after: float | None) -> dict[str, Any]:
+    """The whole screen: `time` of the picture running, `after` of the one after key-off (s into the duty)."""
+    key, run = duty_run(answer, duty)
+    rows = [row_at(run, time, last_running(run)), row_at(run, after, soak_row(answer, key, run))]
+    return {
+        "duty": duty_view(answer, key, run),
+        "instants": [instant_view(run, row) for row in rows],
+        "coolant": [loop_view(answer.variant, run, row, "coolant") for row in rows],
+        "oil": [loop_view(answer.variant, run, row, "oil") for row in rows],
+        "boil": boil_view(answer.variant, run, rows),
+        "judged": judged_view(answer),
+        "pressure": [
+            f"{number(float(run.signal[row, S.SYSTEM_PRESSURE]) / 1e5, 2)} bar above ambient in the tank"
+            for row in rows
+        ],
+        "scales": {"coolant": {"low": 55, "high": 140}, "oil": {"low": 55, "high": 175}},
+        "about": about(answer.variant),
+    }
+
+
+def about(variant: Variant) -> str:
+    """What is in the loops."""
+    cap = number(variant.coolant.cap_pressure / 1e5, 2)
+    return (
+        f"{number(100 * variant.coolant.glycol)} % glycol by volume; cap opens at {cap} bar above ambient; "
+        f"oil {variant.oil.grade}."
+    )
+
+
+def soak_row(answer: Answer, key: str, run: Run) -> int:
+    """The row after key-off where the turbo's water, else any coolant, is hottest; the last one without a soak."""
+    after = np.flatnonzero(run.time > run.duty.key_off + 1.0)
+    if after.size == 0:
+        return run.time.size - 1
+    names = [n for n in ("coolant.turbo_out", "coolant.engine_out") if n in run.network.masses]
+    masses = names[:1] or [n for n in run.network.masses if n.startswith("coolant.")][:1]
+    T = run.state[after, run.network.mass(masses[0])]
+    return int(after[np.argmax(T)])
+
+
+def boils_at(run: Run, row: int, mass: str) -> float | None:
+    """Saturation temperature (°C) at a mass at its own pressure; None where it cannot boil."""
+    try:
+        return float(saturation_of(run, mass)[row]) - ZERO_C
+    except KeyError:
+        return None
+
+
+def loop_view(variant: Variant, run: Run, row: int, section: str) -> dict[str, Any]:
+    """Junctions and lines of one circuit at one row."""
+    record = variant.coolant if section == "coolant" else variant.oil
+    lines = {name: line for name, line in record.lines.items() if f"{section}.{name}" in run.network.branches}
+    names = list(
+        dict.fromkeys([*record.junctions, *(end for line in lines.values() for end in (line.from_, line.to))])
+    )
+    small = record.small_junctions
+    nodes = []
+    for name in names:
+        mass = f"{section}.{name}"
+        if mass not in run.network.masses:
+            continue
+        junction = record.junctions.get(name)
+        height = junction.height if junction is not None else (small.height if small is not None else 0.5)
+        T = float(run.state[row, run.network.mass(mass)]) - ZERO_C
+        boils = boils_at(run, row, mass) if section == "coolant" else None
+        nodes.append(
+            {
+                "id": name,
+                "title": liquid_title(variant, section, name),
+                "height": height,
+                "temperature": T,
+                "boils": boils,
+                "left": None if boils is None else boils - T,
+                "tank": name == record.fixed_pressure,
+            }
+        )
+    fluid = SECTIONS[section]
+    return {
+        "nodes": nodes,
+        "lines": [line_view(variant, run, row, section, n, line, fluid) for n, line in lines.items()],
+    }
+
+
+def line_view(
+    variant: Variant, run: Run, row: int, section: str, name: str, line: Line, fluid: int
+) -> dict[str, Any]:
+    """One line: flow in L/min (negative: from `to` to `from`), temperature, what it passes."""
+    k = run.network.branches.index(f"{section}.{name}")
+    mass = f"{section}.{name}.fluid"
+    T = (
+        float(run.state[row, run.network.mass(mass)])
+        if mass in run.network.masses
+        else float(run.state[row, run.network.mass(f"{section}.{line.from_}")])
+    )
+    rho = density(fluid, run.network.model.liquids[fluid], T, run.around.pressure)
+    flow = float(run.flow[row, k]) / rho
+    litres = flow * 60e3
+    kind = str(getattr(line, "kind", "hose"))
+    return {
+        "id": name,
+        "title": liquid_title(variant, section, name),
+        "from": line.from_,
+        "to": line.to,
+        "kind": kind,
+        "core": line.core,
+        "heights": list(line.heights),
+        "flow": litres,
+        "flow_text": f"{number(litres, 0 if abs(litres) >= 10 else 1 if abs(litres) >= 1 else 2)} L/min",
+        "moves": abs(flow) > STILL,
+        "temperature": T - ZERO_C,
+        "path": f"{section}.lines.{name}",
+    }
+
+
+def boil_view(variant: Variant, run: Run, rows: list[int]) -> list[dict[str, Any]]:
+    """Every junction that may boil: temperature and boiling point at both instants, least left first."""
+    found = []
+    for name in variant.coolant.junctions:
+        mass = f"coolant.{name}"
+        if mass not in run.network.masses:
+            continue
+        pairs = []
+        for row in rows:
+            boils = boils_at(run, row, mass)
+            if boils is not None:
+                pairs.append(
+                    {"temperature": float(run.state[row, run.network.mass(mass)]) - ZERO_C, "boils": boils}
+                )
+        if len(pairs) == len(rows):
+            left = min(p["boils"] - p["temperature"] for p in pairs)
+            found.append(
+                {
+                    "id": name,
+                    "title": liquid_title(variant, "coolant", name),
+                    "at": pairs,
+                    "left": left,
+                    "left_text": number(left) if left <= 0 else f"+{number(left)}",
+                }
+            )
+    return sorted(found, key=lambda f: f["left"])
+
+
+def judged_view(answer: Answer) -> list[dict[str, Any]]:
+    """Liquids and the oil film: each judged thing that belongs here, worst duty."""
+    facts = {d.key: d for d in answer.verdict.duties}
+    wanted = [
+        r
+        for r in answer.verdict.worst_rows
+        if r.part.startswith(("coolant.", "oil.")) or answer.parts[r.part].limit.kind == "coking"
+    ]
+    return [row_view(r, facts, None, False) for r in wanted]

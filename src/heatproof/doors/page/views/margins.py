@@ -1,0 +1,155 @@
+"""Margins: measures, every part against its limit, and what each measure would do to it."""
+
+from typing import Any
+
+from heatproof.doors.page.desk import Desk
+from heatproof.doors.page.views.head import head_view, money
+from heatproof.verdict.duty_facts import DutyFacts
+from heatproof.verdict.spread import Key
+from heatproof.verdict.verdict import Row
+from heatproof.verdict.words import celsius, clock, margin_digits, minutes, number, share
+
+
+def margins_view(desk: Desk) -> dict[str, Any]:
+    """The whole screen."""
+    with desk.lock:
+        quick, base, saved = desk.quick(), desk.base(), desk.answers.get(desk.saved)
+        rows, full = (quick[0] if quick else ()), desk.answer() is not None
+        start = base.margins if base else {}
+        facts = {d.key: d for d in base.verdict.duties} if base else {}
+        before = saved.margins if saved is not None and desk.dirty else {}
+        return {
+            "head": head_view(desk),
+            "rows": [
+                row_view(r, facts, before.get((r.part, r.duty)), not full and moved(r, start)) for r in rows
+            ],
+            "measures": measures_view(desk),
+            "gains": gains_view(desk),
+            "limits": [] if rows else limits_only(desk),
+        }
+
+
+def moved(row: Row, start: dict[Key, float]) -> bool:
+    """Whether the quick answer moved this margin by as much as shows."""
+    return abs(row.margin - start.get((row.part, row.duty), row.margin)) > 0.05
+
+
+def row_view(row: Row, facts: dict[str, DutyFacts], saved: float | None, approx: bool) -> dict[str, Any]:
+    """One part in one duty."""
+    digits = margin_digits(row.margin, row.half)
+    text = number(row.margin, digits)
+    return {
+        "part": row.part,
+        "title": row.title,
+        "duty": row.duty,
+        "duty_name": row.duty_name,
+        "state": row.state,
+        "margin": row.margin,
+        "half": row.half,
+        "left": row.left,
+        "margin_text": f"+{text}" if row.margin > 0 and text.strip("0.") else text,
+        "half_text": "" if row.half is None else f"± {number(row.half, digits)}",
+        "peak": celsius(row.found.peak),
+        "judged": celsius(row.found.judged),
+        "limit": celsius(row.found.limit),
+        "peak_text": number(celsius(row.found.peak)),
+        "limit_text": number(celsius(row.found.limit)),
+        "rule": rule_text(row),
+        "when": when_text(row, facts),
+        "time": row.found.time,
+        "saved": saved,
+        "approx": approx,
+        "sure": "–" if row.confidence is None else share(row.confidence),
+        "caution": row.caution,
+    }
+
+
+def rule_text(row: Row) -> str:
+    """Which limit decides, in words."""
+    found = row.found
+    if found.rule == "boiling":
+        return f"{number(found.limit - found.judged)} K left to the distance from boiling asked for"
+    if found.rule == "continuous" and found.allowed_time > 0.0:
+        judged, limit = number(celsius(found.judged)), number(celsius(found.limit))
+        return (
+            f"{judged} °C is exceeded for the {minutes(found.allowed_time)} allowed; its limit is {limit} °C"
+        )
+    kind = "short-term limit" if found.rule == "short" else "limit"
+    return f"peak {number(celsius(found.peak))} °C against the {kind} of {number(celsius(found.limit))} °C"
+
+
+def when_text(row: Row, facts: dict[str, DutyFacts]) -> str:
+    """`6 min after key-off`, `12:30 in`."""
+    duty = facts.get(row.duty)
+    if duty is not None and duty.stops and row.found.time > duty.key_off:
+        return f"{minutes(row.found.time - duty.key_off)} after key-off"
+    return f"at {clock(row.found.time)}"
+
+
+def measures_view(desk: Desk) -> dict[str, Any]:
+    """Measures by group, and the totals."""
+    project, state = desk.project_of(desk.state), desk.state
+    groups: dict[str, list[dict[str, Any]]] = {}
+    currency = project.head.currency
+    for name, measure in project.measures.items():
+        groups.setdefault(measure.group or "Other", []).append(
+            {
+                "name": name,
+                "title": measure.title or name,
+                "fitted": name in state.fitted,
+                "changed": (name in state.fitted) != (name in desk.saved.fitted),
+                "cost": number(measure.cost),
+                "mass": number(measure.mass, 1),
+                "labour": number(measure.labour / 60.0),
+                "cost_text": money(measure.cost, currency),
+                "note": measure.note,
+                "needs": list(measure.needs),
+                "excludes": list(measure.excludes),
+            }
+        )
+    now, base = desk.variant_of(state), project.head.base
+    return {
+        "groups": [{"title": title, "measures": found} for title, found in groups.items()],
+        "fitted": len(state.fitted),
+        "count": len(project.measures),
+        "currency": money(0, currency).rstrip("0").strip(),
+        "base": {"cost": number(base.cost), "mass": number(base.mass, 1), "labour": number(base.labour / 60)},
+        "total": {"cost": number(now.cost), "mass": number(now.mass, 1), "labour": number(now.labour / 60)},
+    }
+
+
+def gains_view(desk: Desk) -> dict[str, dict[str, float]]:
+    """Measure to part to what it does to the part's worst margin, K."""
+    base = desk.base()
+    if base is None:
+        return {}
+    start, found = worst_of(base.margins), {}
+    for name, gain in desk.gains().items():
+        after = worst_of({key: base.margins[key] + move for key, move in gain.items()})
+        found[name] = {part: round(after[part] - start[part], 2) for part in after if part in start}
+    return found
+
+
+def worst_of(margins: dict[Key, float]) -> dict[str, float]:
+    """Part to its smallest margin."""
+    found: dict[str, float] = {}
+    for (part, _), margin in margins.items():
+        found[part] = min(margin, found.get(part, margin))
+    return found
+
+
+def limits_only(desk: Desk) -> list[dict[str, Any]]:
+    """Parts and limits where nothing is solved yet."""
+    from heatproof.verdict.judged import judged
+
+    found = []
+    for part in judged(desk.variant_of(desk.state)):
+        limit = part.limit.continuous if part.limit.continuous is not None else part.limit.short
+        found.append(
+            {
+                "part": part.part,
+                "title": part.title,
+                "limit_text": "–" if limit is None else number(celsius(limit)),
+            }
+        )
+    return found

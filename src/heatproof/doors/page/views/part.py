@@ -1,0 +1,308 @@
+"""Part: ledger, heat paths, history, what would buy degrees, what makes the spread."""
+
+from functools import lru_cache
+from typing import Any
+
+import numpy as np
+
+from heatproof.doors.page.answers import Answer
+from heatproof.doors.page.desk import Desk
+from heatproof.doors.page.views.head import money
+from heatproof.doors.page.views.margins import row_view
+from heatproof.doors.page.views.names import mass_title, spaced
+from heatproof.doors.page.views.series import rounded, thinned
+from heatproof.kit.findings import Finding, Refused, listed, nearest
+from heatproof.network import signals as S
+from heatproof.verdict.explain import Explanation, explain_at
+from heatproof.verdict.margins import saturation_of
+from heatproof.verdict.spread import half_width
+from heatproof.verdict.verdict import Row, state_of
+from heatproof.verdict.words import ZERO_C, celsius, clock, difference, minutes, number
+
+MOST_ROWS = 10
+
+
+def row_of(answer: Answer, part: str, duty: str | None) -> Row:
+    """The row asked for; the part's worst without a duty. Refused where there is none."""
+    rows = [r for r in answer.verdict.rows if r.part == part]
+    found = [r for r in rows if duty is None or r.duty == duty]
+    if not found:
+        known = sorted({r.part for r in answer.verdict.rows})
+        what = f"part {part!r} is not judged" if not rows else f"part {part!r} is not judged in {duty!r}"
+        raise Refused([Finding("error", what, allowed=listed(known), nearest=nearest(part, known))])
+    return found[0]
+
+
+@lru_cache(maxsize=64)
+def _explained(answer_id: int, part: str, duty: str, holder: "Held") -> Explanation:
+    return explain_at(holder.answer.parts[part], duty, holder.answer.solved[duty])
+
+
+class Held:
+    """Carries an answer through the cache, equal by identity."""
+
+    def __init__(self, answer: Answer) -> None:
+        self.answer = answer
+
+    def __hash__(self) -> int:
+        return id(self.answer.solved)
+
+    def __eq__(self, other: object) -> bool:
+        return isinstance(other, Held) and other.answer.solved is self.answer.solved
+
+
+def explained(answer: Answer, part: str, duty: str) -> Explanation:
+    """The explanation at the instant that decides, kept."""
+    return _explained(id(answer.solved), part, duty, Held(answer))
+
+
+def short_view(desk: Desk, answer: Answer, part: str, duty: str | None) -> dict[str, Any]:
+    """The right column of Margins: row, history; the ledger comes with the whole view."""
+    row = row_of(answer, part, duty)
+    facts = {d.key: d for d in answer.verdict.duties}
+    return {
+        "row": row_view(row, facts, None, False),
+        "history": history_view(answer, row.part, row.duty),
+        "limit": limit_view(answer, row),
+    }
+
+
+def part_view(desk: Desk, answer: Answer, part: str, duty: str | None) -> dict[str, Any]:
+    """The whole screen for one part in one duty."""
+    row = row_of(answer, part, duty)
+    told = explained(answer, row.part, row.duty)
+    saved = desk.answers.get(desk.saved)
+    before = None
+    if saved is not None and saved is not answer and row.part in saved.parts and row.duty in saved.solved:
+        before = explained(saved, row.part, row.duty)
+    return {
+        **short_view(desk, answer, part, duty),
+        "duties": [
+            {"key": r.duty, "name": r.duty_name, "margin": r.margin} for r in in_order(answer, row.part)
+        ],
+        "ledger": ledger_view(answer, told, row, before),
+        "paths": paths_view(answer, told),
+        "buys": buys_view(desk, answer, row),
+        "spread": spread_view(answer, row),
+        "closure": closure_text(answer, row.duty),
+    }
+
+
+def in_order(answer: Answer, part: str) -> list[Row]:
+    """The part's rows in the order of the duties."""
+    rows = {r.duty: r for r in answer.verdict.rows if r.part == part}
+    return [rows[key] for key in answer.solved if key in rows]
+
+
+def closure_text(answer: Answer, duty: str) -> str:
+    """`Energy closes to 3 × 10⁻⁶ of heat in.`"""
+    closure = abs(next(d.closure for d in answer.verdict.duties if d.key == duty))
+    if closure == 0.0:
+        return "Energy closes exactly."
+    power = int(np.floor(np.log10(closure)))
+    up = str(power).translate(str.maketrans("-0123456789", "⁻⁰¹²³⁴⁵⁶⁷⁸⁹"))
+    return f"Energy closes to {closure / 10.0**power:.0f} × 10{up} of heat in."
+
+
+def ledger_view(answer: Answer, told: Explanation, row: Row, before: Explanation | None) -> dict[str, Any]:
+    """Causes, largest first, small ones together; the sum is the rise."""
+    was = dict(before.causes) if before is not None else {}
+    big = [c for c in told.causes if abs(c[1]) >= 0.05][:MOST_ROWS]
+    rest = told.rise - sum(rise for _, rise in big)
+    rows: list[dict[str, Any]] = [
+        {
+            "cause": spaced(c),
+            "rise": r,
+            "share": r / told.rise if told.rise else 0.0,
+            "change": r - was[c] if c in was else None,
+        }
+        for c, r in big
+    ]
+    if len(told.causes) > len(big):
+        rest_count = len(told.causes) - len(big)
+        rows.append(
+            {
+                "cause": f"{rest_count} smaller ones together",
+                "rise": rest,
+                "share": rest / told.rise if told.rise else 0.0,
+                "change": None,
+            }
+        )
+    return {
+        "time": told.time,
+        "time_text": clock(told.time),
+        "ambient": told.temperature - told.rise - ZERO_C,
+        "temperature": told.temperature - ZERO_C,
+        "rise": told.rise,
+        "rise_text": number(told.rise, 1),
+        "limit": celsius(row.found.limit),
+        "judged": celsius(row.found.judged),
+        "half": row.half,
+        "state": row.state,
+        "rows": rows,
+        "sum": sum(r["rise"] for r in rows),
+        "change": told.rise - before.rise if before is not None else None,
+    }
+
+
+def paths_view(answer: Answer, told: Explanation) -> dict[str, Any]:
+    """Heat into and out of the part, most first, small ones together beyond ten."""
+    run = answer.solved[told.duty].run
+    names = run.network.masses
+    row = int(np.argmin(np.abs(run.time - told.time)))
+    found: list[dict[str, Any]] = []
+    for path in told.paths:
+        T = run.state[row, names.index(path.origin)] if path.origin in names else run.around.temperature
+        found.append(
+            {
+                "from": mass_title(answer.variant, path.origin),
+                "kind": path.kind,
+                "heat": path.heat,
+                "temperature": celsius(float(T)),
+            }
+        )
+    shown, rest = found[:MOST_ROWS], found[MOST_ROWS:]
+    if rest:
+        shown.append(
+            {
+                "from": f"{len(rest)} smaller ways",
+                "kind": "",
+                "heat": sum(p["heat"] for p in rest),
+                "temperature": told.temperature - ZERO_C,
+            }
+        )
+    return {
+        "rows": shown,
+        "in": sum(p["heat"] for p in shown if p["heat"] > 0),
+        "out": -sum(p["heat"] for p in shown if p["heat"] < 0),
+        "stored": told.storing,
+        "temperature": told.temperature - ZERO_C,
+    }
+
+
+def history_view(answer: Answer, part: str, duty: str) -> dict[str, Any]:
+    """Temperature over the whole duty, thinned; with speed, key-off and the limits."""
+    run = answer.solved[duty].run
+    judged = answer.parts[part]
+    mass = judged.mass_in(run.network.masses)
+    T = run.state[:, run.network.mass(mass)] - ZERO_C
+    rows = thinned(run.time, T)
+    speed = run.signal[:, S.VEHICLE_SPEED] * 3.6
+    limit = judged.limit
+    lines: list[dict[str, Any]] = []
+    if judged.boil:
+        allowed = saturation_of(run, mass)[rows] - (limit.boil_margin or 0.0) - ZERO_C
+        lines.append({"label": "limit before boiling", "values": rounded(allowed)})
+    else:
+        for label, value in (("continuous limit", limit.continuous), ("short-term limit", limit.short)):
+            if value is not None:
+                lines.append({"label": f"{label} {number(celsius(value))}", "value": celsius(value)})
+    return {
+        "part": part,
+        "title": judged.title,
+        "duty": duty,
+        "duty_name": answer.solved[duty].duty.name,
+        "time": rounded(run.time[rows], 1),
+        "value": rounded(T[rows]),
+        "speed": rounded(speed[rows], 0),
+        "key_off": float(run.duty.key_off),
+        "duration": float(run.duty.duration),
+        "ambient": run.around.temperature - ZERO_C,
+        "limits": lines,
+        "running_only": judged.when == "running",
+    }
+
+
+def limit_view(answer: Answer, row: Row) -> dict[str, str]:
+    """Where the limit comes from."""
+    limit = answer.parts[row.part].limit
+    where = answer.variant.where(row.path)
+    pieces = []
+    if limit.continuous is not None:
+        pieces.append(f"{number(celsius(limit.continuous))} °C continuous")
+    if limit.short is not None:
+        pieces.append(f"{number(celsius(limit.short))} °C for {minutes(limit.short_time or 0.0)}")
+    if limit.boil_margin is not None:
+        pieces.append(f"{number(limit.boil_margin)} K from boiling")
+    return {
+        "text": ", ".join(pieces),
+        "source": limit.source or "no source given",
+        "where": f"{where.file}:{where.line}" if where.line else where.file,
+        "path": row.path,
+    }
+
+
+def buys_view(desk: Desk, answer: Answer, row: Row) -> list[dict[str, Any]]:
+    """Measures not fitted that help this part, most first; each fitted alone."""
+    with desk.lock:
+        gains, project = desk.gains(), answer.project
+        base = desk.base()
+    if base is not answer:
+        return []
+    found = []
+    currency = project.head.currency
+    for name, gain in gains.items():
+        if name in answer.state.fitted or (row.part, row.duty) not in gain:
+            continue
+        after = worst_after(answer, gain, row.part)
+        change = after - min(r.margin for r in answer.verdict.rows if r.part == row.part)
+        if change < 0.05:
+            continue
+        measure = project.measures[name]
+        others = {p for (p, d), k in gain.items() if k > 0.5 and p != row.part}
+        found.append(
+            {
+                "measure": name,
+                "title": measure.title or name,
+                "gain": change,
+                "gain_text": difference(change, 0 if change >= 1 else 1).removesuffix(" K"),
+                "left": after,
+                "left_text": difference(after).removesuffix(" K"),
+                "half_text": "" if row.half is None else f"± {number(row.half)}",
+                "state": state_of(after, row.half),
+                "cost": money(measure.cost, currency),
+                "labour": number(measure.labour / 60.0),
+                "helps": f"helps {len(others)} {'part' if len(others) == 1 else 'parts'} too"
+                if others
+                else "helps nothing else",
+            }
+        )
+    return sorted(found, key=lambda b: -b["gain"])
+
+
+def worst_after(answer: Answer, gain: dict[tuple[str, str], float], part: str) -> float:
+    """The part's smallest margin with every duty's margin moved, K."""
+    return min(r.margin + gain.get((r.part, r.duty), 0.0) for r in answer.verdict.rows if r.part == part)
+
+
+def spread_view(answer: Answer, row: Row) -> dict[str, Any]:
+    """What makes the ±: largest values, the others together. Squares add."""
+    matrix = answer.verdict.sensitivities
+    if matrix is None or (row.part, row.duty) not in matrix.keys:
+        return {"rows": [], "half": None, "own": False}
+    required = answer.variant.confidence
+    moves = matrix.of((row.part, row.duty))
+    big = [(p, k) for p, k in moves[:5] if abs(k) > 0.02]
+    rest = float(np.sqrt(sum(k * k for _, k in moves[len(big) :])))
+    rows: list[dict[str, Any]] = [
+        {"path": p, "title": value_title(p), "half": half_width(abs(k), required)} for p, k in big
+    ]
+    if rest > 0.02:
+        rows.append(
+            {
+                "path": "",
+                "title": f"{len(moves) - len(big)} others together",
+                "half": half_width(rest, required),
+            }
+        )
+    return {"rows": rows, "half": row.half, "own": answer.own_spread}
+
+
+def value_title(path: str) -> str:
+    """`parts.downpipe.emissivity` → `Emissivity, downpipe`."""
+    keys = path.split(".")
+    last = spaced(keys[-1])
+    if len(keys) < 2 or (keys[-2] in ("geometry", "cover") and len(keys) < 3):
+        return last
+    owner = keys[-3] if keys[-2] in ("geometry", "cover") else keys[-2]
+    return f"{last}, {owner.replace('_', ' ')}"

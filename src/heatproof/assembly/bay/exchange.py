@@ -10,6 +10,7 @@ from typing import NamedTuple
 import numpy as np
 
 from heatproof.assembly.bay.factors import Factors, factors_of
+from heatproof.assembly.bay.kept import per_variant
 from heatproof.assembly.bay.lumps import faces_of
 from heatproof.assembly.bay.scene import WALLS, bay_of, scene_of, wall_parts
 from heatproof.kit.checks_shapes import gas_walls, two_faced
@@ -42,6 +43,7 @@ class Exchange(NamedTuple):
     area: Floats
 
 
+@per_variant
 def surfaces_of(variant: Variant) -> tuple[Surface, ...]:
     """Every grey surface of a scene."""
     index = {pair: k for k, pair in enumerate(scene_of(variant).patch_names)}
@@ -110,7 +112,8 @@ def hot_masses(variant: Variant) -> set[str]:
 
 
 def pruned(G: Floats, smallest: Floats) -> Floats:
-    """Without entries below `smallest`; the rest is scaled by d_i d_j so that every row keeps its sum."""
+    """Without entries below `smallest`; the rest is scaled by d_i d_j so that every row keeps its sum,
+    as nearly as what is left allows."""
     want = G.sum(axis=1)
     kept = np.where(smallest > G, 0.0, G)
     live = kept.sum(axis=1) > 0.0

@@ -13,6 +13,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from heatproof.assembly.bay.factors import folder
+from heatproof.assembly.bay.kept import per_variant
 from heatproof.assembly.bay.scene import WALLS, scene_of
 from heatproof.assembly.covers import BACK
 from heatproof.kit.records.variant import Variant
@@ -67,6 +68,7 @@ def _traced(scene: Scene) -> Normals:
     return Normals(np.where(near, ends.hit, -1).astype(np.int64), ends.distance.astype(float))
 
 
+@per_variant
 def gaps_of(variant: Variant) -> Gaps:
     """Still gaps and closed pockets of a variant's bay."""
     scene = scene_of(variant)
@@ -84,8 +86,11 @@ def gaps_of(variant: Variant) -> Gaps:
     G = np.zeros((n, n))
     np.add.at(G, (patch[still], other[still]), (area * h)[still])
     sheltered = np.bincount(patch[pocket], area[pocket], n) / scene.patch_areas
-    # Both faces look at the same gap: the mean of what each sees of it.
-    return Gaps(0.5 * (G + G.T), np.minimum(sheltered, 1.0))
+    # Both faces look at the same gap: the mean of what each sees of it, the finer face counting more.
+    looks = np.zeros((n, n))
+    np.add.at(looks, (patch[still], other[still]), 1.0)
+    both = np.maximum(looks + looks.T, 1.0)
+    return Gaps((looks * G + looks.T * G.T) / both, np.minimum(sheltered, 1.0))
 
 
 def _not_walls(scene: Scene, owner: Ints, met: Ints) -> Bools:

@@ -9,14 +9,16 @@ not arrive as radiation is taken as spread evenly, and enters as an equivalent a
 so that even irradiation Ḡ gives T_m everywhere. Steady in the deviation, hence an upper bound in a short pull.
 """
 
+from contextlib import suppress
 from dataclasses import dataclass
 from functools import lru_cache
+from hashlib import sha256
 from typing import Any, cast
 
 import numpy as np
 
 from heatproof.assembly.bay.exchange import Surface, surfaces_of
-from heatproof.assembly.bay.factors import factors_of
+from heatproof.assembly.bay.factors import factors_of, folder
 from heatproof.assembly.bay.lumps import faces_of, lumps_of
 from heatproof.assembly.bay.scene import one_sided, scene_of
 from heatproof.assembly.covers import insulates
@@ -30,6 +32,7 @@ from heatproof.shapes.export import glb_bytes
 from heatproof.shapes.hot_spots import Sheet, local_temperatures, radiosity, triangle_view_factors
 from heatproof.shapes.placement import Floats
 from heatproof.shapes.raster import View, png_bytes, render
+from heatproof.shapes.ray_store import read_or_discard, write_whole
 from heatproof.shapes.scene import Scene
 
 SIGMA = 5.670374419e-8
@@ -156,8 +159,16 @@ def local_peaks(solved: Solved, time: float | None = None, parts: tuple[str, ...
 
 @lru_cache(maxsize=512)
 def _seen(scene: Scene, name: str) -> Floats:
-    """What each triangle of a part sees: patches and surroundings (n, patches + 1)."""
-    return triangle_view_factors(scene, name, rays=RAYS_PER_TRIANGLE)
+    """What each triangle of a part sees, patches and surroundings (n, patches + 1); kept in the user's cache."""
+    key = sha256(f"{RAYS_PER_TRIANGLE}/{name}/{scene.key}".encode()).hexdigest()[:32]
+    path, shape = folder() / f"seen-{key}.npz", (len(scene.part(name).faces), len(scene.patch_names) + 1)
+    kept = read_or_discard(path, ("seen",), [])
+    if kept is not None and kept["seen"].shape == shape:
+        return np.asarray(kept["seen"], dtype=float)
+    found = triangle_view_factors(scene, name, rays=RAYS_PER_TRIANGLE)
+    with suppress(OSError):  # a cache that cannot be written costs time, nothing else
+        write_whole(path, {"seen": found.astype(np.float32)})
+    return found
 
 
 def _local(solved: Solved, name: str, row: int, J: Floats, paths: list[Path]) -> LocalPeak:

@@ -10,6 +10,7 @@ from typing import Any, NamedTuple
 
 import numpy as np
 
+from heatproof.assembly.bay.kept import per_variant
 from heatproof.assembly.cores import in_use
 from heatproof.assembly.covers import cover_thickness
 from heatproof.kit.records.parts import Part as PartRecord
@@ -200,6 +201,7 @@ def bay_of(variant: Variant) -> Bay:
     return variant.bay
 
 
+@per_variant
 def scene_of(variant: Variant) -> Scene:
     """Everything with a shape, and the walls. Raises ShapeError."""
     parts = [shape_of(variant, name).part for name, part in variant.parts.items() if part.shape is not None]

@@ -1,0 +1,162 @@
+"""Hot spots, pictures, advice, the verb, and what is refused."""
+
+import dataclasses
+import itertools
+import json
+import shutil
+from pathlib import Path
+
+import numpy as np
+import pytest
+from bay_cars import HATCHBACK, changed, solved, with_measures
+
+from heatproof.assembly.bay.advice import clearance_findings, clearances, soaking_findings, touch_findings
+from heatproof.assembly.bay.findings import bay_findings
+from heatproof.assembly.bay.hot_spots import bay_at, bay_glb, bay_peaks, bay_png, local_peaks, with_local
+from heatproof.assembly.bay.scene import scene_of
+from heatproof.assembly.model import Solved, lay_network
+from heatproof.doors.cli import run
+from heatproof.kit.findings import Refused
+from heatproof.kit.read import read_project
+from heatproof.kit.records.shapes import Mesh
+from heatproof.shapes.errors import ShapeError
+
+trimesh = pytest.importorskip("trimesh")
+
+
+@pytest.fixture(scope="module")
+def one() -> Solved:
+    return solved(with_measures("turbo_shield", "turbine_blanket"))
+
+
+def test_peaks_are_never_below_an_instant(one: Solved) -> None:
+    now, peak = bay_at(one), bay_peaks(one)
+    assert (peak.temperatures >= now.temperatures - 1e-9).all()
+    assert len(now.temperatures) == len(now.scene.patch_names)
+
+
+def test_local_peak_lies_above_the_mean_where_radiation_is_uneven(one: Solved) -> None:
+    found = {p.part: p for p in local_peaks(one, parts=("bulkhead", "loom"))}
+    sheet = found["bulkhead"]
+    mass = one.run.state[:, one.run.network.mass("bulkhead")].max()
+    assert sheet.peak > sheet.mean + 20.0
+    assert sheet.mean == pytest.approx(mass, abs=0.2 * (sheet.peak - sheet.mean) + 5.0)
+    # The hottest place of the bulkhead looks at the hot parts, which stand near the middle of the car.
+    assert abs(sheet.place[1]) < 0.3
+    assert found["loom"].peak > found["loom"].mean
+
+
+def test_picture_and_model(one: Solved) -> None:
+    state = bay_at(one)
+    values = with_local(state, local_peaks(one, parts=("bulkhead",)))
+    picture = bay_png(state.scene, values, size=(160, 100))
+    assert picture.startswith(b"\x89PNG\r\n\x1a\n")
+    model = bay_glb(state.scene, values)
+    read = trimesh.load_scene(trimesh.util.wrap_as_stream(model), file_type="glb")
+    assert set(read.geometry) == {part.name for part in state.scene.parts}
+    T = np.asarray(read.geometry["bulkhead"].vertex_attributes["_TEMPERATURE"])
+    assert values.min() - 1e-3 <= T.min() < T.max() <= values.max() + 1e-3
+
+
+def test_advice_names_parts_and_figures(one: Solved) -> None:
+    gaps = clearances(one.variant)
+    assert all(a.clearance.distance <= b.clearance.distance for a, b in itertools.pairwise(gaps))
+    said = [f for f in clearance_findings(one.variant, gaps) if "turbine_housing" in f.what]
+    assert said
+    assert all("common practice, no source" in f.allowed for f in said)
+    burns = touch_findings(one.variant, bay_peaks(one))
+    assert burns
+    assert "downpipe" in burns[0].what
+    assert any("can catch fire" in f.what for f in soaking_findings(one.variant, gaps))
+
+
+def test_overlap_and_misplaced_parts_are_named() -> None:
+    car = with_measures()
+    inside = changed(car, "parts.battery.shape.position", (0.08, 0.08, 0.42))
+    assert any("battery" in f.what and "overlaps" in f.what for f in bay_findings(inside))
+    away = changed(car, "parts.battery.shape.position", (4.0, 0.0, 0.5))
+    found = [f for f in bay_findings(away) if f.what.startswith("battery")]
+    assert found[0].level == "error"
+    assert found[0].where.path == "parts.battery.shape"
+
+
+def with_mesh(folder: Path, file: str, unit: str = "mm"):
+    mesh = Mesh(file=file, unit=unit, position=(0.0, -0.42, 0.62))
+    return dataclasses.replace(changed(with_measures(), "parts.battery.shape", mesh), folder=str(folder))
+
+
+def test_mesh_part_takes_its_place(tmp_path: Path) -> None:
+    (tmp_path / "parts").mkdir()
+    trimesh.creation.box((260.0, 175.0, 200.0)).export(tmp_path / "parts" / "battery.stl")
+    part = scene_of(with_mesh(tmp_path, "parts/battery.stl")).part("battery")
+    assert part.patch_areas.sum() == pytest.approx(0.265, rel=1e-6)
+    assert part.bounds[0] == pytest.approx([-0.13, -0.5075, 0.52], abs=1e-6)
+    big = with_mesh(tmp_path, "parts/battery.stl", "m")
+    assert any("wrong unit" in f.what for f in bay_findings(big))
+
+
+@pytest.mark.parametrize("file", ["parts/none.stl", "../outside.stl", "parts/cut.stl", "parts/words.obj"])
+def test_bad_meshes_are_refused_with_their_place(tmp_path: Path, file: str) -> None:
+    (tmp_path / "car" / "parts").mkdir(parents=True)
+    trimesh.creation.box((1.0, 1.0, 1.0)).export(tmp_path / "outside.stl")
+    whole = (tmp_path / "outside.stl").read_bytes()
+    (tmp_path / "car" / "parts" / "cut.stl").write_bytes(whole[:200])
+    (tmp_path / "car" / "parts" / "words.obj").write_text("no mesh at all")
+    with pytest.raises(Refused) as refused:
+        lay_network(with_mesh(tmp_path / "car", file))
+    finding = refused.value.findings[0]
+    assert finding.what
+    assert finding.next_step or finding.allowed or finding.got
+
+
+def test_missing_library_names_the_install_line(monkeypatch: pytest.MonkeyPatch) -> None:
+    from heatproof.shapes import extras, primitives
+
+    def missing(module: str) -> None:
+        raise ShapeError("not installed", next_step=extras.INSTALL)
+
+    monkeypatch.setattr(primitives, "need", missing)
+    car = changed(with_measures(), "parts.battery.shape.edge", 0.0777)
+    with pytest.raises(Refused, match="heatproof\\[bay\\]"):
+        lay_network(car)
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "words"),
+    [
+        ("looks: [-1, 0, 0], faces: front", "looks: [0, 0, 0], faces: front", "no direction"),
+        ("position: [0 m, -0.42 m, 0.62 m]", "position: [0 m, -0.42 m]", "needs 3 numbers"),
+        ("position: [0 m, -0.42 m, 0.62 m]", "position: [0, -0.42, 0.62]", "unit is missing"),
+        ("split: facing, towards: exhaust_manifold", "split: facing, towards: exhaust", "exhaust_manifold"),
+        ("split: facing, towards: exhaust_manifold", "split: along", "needs a direction"),
+        ("lower: [-0.6 m, -0.6 m, 0.1 m]", "lower: [1.6 m, -0.6 m, 0.1 m]", "lower corner"),
+        ("kind: box, size: [260 mm", "kind: bux, size: [260 mm", "box"),
+    ],
+)
+def test_slips_in_shapes_are_refused(tmp_path: Path, old: str, new: str, words: str) -> None:
+    shutil.copytree(HATCHBACK, tmp_path / "car")
+    file = tmp_path / "car" / "car.yaml"
+    text = file.read_text(encoding="utf-8")
+    assert old in text
+    file.write_text(text.replace(old, new, 1), encoding="utf-8")
+    with pytest.raises(Refused) as refused:
+        read_project(tmp_path / "car").variant()
+    assert words in str(refused.value)
+
+
+def test_verb(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    picture, model = tmp_path / "bay.png", tmp_path / "bay.glb"
+    wanted = ["bay", str(HATCHBACK), "--duty", "flat_out", "--json"]
+    assert run([*wanted, "--png", str(picture), "--glb", str(model)]) == 0
+    told = json.loads(capsys.readouterr().out)
+    assert told["duty"] == "flat_out"
+    assert 5_000 <= told["triangles"] <= 21_000
+    assert told["parts"] >= 30
+    assert {"part", "patch", "degC", "peak_degC"} <= set(told["patches"][0])
+    assert picture.read_bytes()[:4] == b"\x89PNG"
+    assert model.read_bytes()[:4] == b"glTF"
+
+
+def test_verb_refuses_an_unknown_duty(capsys: pytest.CaptureFixture[str]) -> None:
+    assert run(["bay", str(HATCHBACK), "--duty", "no_such"]) == 2
+    assert "allowed" in capsys.readouterr().err

@@ -85,7 +85,7 @@ def car():
 
 
 def test_demo_exchange_is_symmetric_and_loses_nothing(car) -> None:
-    masses, area = exchange_of(car)
+    masses, area, _ = exchange_of(car)
     assert np.allclose(area, area.T, rtol=1e-12)
     assert (area >= 0.0).all()
     assert masses[-1] == "ambient"
@@ -99,9 +99,9 @@ def test_demo_exchange_is_symmetric_and_loses_nothing(car) -> None:
 
 def test_pruning_keeps_what_each_mass_exchanges_in_all(car) -> None:
     full = exchange_of(car, tiny=0.0, minor=0.0).area
-    cut = exchange_of(car).area
-    assert (cut > 0.0).sum() < (full > 0.0).sum()
-    assert cut.sum(axis=1) == pytest.approx(full.sum(axis=1), rel=2e-3)
+    assert (exchange_of(car).area > 0.0).sum() < 0.7 * (full > 0.0).sum()
+    cut = exchange_of(car).in_all()
+    assert cut.sum(axis=1) == pytest.approx(full.sum(axis=1), rel=1e-4)
 
 
 @settings(max_examples=60, deadline=None)
@@ -109,7 +109,7 @@ def test_pruning_keeps_what_each_mass_exchanges_in_all(car) -> None:
 def test_pruned_rows_keep_their_sum(raw, smallest) -> None:
     G = 0.5 * (raw + raw.T) + 0.3
     np.fill_diagonal(G, 0.0)
-    cut = pruned(G, np.full_like(G, smallest))
+    cut = pruned(G, smallest)
     assert np.allclose(cut, cut.T)
     assert cut.sum(axis=1) == pytest.approx(G.sum(axis=1), rel=1e-6)
 

@@ -15,6 +15,8 @@ from heatproof.media.solids import material
 from heatproof.network.builder import NetworkBuilder
 
 T_CONDUCTIVITY = 400.0  # K at which a wall's conductivity is taken
+MEAN = "other surfaces of the bay"
+MEAN_CAPACITY = 0.5  # J/K of the mean surface: follows within a second
 SMALLEST_GAP = 1e-3  # W/K, air gaps below are left out
 
 
@@ -40,10 +42,15 @@ def lay_bay(b: NetworkBuilder, variant: Variant) -> None:
 
 
 def lay_exchange(b: NetworkBuilder, variant: Variant) -> None:
-    """A radiation link for each pair of masses that see each other, reflections counted."""
-    masses, area = exchange_of(variant)
-    for i, j in np.argwhere(np.triu(area) > 0.0):
-        b.radiation(masses[i], masses[j], float(area[i, j]), name=f"{masses[i]} – {masses[j]}")
+    """A radiation link for each pair of masses that see each other, reflections counted, and the mean surface."""
+    found = exchange_of(variant)
+    masses = found.masses
+    for i, j in np.argwhere(np.triu(found.area) > 0.0):
+        b.radiation(masses[i], masses[j], float(found.area[i, j]), name=f"{masses[i]} – {masses[j]}")
+    if found.mean.any():
+        b.mass(MEAN, MEAN_CAPACITY, kind="gas")
+    for i in np.flatnonzero(found.mean):
+        b.radiation(masses[i], MEAN, float(found.mean[i]), name=f"{masses[i]} – other surfaces")
 
 
 def lay_gaps(b: NetworkBuilder, variant: Variant) -> None:

@@ -1,0 +1,265 @@
+"""The highest ambient at which the verdict still holds: by power level, use, altitude and air conditioning.
+
+Every cell is found with the full model: the day is made hotter until the first limit, less its spread, is used
+up. Spreads are those of the kit as it stands. Beside it stand the trade's own formulas, limiting ambient (LAT) and
+air-to-boil (ATB), from one run on the duty's own day: they take one kelvin of coolant for one of ambient, so they
+know nothing of a fan that switches, a thermostat that is not open yet, radiation or boiling.
+"""
+
+import itertools
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from joblib import Parallel, delayed
+
+from heatproof.kit.findings import Finding, Findings, Refused, listed
+from heatproof.kit.project import Project
+from heatproof.kit.records.duty import Duty
+from heatproof.kit.records.variant import Variant
+from heatproof.laws.vehicle import air_to_boil, limiting_ambient
+from heatproof.study.bracket import Edge, last_that_holds
+from heatproof.study.check import Progress, check, variant_of
+from heatproof.study.runs import Outcome, case, run_case
+from heatproof.units.si import degC
+from heatproof.verdict.judged import judged
+from heatproof.verdict.spread import Key, half_width
+
+COLDEST, HOTTEST = degC(-20.0), degC(60.0)
+STANDARD_PRESSURE = 101325.0  # Pa
+WITHIN = 0.25  # K
+UNSOLVED = -400.0  # K
+
+
+@dataclass(frozen=True)
+class Cell:
+    """One cell. level: share of the kit's boost; altitude m, air_conditioning: None as in each duty.
+
+    ambient K: highest that holds; None where none does (`never`). end: see bracket.Edge. part, duty: what runs
+    out first. power W at that ambient. lat, atb K: by formula; None where no coolant limit is judged.
+    """
+
+    level: float
+    use: str
+    altitude: float | None
+    air_conditioning: bool | None
+    ambient: float | None
+    end: str
+    part: str
+    duty: str
+    power: float
+    lat: float | None
+    atb: float | None
+    runs: int
+    unsolved: str = ""
+
+
+@dataclass(frozen=True)
+class Rating:
+    """All cells in the order level, use, altitude, air conditioning."""
+
+    cells: tuple[Cell, ...]
+    confidence: float
+    spreads: bool
+    titles: Mapping[str, str]
+    cautions: tuple[str, ...]
+    findings: tuple[Finding, ...]
+
+
+def rating(
+    project: Project,
+    variant: Iterable[str] | None = None,
+    *,
+    levels: Sequence[float] = (0.7, 0.85, 1.0),
+    uses: Sequence[str] = (),
+    altitudes: Sequence[float | None] = (None,),
+    air_conditioning: Sequence[bool | None] = (None,),
+    spreads: bool = True,
+    jobs: int = 2,
+    progress: Progress | None = None,
+) -> Rating:
+    """levels: shares of the boost (1 is the kit's); uses: of the duties, all where none is named; altitudes m.
+
+    Raises Refused and DutyNotSolved.
+    """
+    by_use = duties_by_use(project, uses)
+    refuse_levels(levels, altitudes)
+    built, said = variant_of(project, variant)
+    half = assumed_halves(project, built, spreads, jobs)
+    grid = list(itertools.product(levels, by_use, altitudes, air_conditioning))
+    made = Parallel(n_jobs=jobs, prefer="threads", return_as="generator")(
+        delayed(cell)(built, by_use[use], level, use, altitude, ac, half) for level, use, altitude, ac in grid
+    )
+    cells = []
+    for one in made:
+        cells.append(one)
+        if progress is not None:
+            progress(len(cells), len(grid), f"{one.use}, {100 * one.level:.0f} %")
+    from heatproof.verdict.cautions import cautions_for
+
+    return Rating(
+        cells=tuple(cells),
+        confidence=built.confidence,
+        spreads=spreads,
+        titles={part.part: part.title for part in judged(built)},
+        cautions=cautions_for({part.caution for part in judged(built)}),
+        findings=tuple(dict.fromkeys([*project.findings, *said])),
+    )
+
+
+def duties_by_use(project: Project, uses: Sequence[str]) -> dict[str, dict[str, Duty]]:
+    """Use → its duties. Refused where a named use has none."""
+    found: dict[str, dict[str, Duty]] = {}
+    for key, duty in project.duties.items():
+        found.setdefault(duty.use, {})[key] = duty
+    unknown = [use for use in uses if use not in found]
+    if unknown:
+        raise Refused(
+            [
+                Finding(
+                    "error",
+                    f"no duty stands for the use {use!r}",
+                    allowed=listed(found),
+                    next_step="name another",
+                )
+                for use in unknown
+            ]
+        )
+    return {use: found[use] for use in (uses or found)}
+
+
+def refuse_levels(levels: Sequence[float], altitudes: Sequence[float | None]) -> None:
+    """Refused where a level or an altitude is out of range."""
+    found = Findings()
+    for level in levels:
+        if not 0.1 <= level <= 2.0:
+            found.append(
+                Finding("error", "power level out of range", got=f"{100 * level:g} %", allowed="10 to 200 %")
+            )
+    for altitude in altitudes:
+        if altitude is not None and not -430.0 <= altitude <= 6000.0:
+            found.append(
+                Finding("error", "altitude out of range", got=f"{altitude:g} m", allowed="−430 to 6000 m")
+            )
+    found.refuse_errors()
+
+
+def assumed_halves(project: Project, built: Variant, spreads: bool, jobs: int) -> dict[Key, float]:
+    """Half width (K) of every margin of this variant on its own days; from stored results where there are any."""
+    if not spreads:
+        return {}
+    rows = check(project, built.fitted, spreads=True, jobs=jobs).rows
+    return {(r.part, r.duty): half_width(r.sd, built.confidence) for r in rows if r.sd is not None}
+
+
+def powered(variant: Variant, level: float) -> Variant:
+    """The variant with its boost times `level`; rated power follows the manifold pressure."""
+    engine = variant.engine
+    boost = engine.boost
+    if boost is None and engine.manifold_pressure is not None:
+        boost = engine.manifold_pressure - STANDARD_PRESSURE
+    if boost is None or level == 1.0:
+        return variant
+    share = (STANDARD_PRESSURE + level * boost) / (STANDARD_PRESSURE + boost)
+    variant = variant.replace("engine.rated_power", engine.rated_power * share)
+    if engine.boost is not None:
+        return variant.replace("engine.boost", level * boost)
+    return variant.replace("engine.manifold_pressure", STANDARD_PRESSURE + level * boost)
+
+
+def on_day(duty: Duty, ambient: float, altitude: float | None, air_conditioning: bool | None) -> Duty:
+    """The duty on another day; a stated altitude takes the place of a stated pressure."""
+    air: dict[str, float | None] = {"ambient": ambient}
+    if altitude is not None:
+        air |= {"altitude": altitude, "pressure": None}
+    changed: dict[str, object] = {"air": duty.air.model_copy(update=air)}
+    if air_conditioning is not None:
+        changed["air_conditioning"] = air_conditioning
+    return duty.model_copy(update=changed)
+
+
+def slack_of(outcome: Outcome, half: Mapping[Key, float]) -> tuple[float, Key]:
+    """Least left after the spread (K) and where; UNSOLVED where a duty was not solved."""
+    if outcome.unsolved:
+        return UNSOLVED, ("", next(iter(outcome.unsolved)))
+    left = {key: margin - half.get(key, 0.0) for key, margin in outcome.margins.items()}
+    key = min(left, key=left.__getitem__, default=("", ""))
+    return left.get(key, np.inf), key
+
+
+def cell(
+    variant: Variant,
+    duties: Mapping[str, Duty],
+    level: float,
+    use: str,
+    altitude: float | None,
+    air_conditioning: bool | None,
+    half: Mapping[Key, float],
+) -> Cell:
+    """One cell: every duty of the use on hotter and hotter days."""
+    scaled = powered(variant, level)
+
+    def at(ambient: float) -> tuple[float, Outcome]:
+        days = {key: on_day(duty, ambient, altitude, air_conditioning) for key, duty in duties.items()}
+        outcome = run_case(case(scaled, days))
+        return slack_of(outcome, half)[0], outcome
+
+    own = min(duty.air.ambient for duty in duties.values())
+    first: list[tuple[float, Outcome]] = []
+
+    def noted(ambient: float) -> tuple[float, Outcome]:
+        found = at(ambient)
+        first.append((ambient, found[1]))
+        return found
+
+    edge = last_that_holds(
+        noted, start=own, near=COLDEST, far=HOTTEST, slope=-1.0, slack_within=WITHIN, value_within=WITHIN
+    )
+    lat, atb = by_formula(scaled, *first[0])
+    return described(edge, lat, atb, level, use, altitude, air_conditioning, half)
+
+
+def described(
+    edge: Edge[Outcome],
+    lat: float | None,
+    atb: float | None,
+    level: float,
+    use: str,
+    altitude: float | None,
+    air_conditioning: bool | None,
+    half: Mapping[Key, float],
+) -> Cell:
+    """A cell from where the slack ran out."""
+    part, duty = slack_of(edge.found, half)[1]
+    unsolved = "; ".join((edge.beyond or edge.found).unsolved.values())
+    return Cell(
+        level=level,
+        use=use,
+        altitude=altitude,
+        air_conditioning=air_conditioning,
+        ambient=edge.value if edge.slack >= 0.0 else None,
+        end=edge.end,
+        part=part,
+        duty=duty,
+        power=edge.found.power,
+        lat=lat,
+        atb=atb,
+        runs=edge.steps,
+        unsolved=unsolved,
+    )
+
+
+def by_formula(variant: Variant, ambient: float, outcome: Outcome) -> tuple[float | None, float | None]:
+    """LAT and ATB (K) of the least favourable coolant limit in one run at `ambient` (K)."""
+    lat, atb = [], []
+    parts = {part.part: part for part in judged(variant)}
+    for (key, _), margin in outcome.margins.items():
+        if not key.startswith("coolant.") or key not in parts:
+            continue
+        if parts[key].boil:
+            # Margin counts from the distance to boiling asked for, so boiling lies that much further.
+            to_boil = margin + (parts[key].limit.boil_margin or 0.0)
+            atb.append(air_to_boil(to_boil, 0.0, ambient))
+        else:
+            lat.append(limiting_ambient(margin, 0.0, ambient))
+    return min(lat, default=None), min(atb, default=None)

@@ -1,0 +1,115 @@
+import { signal } from "@preact/signals";
+import { get, Margins, post, Refusal } from "./api";
+
+export const margins = signal<Margins | null>(null);
+export const screen = signal(location.hash.slice(2).split("/")[0] || "margins");
+export const part = signal<string>(decodeURIComponent(location.hash.split("/")[2] ?? ""));
+export const duty = signal<string>("");
+export const problem = signal<Refusal | null>(null);
+export const said = signal<string[]>([]);
+export const lost = signal(false);
+export const closed = signal(false);
+export const finding = signal<string | null>(null);
+export const help = signal(false);
+export const tables = signal(false);
+export const ramp = signal<Record<"light" | "dark", string[]>>({ light: [], dark: [] });
+/** Counts full answers and background results: screens read it to know when to ask again. */
+export const fresh = signal(0);
+export const theme = signal<"light" | "dark">("light");
+
+const stored = localStorage.getItem("theme");
+const prefers = matchMedia("(prefers-color-scheme: dark)");
+function paint(name: "light" | "dark") {
+  theme.value = name;
+  document.documentElement.dataset.theme = name;
+}
+paint(stored === "dark" || stored === "light" ? stored : prefers.matches ? "dark" : "light");
+prefers.addEventListener("change", () => !localStorage.getItem("theme") && paint(prefers.matches ? "dark" : "light"));
+export function flipTheme() {
+  const next = theme.value === "dark" ? "light" : "dark";
+  localStorage.setItem("theme", next);
+  paint(next);
+}
+
+export function go(name: string, key?: string) {
+  if (key) part.value = key;
+  location.hash = `/${name}` + (key ? `/${encodeURIComponent(key)}` : "");
+}
+addEventListener("hashchange", () => {
+  const [, name, key] = location.hash.split("/");
+  screen.value = name || "margins";
+  if (key) part.value = decodeURIComponent(key);
+  document.body.classList.remove("drawer");
+});
+
+export function select(key: string) {
+  part.value = key;
+}
+
+function take(data: Margins) {
+  const now = margins.value;
+  // An answer that is older than what is on screen is dropped.
+  if (now && data.head.version < now.head.version) return;
+  const better = data.head.full && (!now?.head.full || now.head.version !== data.head.version || now.head.pulse !== data.head.pulse);
+  margins.value = data;
+  document.title = (data.head.edits.unsaved ? "● " : "") + `heatproof · ${data.head.project.folder}`;
+  if (!part.value && data.rows.length) part.value = data.rows[0].part;
+  if (better) fresh.value++;
+}
+
+let asking = false, again = false;
+export async function load() {
+  if (asking) { again = true; return; }
+  asking = true;
+  try {
+    take(await get<Margins>("margins"));
+    lost.value = false;
+  } catch (error) {
+    if (error instanceof Refusal) problem.value = error;
+    else lost.value = true;
+  } finally {
+    asking = false;
+    if (again) { again = false; void load(); }
+  }
+}
+
+/** Edits go one after another; each names the version it was made on. */
+let queue: Promise<unknown> = Promise.resolve();
+export function act(path: string, body: Record<string, unknown> = {}): Promise<boolean> {
+  const run = queue.then(async () => {
+    try {
+      problem.value = null;
+      const data = await post<Margins>(path, { version: margins.value?.head.version ?? 0, ...body });
+      said.value = data.said ?? [];
+      take(data);
+      return true;
+    } catch (error) {
+      if (error instanceof Refusal) {
+        problem.value = error;
+        if (error.data.kind === "stale") await load();
+      } else lost.value = true;
+      return false;
+    }
+  });
+  queue = run;
+  return run;
+}
+export const fit = (name: string, on: boolean) => act("edit", on ? { fit: [name] } : { leave: [name] });
+export const undo = () => act("undo");
+export const redo = () => act("redo");
+export const save = (keep = false) => act("save", { keep_mine: keep });
+
+export function listen() {
+  const source = new EventSource("api/events");
+  let seen = -1;
+  source.onmessage = (event) => {
+    const data = JSON.parse(event.data);
+    lost.value = false;
+    const m = margins.value;
+    if (m && (data.what !== m.head.progress.what || data.done !== m.head.progress.done))
+      margins.value = { ...m, head: { ...m.head, progress: { ...m.head.progress, ...data } } };
+    const told = data.version * 1e6 + (data.full ? 1 : 0) + data.done * 10;
+    if (told !== seen) { seen = told; void load(); }
+  };
+  source.onerror = () => { lost.value = true; };
+}

@@ -1,0 +1,131 @@
+import { useEffect, useMemo, useRef, useState } from "preact/hooks";
+import { Bay, BayPart, get, query, upload } from "../api";
+import { heat, steps } from "../lib/ramp";
+import { clock, fixed, signed, ticks } from "../lib/text";
+import { Empty, Seg, useData, useWidth } from "../parts";
+import { duty, fresh, margins, part, problem, ramp, said, select, theme } from "../state";
+import type { BayScene, View } from "./scene";
+
+export function BayScreen() {
+  const m = margins.value!;
+  const { data: b, error } = useData<Bay>(`bay${query({ duty: duty.value })}`, fresh.value);
+  const [time, setTime] = useState<number | null>(null), [what, setWhat] = useState<"T" | "K">("T"), [playing, play] = useState(false);
+  const [view, setView] = useState<View>("left");
+  const [near, setNear] = useState<{ other: string; text: string } | null>(null);
+  const steps_ = b?.time.length ?? 0;
+  const chosen = b?.parts.find((p) => p.part === part.value) ?? b?.parts.find((p) => p.limit !== null);
+  const now = time ?? chosen?.peak_time ?? 0;
+  const k = useMemo(() => { if (!b) return 0; let i = 0; while (i < b.time.length - 1 && b.time[i] < now) i++; return i; }, [b, now]);
+  useEffect(() => {
+    if (!playing || !b) return;
+    const timer = setInterval(() => setTime((t) => { const next = (t ?? now) + b.duty.duration / 240; if (next >= b.duty.duration) { play(false); return b.duty.duration; } return next; }), 50);
+    return () => clearInterval(timer);
+  }, [playing, b]);
+  useEffect(() => {
+    const keys = (e: KeyboardEvent) => {
+      if (!b || e.target instanceof HTMLInputElement || e.target instanceof HTMLSelectElement) return;
+      if (e.key === "ArrowLeft" || e.key === "ArrowRight") setTime(Math.max(0, Math.min(b.duty.duration, now + (e.key === "ArrowLeft" ? -1 : 1) * (e.shiftKey ? 10 : 1) * (b.duty.duration / 240))));
+      if (e.key.toLowerCase() === "p") setTime(b.peaks.find((p) => p > now + 1) ?? b.peaks[0] ?? 0);
+    };
+    addEventListener("keydown", keys);
+    return () => removeEventListener("keydown", keys);
+  }, [b, now]);
+  if (!b) return <Empty title="Not computed yet"><p>{error || "The bay is drawn as soon as the duties are solved."}</p></Empty>;
+  const value = (p: BayPart) => (what === "T" ? p.values[k] : p.limit === null ? null : p.limit - p.values[k]);
+  const colour = (p: BayPart) => (what === "T" ? heat(p.values[k], b.scale.low, b.scale.high) : p.limit === null ? "#8a8a86" : heat(100 - (p.limit - p.values[k]), 0, 100));
+  const listed = [...b.parts].filter((p) => p.limit !== null).concat(b.parts.filter((p) => p.limit === null));
+  const measure = async (other: string) => {
+    if (!other || !chosen) return setNear(null);
+    try {
+      const c = await get<{ distance_mm: number | null }>(`clearance${query({ first: chosen.part, second: other })}`);
+      setNear({ other, text: c.distance_mm === null ? "far apart" : `${fixed(c.distance_mm)} mm` });
+    } catch (e) { setNear({ other, text: String((e as Error).message) }); }
+  };
+  const shaped = b.parts.filter((p) => p.shape);
+  return (
+    <div class="cols s-bay">
+      <nav class="first-col plist bay" aria-label="Parts">
+        <div class="head"><h2>Parts at {clock(now)}</h2><span class="end note">{what === "T" ? "°C" : "K left"} · limit</span></div>
+        <div style="max-height:calc(100vh - 260px);overflow:auto;padding:0 6px 0 2px;margin:0 -6px 0 -2px" tabIndex={0} role="group" aria-label="Parts, scrolls">
+        {listed.map((p) => { const v = value(p), hot = p.values[k] > b.scale.high; return (
+          <button type="button" key={p.part} class="prow" aria-current={p.part === chosen?.part} onClick={() => { select(p.part); setNear(null); }}><span class="swatch" style={`background:${colour(p)}`}>{hot && what === "T" && <svg width="8" height="6" aria-label="hotter than the scale" role="img"><path d="M0 5l4-4 4 4" fill="none" stroke="var(--page)" stroke-width="1.5" /></svg>}</span>
+            <span class="name">{p.title}{p.shape ? "" : <small> no shape</small>}</span><span class={`num ${p.limit !== null && p.values[k] > p.limit ? "over bold" : "bold"}`}>{v === null ? "–" : what === "T" ? fixed(v) : signed(v)}</span><span class="num" style="color:var(--ink3)">{p.limit === null ? "" : fixed(p.limit)}</span></button>); })}
+        </div>
+        <p class="note" style="margin-top:8px">Colour: surface temperature, one scale for all; caret: hotter than the scale. A part's mean; a limit with a time may be passed for that long.</p>
+      </nav>
+      <section aria-label="The bay in space">
+        <div class="head"><h2>The bay, {b.duty.name.toLowerCase()}, {clock(now)}</h2><span class="note">drag turns, scroll zooms, click picks; {fixed(b.shapes.triangles)} triangles</span>
+          <span class="end"><Seg label="View" items={[["left", "From left"], ["front", "Front"], ["above", "Above"], ["right", "From right"]]} value={view} onPick={setView} /><Seg label="Colour" items={[["T", "Surface °C"], ["K", "Margin, K"]]} value={what} onPick={setWhat} /></span></div>
+        {shaped.length ? <Space b={b} k={k} colour={colour} chosen={chosen} view={view} what={what} /> : <Empty title="No part has a shape yet"><p>Every part stands in the list and in every chart. Give parts a shape in car.yaml (box, plate, cylinder, tube, sphere, cone or a mesh) and the bay is drawn here.</p></Empty>}
+        {chosen && <Timeline b={b} p={chosen} now={now} onTime={setTime} />}
+        <div class="head" style="margin-top:6px"><label class="slider" style="flex:1"><span>Time</span><input type="range" data-scrub min="0" max={b.duty.duration} step={Math.max(1, Math.round(b.duty.duration / steps_))} value={now} onInput={(e) => setTime(Number((e.target as HTMLInputElement).value))} /><output>{clock(now)}</output></label>
+          <button type="button" class="btn" onClick={() => play(!playing)}>{playing ? "Stop" : "Play"}</button><button type="button" class="btn" onClick={() => setTime(b.peaks.find((p) => p > now + 1) ?? b.peaks[0] ?? 0)}>Next peak<kbd>P</kbd></button>
+          <select aria-label="Duty" value={b.duty.key} onChange={(e) => { duty.value = (e.target as HTMLSelectElement).value; setTime(null); }}>{m.head.duties.map((d) => <option key={d.key} value={d.key}>{d.name}</option>)}</select></div>
+        <div class="head" style="margin-top:8px"><label>Clearance from {chosen?.title.toLowerCase() ?? "–"} to <select value={near?.other ?? ""} onChange={(e) => void measure((e.target as HTMLSelectElement).value)} aria-label="Second part"><option value="">choose a part</option>{shaped.filter((p) => p.part !== chosen?.part).map((p) => <option key={p.part} value={p.part}>{p.title}</option>)}</select></label><b>{near?.text}</b>
+          <span class="end"><label class="btn">Add a mesh<input type="file" accept=".stl,.glb" class="hidden" onChange={async (e) => { const f = (e.target as HTMLInputElement).files?.[0]; if (!f) return; try { const r = await upload<{ file: string; next_step: string }>("meshes", f); said.value = [`Kept ${r.file}. Next: ${r.next_step}`]; } catch (x) { problem.value = x as never; } }} /></label></span></div>
+        {b.shapes.failed.length > 0 && <p class="note">Could not be built: {b.shapes.failed.map((f) => `${f.title} (${f.what})`).join("; ")}</p>}
+        {b.shapes.missing.length > 0 && <p class="note">No shape, still in every chart: {b.shapes.missing.map((f) => f.title).join(", ")}.</p>}
+      </section>
+    </div>
+  );
+}
+
+function Space({ b, k, colour, chosen, view, what }: { b: Bay; k: number; colour: (p: BayPart) => string; chosen?: BayPart; view: View; what: string }) {
+  const host = useRef<HTMLDivElement>(null), scene = useRef<BayScene | null>(null);
+  const [, redraw] = useState(0), [failed, fail] = useState("");
+  const shapes = JSON.stringify(b.shapes.parts.map((s) => [s.part, s.vertices.length, s.vertices[0], s.vertices.at(-1)]));
+  const waiting = useRef(0);
+  useEffect(() => {
+    let live = true;
+    void import("./scene").then(({ BayScene }) => {
+      if (!live || !host.current) return;
+      try {
+        scene.current ??= new BayScene(host.current, select, () => { if (!waiting.current) waiting.current = requestAnimationFrame(() => { waiting.current = 0; redraw((n) => n + 1); }); });
+        (window as unknown as Record<string, unknown>).bayFrames = scene.current.frames;
+        scene.current.build(b.shapes.parts);
+        redraw((n) => n + 1);
+      } catch (e) { fail(String((e as Error).message)); }
+    });
+    return () => { live = false; };
+  }, [shapes]);
+  useEffect(() => () => { scene.current?.end(); scene.current = null; }, []);
+  useEffect(() => scene.current?.look(view), [view]);
+  const seen = theme.value;
+  useEffect(() => {
+    const css = getComputedStyle(document.documentElement);
+    scene.current?.paint(new Map(b.parts.map((p) => [p.part, colour(p)])), chosen?.part ?? "", css.getPropertyValue("--well").trim(), css.getPropertyValue("--ink").trim());
+  }, [k, chosen?.part, shapes, seen, what, ramp.value, scene.current]);
+  const called = [chosen, b.parts.find((p) => p.limit !== null && p.shape && p.part !== chosen?.part)].filter((p): p is BayPart => !!p && p.shape);
+  const boxes = called.map((p, i) => ({ p, at: scene.current?.place(p.part) ?? null, x: 16 + i * 230, y: 14 }));
+  return (
+    <div class="view" ref={host}>
+      {failed && <div class="empty" style="padding:24px"><h2>This browser cannot draw in space</h2><p>{failed}. The list holds the same parts and temperatures.</p></div>}
+      <svg style="position:absolute;inset:0;width:100%;height:100%;pointer-events:none" aria-hidden="true">{boxes.map((c) => c.at && <g key={c.p.part}><line x1={c.x + 60} y1={c.y + 38} x2={c.at[0]} y2={c.at[1]} stroke="var(--ink)" stroke-width="1" /><circle cx={c.at[0]} cy={c.at[1]} r="3.5" fill="var(--panel)" stroke="var(--ink)" /></g>)}</svg>
+      {boxes.map((c) => c.at && <div key={c.p.part} class="call" style={`left:${c.x}px;top:${c.y}px`}><b class={c.p.limit !== null && c.p.values[k] > c.p.limit ? "over" : ""}>{c.p.title} {fixed(c.p.values[k])} °C</b><br /><small>{c.p.limit === null ? "no limit" : `limit ${fixed(c.p.limit)} °C`}</small></div>)}
+      <div class="scale" aria-label="Colour scale">{what === "T" ? "°C, surface" : "K left"}<svg width="64" height="150" style="display:block" aria-hidden="true">{steps(b.scale.low, b.scale.high).map((c, i) => <rect key={i} x="0" y={138 - i * 11.5} width="14" height="11.8" fill={c} />)}{what === "T" ? [40, 70, 100, 130, 160].map((T) => <text key={T} class="cap" x="20" y={150 - ((T - 40) / 120) * 138 + 3}>{T}{T === 160 ? " ⌃" : ""}</text>) : [0, 50, 100].map((K) => <text key={K} class="cap" x="20" y={K / 100 * 138 + 14}>{K}</text>)}{what === "T" && chosen?.limit && chosen.limit <= 160 && <line x1="-2" x2="17" y1={150 - ((chosen.limit - 40) / 120) * 138} y2={150 - ((chosen.limit - 40) / 120) * 138} stroke="var(--ink)" stroke-width="2" />}</svg></div>
+    </div>
+  );
+}
+
+function Timeline({ b, p, now, onTime }: { b: Bay; p: BayPart; now: number; onTime: (t: number) => void }) {
+  const [ref, width] = useWidth();
+  const W = Math.max(width, 300), H = 106, L = 38, T = 14, B = 30;
+  const low = Math.min(...p.values), high = Math.max(...p.values, p.limit !== null && p.limit < Math.max(...p.values) + 60 ? p.limit : 0) + 4;
+  const x = (t: number) => L + (t / b.duty.duration) * (W - L - 8), y = (v: number) => T + ((high - v) / (high - low || 1)) * (H - T - B);
+  const c = p.state ? `var(--${p.state})` : "var(--holds)";
+  return (
+    <figure ref={ref} style="margin-top:8px">
+      <svg viewBox={`0 0 ${W} ${H}`} height={H} role="img" aria-label={`${p.title} over ${b.duty.name}`} style="cursor:pointer" onClick={(e) => { const r = (e.currentTarget as SVGElement).getBoundingClientRect(); onTime(Math.max(0, Math.min(1, (e.clientX - r.left - L) / (W - L - 8))) * b.duty.duration); }}>
+        <rect x={L} y={T} width={Math.max(0, x(Math.min(b.duty.key_off, b.duty.duration)) - L)} height={H - T - B} fill="var(--shade)" />
+        {ticks(low, high, 3).map((v) => <g key={v}><line class="grid" x1={L} x2={W - 8} y1={y(v)} y2={y(v)} /><text class="cap" x={L - 6} y={y(v) + 4} text-anchor="end">{fixed(v)}</text></g>)}
+        {b.duty.key_off < b.duty.duration - 1 && <><line x1={x(b.duty.key_off)} x2={x(b.duty.key_off)} y1={T} y2={H - B} stroke="var(--ink2)" /><text class="mid halo" x={x(b.duty.key_off) + 4} y={T + 10}>key-off</text></>}
+        {p.limit !== null && p.limit <= high && <><line class="limit" x1={L} x2={W - 8} y1={y(p.limit)} y2={y(p.limit)} /><text class="halo" x={W - 8} y={y(p.limit) - 4} text-anchor="end" style="font-size:11px;font-weight:600">limit {fixed(p.limit)} °C</text></>}
+        <path d={b.time.map((t, i) => `${i ? "L" : "M"}${x(t).toFixed(1)} ${y(p.values[i]).toFixed(1)}`).join("")} fill="none" stroke={c} stroke-width="1.7" />
+        <text class="halo" x={L + 5} y={T - 2} style={`fill:${c};font-size:11px;font-weight:600`}>{p.title}</text>
+        <line x1={x(now)} x2={x(now)} y1={T - 6} y2={H - B} stroke="var(--accent)" stroke-width="2" />
+        {b.peaks.map((t) => <path key={t} d={`M${x(t) - 4} ${H - 4}l4-7 4 7z`} fill="var(--ink2)"><title>a part peaks here</title></path>)}
+        {ticks(0, b.duty.duration / 60, 6).map((t, i, a) => <text key={t} class="cap" x={x(t * 60)} y={H - B + 13} text-anchor={i ? (i === a.length - 1 ? "end" : "middle") : "start"}>{t}{i === a.length - 1 ? " min" : ""}</text>)}
+      </svg>
+    </figure>
+  );
+}

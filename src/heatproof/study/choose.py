@@ -333,8 +333,12 @@ class Choosing:
     def findings(self) -> list[Finding]:
         """Sets that could not be built or solved."""
         found = [*self.project.findings]
-        for what in dict.fromkeys(self.unsolved):
-            found.append(Finding("warning", f"a set counts as failing because a duty was not solved: {what}"))
+        by_duty: dict[str, list[str]] = {}
+        for what in self.unsolved:
+            by_duty.setdefault(what.partition(":")[0], []).append(what)
+        for texts in by_duty.values():
+            count = f"{len(texts)} runs count as failing because a duty was not solved"
+            found.append(Finding("warning", f"{count}; the first: {texts[0]}"))
         for chosen in self.broken:
             names = ", ".join(self.choice.titles(chosen)) or "no measure"
             found.append(

@@ -155,9 +155,6 @@ def test_causes_sum_to_the_rise_and_paths_to_what_is_stored(
     assert told.storing == pytest.approx(450.0 * slope / 10.0, abs=0.03 * largest)
 
 
-@pytest.mark.xfail(
-    reason="0.4 % of the rise in the network's ledger; 0.1 % is the aim (design.md)", strict=True
-)
 def test_numerical_remainder_is_small(solved: dict[str, Solved]) -> None:
     told = explain_at("loom", "hill", solved["hill"], time=400.0)
     assert abs(dict(told.causes)["numerical remainder"]) < 1e-3 * abs(told.rise)

@@ -2,8 +2,8 @@
 
 Heat flows are linear in the rises over ambient once the present coefficients are held (secant radiation, flows,
 films): F = A θ + Σ S_c. The integrator's stages are linear solves, so every stage splits the same way and the
-split is replayed step by step along the stored states. What the replay does not reproduce (a Jacobian that the
-run had kept from an earlier step) is one more row, the numerical remainder; it travels like any other cause.
+split is replayed step by step along the stored states. What the replay does not reproduce
+(rounding, a lift held at its stop) is one more row, the numerical remainder; it travels like any other cause.
 """
 
 from dataclasses import dataclass
@@ -72,7 +72,7 @@ def replay(model, around, samples, time, state, wanted, theta, kept, work, no_fa
     n = work.T.size - around.boundary.size
     K = np.zeros(model.pattern.column.size + 1)
     A, M = np.zeros_like(K), np.zeros_like(K)
-    row, zero, mid = np.zeros(N), np.zeros(N), np.zeros(N)
+    row, zero, mid, whole = np.zeros(N), np.zeros(N), np.zeros(N), np.zeros(N)
     F, d1, d2, th = np.zeros((causes, N)), np.zeros((causes, N)), np.zeros((causes, N)), np.zeros((causes, N))
     found = 0
     for q in range(time.size):
@@ -84,6 +84,7 @@ def replay(model, around, samples, time, state, wanted, theta, kept, work, no_fa
         y, h = state[q], time[q + 1] - time[q]
         sample = samples[min(int(time[q] + 1e-9), samples.shape[0] - 1)]
         split_flows(model, around, sample, y, theta, A, row, F, work, no_fans)
+        whole[:] = work.rate  # all causes together, lifts and fans too
         jacobian(model, around, work, K, row)
         implicit_matrix(model, K, h, M)
         lu_factor(model.pattern, M, zero)
@@ -95,11 +96,15 @@ def replay(model, around, samples, time, state, wanted, theta, kept, work, no_fa
         implicit_matrix(model, K, 0.5 * h, M)
         lu_factor(model.pattern, M, zero)
         for i in range(N):
-            mid[i] = y[i]
+            whole[i] *= 0.5 * h
+        lu_solve(model.pattern, M, whole, zero)
+        for i in range(N):
+            mid[i] = y[i] + whole[i]
+        for i in range(N - no_fans.size, N):
+            mid[i] = 0.5 * (y[i] + state[q + 1, i])  # fans: what the relay asked for is not stored
         for c in range(causes):
             lu_solve(model.pattern, M, d2[c], zero)
             for i in range(n):
-                mid[i] += d2[c, i]
                 th[c, i] = theta[c, i] + d2[c, i]
         split_flows(model, around, sample, mid, th, A, row, F, work, no_fans)
         for c in range(causes):

@@ -12,6 +12,8 @@ from heatproof.network.fluids import density
 from heatproof.network.rates import SIGMA, capacity_rate, downstream, upstream
 from heatproof.numerics.compiled import compiled
 
+SLOW = 5.0  # m/s
+
 
 @compiled
 def put(K, slot, out_row, n, r, c, g):
@@ -258,7 +260,9 @@ def jacobian(model, around, work, K, out_row):
     put_streams(model, work, n, K, slot, out_row)
     put_vapour(model, work, n, K, slot, out_row)
     put_controls(model, work, n, K, slot)
-    put_buoyancy(model, around, work, n, K, slot, out_row)
+    # Fans, pumps and ram air drown buoyancy while driving; a Jacobian without it serves as well there.
+    if work.sig[S.ENGINE_ON] < 0.5 or work.sig[S.VEHICLE_SPEED] < SLOW:
+        put_buoyancy(model, around, work, n, K, slot, out_row)
 
 
 @compiled

@@ -17,7 +17,6 @@ from heatproof.numerics.sparse_lu import lu_factor, lu_solve
 
 SHORTEST = 0.02  # s
 T_LOWEST, T_HIGHEST = 150.0, 2500.0  # K, beyond which a step is refused
-JACOBIAN_AGE = 3  # steps
 FIRST_STEP = 0.25  # s, at start and after key-off
 
 DONE, TOO_MANY_STEPS, NO_FLOW, NOT_FINITE = 0, 1, 2, 3
@@ -65,7 +64,6 @@ def dot(a, b):
 @compiled
 def switch_fans(fa, T, running, conditioning, since_off, target):
     """Relay with hysteresis: off, low, high; air conditioning asks for low; run-on after key-off."""
-    changed = False
     for k in range(fa.size):
         t, now = T[fa[k].sensor], target[k]
         new = now
@@ -81,10 +79,7 @@ def switch_fans(fa, T, running, conditioning, since_off, target):
             new = max(new, fa[k].low_speed)
         if running < 0.5 and since_off > fa[k].run_on:
             new = 0.0
-        if new != now:
-            target[k] = new
-            changed = True
-    return changed
+        target[k] = new
 
 
 @compiled
@@ -125,7 +120,7 @@ def run(model, around, samples, held, key_off, y, work, stepping, trace, buffers
     zero[:] = 0.0
     end = float(samples.shape[0])
     target = trace.fan_target
-    t, h, age, row = 0.0, FIRST_STEP, JACOBIAN_AGE, 0
+    t, h, row = 0.0, FIRST_STEP, 0
     steps = 0
     most = trace.time.size
     trace.energy[:] = 0.0
@@ -134,9 +129,8 @@ def run(model, around, samples, held, key_off, y, work, stepping, trace, buffers
         second = min(int(t + 1e-9), samples.shape[0] - 1)
         sample = samples[second]
         if second == key_off and t < key_off + 1e-6:
-            h, age = FIRST_STEP, JACOBIAN_AGE
-        if switch_fans(model.fans, y, sample[RUNNING], sample[AC], t - key_off, target):
-            age = JACOBIAN_AGE
+            h = FIRST_STEP
+        switch_fans(model.fans, y, sample[RUNNING], sample[AC], t - key_off, target)
         imbalance = rates(model, around, sample, y, target, work)
         if imbalance > 0.5:
             return NO_FLOW, row, t
@@ -148,9 +142,7 @@ def run(model, around, samples, held, key_off, y, work, stepping, trace, buffers
         if t >= end - 1e-9:
             return DONE, row, t
         k0[:] = work.rate
-        if age >= JACOBIAN_AGE:
-            jacobian(model, around, work, K, out_row)
-            age = 0
+        jacobian(model, around, work, K, out_row)
         limit = float(held[second]) - t if held[second] - t > 1.0 else float(second + 1) - t
         longest, first_try = stepping.longest, True
         while True:
@@ -190,11 +182,6 @@ def run(model, around, samples, held, key_off, y, work, stepping, trace, buffers
             h = max(
                 step * (0.25 if not good else max(0.25, 0.9 * np.sqrt(stepping.tolerance / err))), SHORTEST
             )
-            if age > 0:
-                # An old Jacobian may be to blame: renew it at the step's start.
-                rates(model, around, sample, y, target, work)
-                jacobian(model, around, work, K, out_row)
-                age = 0
         trace.energy[0] += step * work.energy[0]
         trace.energy[1] += step * (work.energy[1] + dot(out_row, d2) + dot(out_row, d3) - dot(out_row, d1))
         trace.energy[2] += step * work.energy[2]
@@ -209,5 +196,4 @@ def run(model, around, samples, held, key_off, y, work, stepping, trace, buffers
             h = step * factor
         elif factor > 1.25:
             h = max(h, step * factor)
-        age += 1
         steps += 1

@@ -56,7 +56,10 @@ def spread_out(
     task. What `function` raises is raised. Raises SweepStopped, and Refused where a cluster is not to be had.
     """
     seeds = task_seeds(seed, len(tasks))
-    kept = Kept(resume, [name_of(function, label, task, s) for task, s in zip(tasks, seeds, strict=True)])
+    names: list[str] = []
+    if resume is not None:
+        names = [name_of(function, label, task, s) for task, s in zip(tasks, seeds, strict=True)]
+    kept = Kept(resume, names)
     found = kept.load()
     waiting = [(k, task, seeds[k]) for k, task in enumerate(tasks) if k not in found]
     tell = progress or (lambda done, total, what: None)

@@ -8,4 +8,16 @@ status 2 and `DutyNotSolved` into 3, as text or (with --json) as an object. A co
 `raise typer.Exit(status)` where its status is not 0.
 """
 
-VERBS: tuple[str, ...] = ("new", "check", "explain", "compare", "choose", "rating", "bay", "serve")
+VERBS: tuple[str, ...] = (
+    "new",
+    "check",
+    "explain",
+    "compare",
+    "choose",
+    "tolerance",
+    "rating",
+    "size",
+    "sweep",
+    "bay",
+    "serve",
+)

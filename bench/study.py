@@ -1,0 +1,85 @@
+"""Sweeps: runs per second, what a second process gives, how long 10,000 runs take, what a cluster costs."""
+
+import operator
+import os
+import time
+from pathlib import Path
+
+import heatproof
+from heatproof.kit.read import read_project
+from heatproof.study.runs import Case, case, run_plain
+from heatproof.study.spread_out import spread_out
+
+Row = tuple[str, float, str]
+EXAMPLE = Path(heatproof.__file__).parent / "examples" / "hatchback"
+WANTED = 10_000
+SMALL = 2_000
+VALUE = "air.passages.gap_round_radiator.area"
+
+
+def cases(count: int) -> list[Case]:
+    """`count` variants of the example (another gap each) times its duties, longest first."""
+    project = read_project(EXAMPLE)
+    variant = project.variant()
+    gap = variant.value(VALUE)
+    order = sorted(
+        project.duties.items(), key=lambda item: -item[1].soak - getattr(item[1].drive, "duration", 1800.0)
+    )
+    variants = [variant.replace(VALUE, gap * (1.0 + 0.02 * k)) for k in range(count)]
+    return [case(one, {key: duty}) for key, duty in order for one in variants]
+
+
+def seconds(tasks: list[Case], workers: int) -> float:
+    """Time of a sweep whose workers are there already."""
+    start = time.perf_counter()
+    spread_out(run_plain, tasks, workers=workers)
+    return time.perf_counter() - start
+
+
+def cluster_rows() -> list[Row]:
+    """Cost of a task on processes and on a cluster of two workers here; nothing where the extra is missing."""
+    try:
+        from distributed import LocalCluster
+    except ImportError:
+        return []
+    values = [float(k) for k in range(SMALL)]
+    start = time.perf_counter()
+    spread_out(operator.neg, values, workers=2)
+    local = time.perf_counter() - start
+    with LocalCluster(n_workers=2, threads_per_worker=1, processes=True, dashboard_address=None) as cluster:
+        address = cluster.scheduler_address
+        spread_out(operator.neg, values[:50], cluster=address)
+        start = time.perf_counter()
+        spread_out(operator.neg, values, cluster=address)
+        far = time.perf_counter() - start
+    return [
+        ("grouped empty task on processes", 1e3 * local / SMALL, "ms"),
+        ("grouped empty task on a cluster (Dask, two workers here)", 1e3 * far / SMALL, "ms"),
+        ("cluster over processes, ratio", far / local, "x"),
+    ]
+
+
+def run() -> list[Row]:
+    """Rows (label, value, unit)."""
+    tasks = cases(2)
+    seconds(tasks[-2:], 1)
+    seconds(tasks[-2:] * 2, 2)  # workers started, kernels loaded in each
+    one = seconds(tasks, 1)
+    two = seconds(tasks + tasks, 2)
+    each = one / len(tasks)
+    return [
+        ("variant-duty runs a second, one process", 1.0 / each, "1/s"),
+        ("variant-duty runs a second, two processes", 2 * len(tasks) / two, "1/s"),
+        ("parallel efficiency, two processes over one (wanted: 0.9)", one / two, ""),
+        (
+            f"{WANTED} variant-duty runs on two processes, projected (wanted: 10)",
+            two / (2 * len(tasks)) * WANTED / 60.0,
+            "min",
+        ),
+        (
+            "load of this machine while measured, over its cores",
+            os.getloadavg()[0] / (os.cpu_count() or 1),
+            "",
+        ),
+        *cluster_rows(),
+    ]

@@ -43,3 +43,16 @@ bench: $(VENV)/installed
 
 clean:
 	rm -rf build $(VENV)
+
+# The page: built output is committed, so that a machine without node runs; these are for those who change it.
+.PHONY: web web-check shots
+web:
+	cd web && npm ci --no-audit --no-fund && npm run build && npm test
+
+# Rebuilds and fails where the committed output is not what the sources give.
+web-check: web
+	git diff --exit-code --stat -- src/heatproof/doors/page/static
+	test -z "$$(git status --porcelain -- src/heatproof/doors/page/static)"
+
+shots: $(VENV)/installed
+	$(BIN)/python -m bench.page_shots docs/shots

@@ -31,7 +31,7 @@ export type Row = {
   peak: number; judged: number; limit: number; peak_text: string; limit_text: string; rule: string; when: string; time: number; saved: number | null; approx: boolean; sure: string; caution: string;
 };
 export type Head = {
-  version: number; pulse: number; program: string; full: boolean; whole: boolean; failed: null | { what: string; next_step: string };
+  version: number; pulse: number; program: string; full: boolean; answer: string; whole: boolean; failed: null | { what: string; next_step: string };
   project: { folder: string; car: string; kit: string; revision: string; currency: string; required: number };
   edits: { unsaved: boolean; undo: number; redo: number; files: string[] };
   progress: { what: string; done: number; steps: number; detail: string; text: string };
@@ -71,7 +71,7 @@ export type Liquids = {
   judged: Row[]; pressure: string[]; scales: Record<string, { low: number; high: number }>; about: string;
 };
 export type BayPart = { part: string; title: string; shape: boolean; values: number[]; limit: number | null; state: State | null; peak_time: number | null };
-export type Shape = { part: string; title: string; vertices: number[]; faces: number[] };
+export type Shape = { part: string; title: string; wall: boolean; vertices: number[]; faces: number[] };
 export type Bay = { duty: DutyInfo; time: number[]; parts: BayPart[]; peaks: number[]; scale: { low: number; high: number }; shapes: { parts: Shape[]; missing: { part: string; title: string }[]; failed: { title: string; what: string }[]; triangles: number } };
 export type Column = { title: string; note: string; state: State; verdict: string; cost: string; mass: string; labour: string; power: string; worst: number; measure?: string; fits?: boolean; margins: Record<string, { margin: number; text: string; state: State }> };
 export type Value = { path: string; key: string; shape: string; text: string; unit: string; range: string; choices: string[]; meaning: string; spread: string; source: string; where: string; file: string; file_path: string; edited: boolean };

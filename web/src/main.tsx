@@ -74,7 +74,7 @@ function Page() {
       <section class="verdict" aria-label="Verdict">
         <Mark state={h.verdict.state} size={1.6} />
         <div class="words"><h1 class={h.verdict.state} data-state={h.verdict.state} data-full={String(h.full)}>{h.verdict.title}</h1><p>{h.verdict.detail}{h.full && !h.whole ? "" : !h.full && !h.whole ? " Not every change is in the quick answer." : ""}</p></div>
-        <dl class="figures">{h.figures.map((f) => <div key={f.label}><dt>{f.label}</dt><dd>{f.value} <span>{f.unit}</span></dd><small>{f.note}</small></div>)}</dl>
+        <dl class="figures">{h.figures.map((f) => <div key={f.label}><dt>{f.label}</dt><dd>{f.value} <span>{f.unit}</span></dd><dd class="n">{f.note}</dd></div>)}</dl>
         <span class="grow" style={`width:${h.full ? 0 : Math.max(4, share * 100)}%`} />
         <span class="hidden" role="status" aria-live="polite">{h.full ? h.verdict.title : ""}</span>
       </section>

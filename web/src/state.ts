@@ -50,7 +50,7 @@ function take(data: Margins) {
   const now = margins.value;
   // An answer that is older than what is on screen is dropped.
   if (now && data.head.version < now.head.version) return;
-  const better = data.head.full && (!now?.head.full || now.head.version !== data.head.version || now.head.pulse !== data.head.pulse);
+  const better = data.head.full && now?.head.answer !== data.head.answer;
   margins.value = data;
   document.title = (data.head.edits.unsaved ? "● " : "") + `heatproof · ${data.head.project.folder}`;
   if (!part.value && data.rows.length) part.value = data.rows[0].part;

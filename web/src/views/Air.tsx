@@ -47,7 +47,7 @@ export function layout(a: Air, W: number, H: number): { boxes: Box[]; ways: Way[
   };
   const byColumn = new Map<number, AirNode[]>();
   for (const n of a.nodes) byColumn.set(n.column - low, [...(byColumn.get(n.column - low) ?? []), n]);
-  const gap = 26;
+  const gap = 40;
   let unit = 120;
   for (const list of byColumn.values()) unit = Math.min(unit, (H - gap * (list.length + 1)) / Math.max(list.reduce((s, n) => s + flow(n.id), 0), 0.05));
   const boxes: Box[] = [];
@@ -59,7 +59,7 @@ export function layout(a: Air, W: number, H: number): { boxes: Box[]; ways: Way[
     // True height decides where; then pushed apart, and back up if the column ran out at the bottom.
     let ys = sorted.map((n, k) => (1 - n.height / 0.95) * H - tall[k] / 2);
     const gaps = Math.min(gap, free / (list.length + 1));
-    for (let k = 0; k < ys.length; k++) ys[k] = Math.max(ys[k], k ? ys[k - 1] + tall[k - 1] + gaps : 4);
+    for (let k = 0; k < ys.length; k++) ys[k] = Math.max(ys[k], k ? ys[k - 1] + tall[k - 1] + gaps : 26);
     for (let k = ys.length - 1; k >= 0; k--) ys[k] = Math.min(ys[k], (k < ys.length - 1 ? ys[k + 1] - gaps : H - 4) - tall[k]);
     sorted.forEach((n, k) => boxes.push({ ...n, x: left + (c / Math.max(columns, 1)) * (W - left - right), y: ys[k], h: tall[k] }));
   }
@@ -78,7 +78,7 @@ export function layout(a: Air, W: number, H: number): { boxes: Box[]; ways: Way[
 function Drawing({ a }: { a: Air }) {
   void ramp.value; void theme.value;
   const [ref, width] = useWidth();
-  const W = Math.max(width, 640), H = 380, P0 = H + 54, PH = 132;
+  const W = Math.max(width, 640), H = 400, P0 = H + 58, PH = 132;
   const { boxes, ways, unit } = useMemo(() => layout(a, W, H), [a, W]);
   const colour = (T: number) => heat(T, a.scale.low, a.scale.high);
   const bw = 9;
@@ -107,15 +107,15 @@ function Drawing({ a }: { a: Air }) {
           {b.kind === "mouth" && <><text class="halo" x={b.x - 8} y={b.y + b.h / 2 - 1} text-anchor="end">{b.title}</text><text class="mid" x={b.x - 8} y={b.y + b.h / 2 + 13} text-anchor="end">{sum(ways, b)} kg/s</text></>}
           {b.kind === "outlet" && <><text class="halo" x={b.x + bw + 7} y={b.y + b.h / 2 + 1}>{b.title}</text><text class="mid halo" x={b.x + bw + 7} y={b.y + b.h / 2 + 14} style={back(ways, b) ? "fill:var(--over)" : ""}>{sum(ways, b)} kg/s{back(ways, b) ? " back" : ""}</text></>}
           {b.kind === "engine" && <text class="halo" x={b.x + bw + 7} y={b.y + b.h / 2 + 4}>Engine {fixed(ways.find((w) => w.b === b)?.flow ?? 0, 3)}</text>}
-          {b.kind === "zone" && <Plate x={b.x + bw / 2} y={b.h > 44 ? b.y + b.h / 2 : b.y - 12} title={b.title} T={b.temperature} />}</g>))}
+          {b.kind === "zone" && <Plate x={b.x + bw / 2} y={b.y} h={b.h} title={b.title} T={b.temperature} />}</g>))}
         {ways.filter((w) => w.letter && !w.back).map((w) => { const x = (w.a.x + bw + w.b.x) / 2, y = (w.ya + w.yb + w.w) / 2; return (<g key={w.name}><rect x={x - 8} y={y - 5} width="16" height="10" fill="url(#hatchgrey)" stroke="var(--ink2)" /><text class="halo" x={x + 12} y={y + 4} style="font-weight:600;font-size:11px">{w.letter} {labelled.has(w.name) ? w.flow_text : ""}</text></g>); })}
         {ways.filter((w) => w.letter && w.back).map((w) => { const x = (w.a.x + bw + w.b.x) / 2, y = (w.a.y + w.a.h / 2 + w.b.y + w.b.h / 2) / 2; return <text key={w.name} class="halo" x={x} y={y - 6} text-anchor="middle" style="fill:var(--over);font-size:11px;font-weight:600">{w.letter} back</text>; })}
         <text class="cap" x="0" y={H + 18}>0.1 kg/s is {fixed(unit * 0.1, 1)} px wide</text>
-        <text x="0" y={P0 - 14} style="font-size:14px;font-weight:600">Pressure on the same way</text><text class="cap" x="178" y={P0 - 14}>Pa above still air; x follows the drawing</text>
+        <text x="0" y={P0 - 14} style="font-size:14px;font-weight:600">Pressure on the same way</text><text class="cap" x={W} y={P0 - 14} text-anchor="end">Pa above still air; x follows the drawing</text>
         {ticks(pl, ph, 4).map((k) => (<g key={k}><line class={k ? "grid" : "axis"} x1="44" x2={W - 8} y1={py(k)} y2={py(k)} /><text class="cap" x="38" y={py(k) + 4} text-anchor="end">{fixed(k)}</text></g>))}
         {ways.filter((w) => w.a.pressure !== null && w.b.pressure !== null).map((w) => <line key={w.name} x1={w.a.x + bw / 2} y1={py(w.a.pressure!)} x2={w.b.x + bw / 2} y2={py(w.b.pressure!)} stroke={w.kind === "gap" ? "var(--ink2)" : "var(--accent)"} stroke-width={w.kind === "gap" ? 1 : Math.min(2.6, 0.8 + w.w / 30)} stroke-dasharray={w.kind === "gap" ? "4 3" : ""} />)}
         {pressures.map((b) => <circle key={b.id} cx={b.x + bw / 2} cy={py(b.pressure)} r="2.8" fill="var(--page)" stroke="var(--accent)" stroke-width="1.6"><title>{`${b.title}: ${fixed(b.pressure)} Pa`}</title></circle>)}
-        {spaced(pressures.filter((b) => b.kind !== "outlet").map((b) => ({ key: b.id, x: b.x + bw / 2 + 6, y: py(b.pressure) - 6, text: `${b.title} ${fixed(b.pressure)}` })), 110).map((t) => <text key={t.key} class="mid halo" x={t.x} y={t.y}>{t.text}</text>)}
+        {spaced(pressures.filter((b) => b.kind !== "outlet").map((b) => ({ key: b.id, x: b.x + bw / 2 + 6, y: py(b.pressure) - 6, text: `${b.title} ${fixed(b.pressure)}` })), 170).map((t) => <text key={t.key} class="mid halo" x={t.x} y={t.y}>{t.text}</text>)}
       </svg>
       <Twin shown={tables.value} caption="Air flows" head={["Passage", "kg/s", "°C in", "°C out"]} rows={a.links.map((l) => [l.title, l.flow_text, fixed(l.temperature), fixed(l.after)])} />
     </figure>
@@ -136,9 +136,10 @@ export function spaced(labels: { key: string; x: number; y: number; text: string
   return done;
 }
 
-function Plate({ x, y, title, T }: { x: number; y: number; title: string; T: number }) {
+function Plate({ x, y, h, title, T }: { x: number; y: number; h: number; title: string; T: number }) {
   const text = `${fixed(T)} °C`;
-  const words = title.split(" ").reduce<string[]>((l, w) => { if (l.length && (l.at(-1)! + " " + w).length <= 17) l[l.length - 1] += " " + w; else l.push(w); return l; }, []).slice(0, 2);
-  const wide = Math.max(...words.map((w) => w.length * 5.7), text.length * 7) + 12, tall = words.length * 13 + 20;
-  return (<g><rect x={x - wide / 2} y={y - tall / 2} width={wide} height={tall} rx="4" fill="var(--panel)" opacity="0.94" />{words.map((w, k) => <text key={k} class="mid" x={x} y={y - tall / 2 + 14 + k * 13} text-anchor="middle">{w}</text>)}<text x={x} y={y + tall / 2 - 6} text-anchor="middle" style="font-weight:600">{text}</text></g>);
+  const words = title.split(" ").reduce<string[]>((l, w) => { if (l.length && (l.at(-1)! + " " + w).length <= 14) l[l.length - 1] += " " + w; else l.push(w); return l; }, []);
+  const lines = words.length > 2 ? [words[0], words.slice(1).join(" ").slice(0, 13) + "…"] : words;
+  const wide = text.length * 7 + 10;
+  return (<g><title>{title}</title>{lines.map((w, k) => <text key={k} class="mid halo" x={x} y={y - 6 - (lines.length - 1 - k) * 12} text-anchor="middle">{w}</text>)}<rect x={x - wide / 2} y={y + h / 2 - 9} width={wide} height="18" rx="4" fill="var(--panel)" opacity="0.95" /><text x={x} y={y + h / 2 + 4} text-anchor="middle" style="font-weight:600">{text}</text></g>);
 }

@@ -11,6 +11,7 @@ export function BayScreen() {
   const { data: b, error } = useData<Bay>(`bay${query({ duty: duty.value })}`, fresh.value);
   const [time, setTime] = useState<number | null>(null), [what, setWhat] = useState<"T" | "K">("T"), [playing, play] = useState(false);
   const [view, setView] = useState<View>("left");
+  const [panels, setPanels] = useState(false);
   const [near, setNear] = useState<{ other: string; text: string } | null>(null);
   const steps_ = b?.time.length ?? 0;
   const chosen = b?.parts.find((p) => p.part === part.value) ?? b?.parts.find((p) => p.limit !== null);
@@ -55,8 +56,8 @@ export function BayScreen() {
       </nav>
       <section aria-label="The bay in space">
         <div class="head"><h2>The bay, {b.duty.name.toLowerCase()}, {clock(now)}</h2><span class="note">drag turns, scroll zooms, click picks; {fixed(b.shapes.triangles)} triangles</span>
-          <span class="end"><Seg label="View" items={[["left", "From left"], ["front", "Front"], ["above", "Above"], ["right", "From right"]]} value={view} onPick={setView} /><Seg label="Colour" items={[["T", "Surface °C"], ["K", "Margin, K"]]} value={what} onPick={setWhat} /></span></div>
-        {shaped.length ? <Space b={b} k={k} colour={colour} chosen={chosen} view={view} what={what} /> : <Empty title="No part has a shape yet"><p>Every part stands in the list and in every chart. Give parts a shape in car.yaml (box, plate, cylinder, tube, sphere, cone or a mesh) and the bay is drawn here.</p></Empty>}
+          <span class="end"><Seg label="View" items={[["left", "From left"], ["front", "Front"], ["above", "Above"], ["right", "From right"]]} value={view} onPick={setView} /><button type="button" class="btn" aria-pressed={panels} onClick={() => setPanels(!panels)}>Panels{panels ? " ✓" : ""}</button><Seg label="Colour" items={[["T", "Surface °C"], ["K", "Margin, K"]]} value={what} onPick={setWhat} /></span></div>
+        {shaped.length ? <Space b={b} k={k} panels={panels} colour={colour} chosen={chosen} view={view} what={what} /> : <Empty title="No part has a shape yet"><p>Every part stands in the list and in every chart. Give parts a shape in car.yaml (box, plate, cylinder, tube, sphere, cone or a mesh) and the bay is drawn here.</p></Empty>}
         {chosen && <Timeline b={b} p={chosen} now={now} onTime={setTime} />}
         <div class="head" style="margin-top:6px"><label class="slider" style="flex:1"><span>Time</span><input type="range" data-scrub min="0" max={b.duty.duration} step={Math.max(1, Math.round(b.duty.duration / steps_))} value={now} onInput={(e) => setTime(Number((e.target as HTMLInputElement).value))} /><output>{clock(now)}</output></label>
           <button type="button" class="btn" onClick={() => play(!playing)}>{playing ? "Stop" : "Play"}</button><button type="button" class="btn" onClick={() => setTime(b.peaks.find((p) => p > now + 1) ?? b.peaks[0] ?? 0)}>Next peak<kbd>P</kbd></button>
@@ -70,7 +71,7 @@ export function BayScreen() {
   );
 }
 
-function Space({ b, k, colour, chosen, view, what }: { b: Bay; k: number; colour: (p: BayPart) => string; chosen?: BayPart; view: View; what: string }) {
+function Space({ b, k, panels, colour, chosen, view, what }: { b: Bay; k: number; panels: boolean; colour: (p: BayPart) => string; chosen?: BayPart; view: View; what: string }) {
   const host = useRef<HTMLDivElement>(null), scene = useRef<BayScene | null>(null);
   const [, redraw] = useState(0), [failed, fail] = useState("");
   const shapes = JSON.stringify(b.shapes.parts.map((s) => [s.part, s.vertices.length, s.vertices[0], s.vertices.at(-1)]));
@@ -93,9 +94,10 @@ function Space({ b, k, colour, chosen, view, what }: { b: Bay; k: number; colour
   const seen = theme.value;
   useEffect(() => {
     const css = getComputedStyle(document.documentElement);
-    scene.current?.paint(new Map(b.parts.map((p) => [p.part, colour(p)])), chosen?.part ?? "", css.getPropertyValue("--well").trim(), css.getPropertyValue("--ink").trim());
-  }, [k, chosen?.part, shapes, seen, what, ramp.value, scene.current]);
-  const called = [chosen, b.parts.find((p) => p.limit !== null && p.shape && p.part !== chosen?.part)].filter((p): p is BayPart => !!p && p.shape);
+    const walls = new Set(b.shapes.parts.filter((s) => s.wall).map((s) => s.part));
+    scene.current?.paint(new Map(b.parts.map((p) => [p.part, !panels && walls.has(p.part) && p.part !== chosen?.part ? null : colour(p)])), chosen?.part ?? "", css.getPropertyValue("--well").trim(), css.getPropertyValue("--ink").trim());
+  }, [k, panels, chosen?.part, shapes, seen, what, ramp.value, scene.current]);
+  const called = [chosen, b.parts.find((p) => p.limit !== null && p.shape && p.part !== chosen?.part && !b.shapes.parts.find((s) => s.part === p.part)?.wall)].filter((p): p is BayPart => !!p && p.shape);
   const boxes = called.map((p, i) => ({ p, at: scene.current?.place(p.part) ?? null, x: 16 + i * 230, y: 14 }));
   return (
     <div class="view" ref={host}>

@@ -9,7 +9,7 @@ type Data = { columns: Column[]; parts: { part: string; title: string }[]; tried
 
 export function CompareScreen() {
   const m = margins.value!;
-  const { data: d, error } = useData<Data>("compare", `${fresh.value} ${m.head.progress.done}`);
+  const { data: d, error } = useData<Data>("compare", `${fresh.value} ${Object.keys(m.gains).length}`);
   const [show, setShow] = useState<"margin" | "change">("margin");
   if (!d || !d.columns.length) return <Empty title="Nothing to compare yet"><p>{error || "As soon as the duties are solved, every measure is tried alone and stands here as a column."}</p></Empty>;
   const now = d.columns.find((c) => c.title === "Now") ?? d.columns[0];

@@ -59,7 +59,7 @@ function Drawing({ loop, scale, tall, label, boil }: { loop: Loop; scale: { low:
   const W = Math.max(width, 360), L = 40, H = tall, T = 34, B = 18;
   const hs = loop.nodes.map((n) => n.height), low = Math.min(...hs), high = Math.max(...hs), span = Math.max(high - low, 0.1);
   const y = (h: number) => T + ((high - h) / span) * (H - T - B - 16);
-  const slot = (W - L - 70) / Math.max(order.length - 1, 1);
+  const slot = (W - L - 104) / Math.max(order.length - 1, 1);
   const at = new Map(loop.nodes.map((n) => [n.id, { n, x: L + 46 + order.indexOf(n.id) * slot, y: y(n.height) }]));
   const most = Math.max(...loop.lines.map((l) => Math.abs(l.flow)), 0.01);
   const wide = (f: number) => Math.max(1.6, (Math.abs(f) / most) ** 0.6 * 12);
@@ -76,7 +76,8 @@ function Drawing({ loop, scale, tall, label, boil }: { loop: Loop; scale: { low:
     const q = (t: number) => [0, 1].map((i) => (1 - t) ** 3 * [a.x, a.y][i] + 3 * (1 - t) ** 2 * t * c1[i] + 3 * (1 - t) * t * t * c2[i] + t ** 3 * [b.x, b.y][i]);
     return { l, d: `M${a.x} ${a.y}C${c1[0]} ${c1[1]} ${c2[0]} ${c2[1]} ${b.x} ${b.y}`, mid: q(0.5), dir: Math.atan2(q(0.55)[1] - q(0.45)[1], q(0.55)[0] - q(0.45)[0]) };
   });
-  const labels = place(ways.map((w) => ({ key: w.l.id, x: w.mid[0], y: w.mid[1], text: w.l.moves ? `${w.l.title} ${w.l.flow_text.replace("−", "")}` : `${w.l.title}, still` })), [...at.values()].map((p) => ({ x: p.x, y: p.y })), H);
+  const told = blocks([...at.values()], ways.filter((w) => w.l.kind !== "hose").map((w) => ({ x: w.mid[0], y: w.mid[1] })), slot, H);
+  const labels = place(ways.map((w) => ({ key: w.l.id, x: w.mid[0], y: w.mid[1], text: w.l.moves ? `${w.l.title} ${w.l.flow_text.replace("−", "")}` : `${w.l.title}, still` })), told, H);
   return (
     <figure ref={ref}>
       <svg viewBox={`0 0 ${W} ${H}`} height={H} role="img" aria-label={label}>
@@ -88,30 +89,50 @@ function Drawing({ loop, scale, tall, label, boil }: { loop: Loop; scale: { low:
           {l.kind !== "hose" && <g transform={`translate(${mid[0]} ${mid[1]})`}><circle r="8" fill="var(--panel)" stroke="var(--ink)" stroke-width="1.3" /><path d={l.kind === "thermostat" ? "M-4-4L4 4M4-4L-4 4" : l.moves ? "M-3-4L5 0-3 4z" : "M-4-4L4 4M4-4L-4 4"} fill={l.kind === "thermostat" || !l.moves ? "none" : "var(--ink)"} stroke="var(--ink)" /></g>}
         </g>))}
         {labels.map((t) => <text key={t.key} class="cap halo" x={t.x} y={t.y} text-anchor="middle">{t.text}</text>)}
-        {[...at.values()].map(({ n, x, y: Y }) => (<g key={n.id}><circle cx={x} cy={Y} r="6.5" fill={heat(n.temperature, scale.low, scale.high)} stroke="var(--ink)" stroke-width="1.3" /><Words n={n} x={x} y={Y} boil={boil} slot={slot} H={H} /></g>))}
+        {[...at.values()].map(({ n, x, y: Y }) => (<g key={n.id}><circle cx={x} cy={Y} r="6.5" fill={heat(n.temperature, scale.low, scale.high)} stroke="var(--ink)" stroke-width="1.3" /></g>))}
+        {told.map((b) => <Words key={b.n.id} b={b} boil={boil} />)}
       </svg>
       <Twin shown={tables.value} caption={label} head={["Point", "height, mm", "°C", "left before it boils, K"]} rows={loop.nodes.map((n) => [n.title, fixed(n.height * 1000), fixed(n.temperature), n.left === null ? "–" : signed(n.left)])} />
     </figure>
   );
 }
 
-function Words({ n, x, y, boil, slot, H }: { n: LoopNode; x: number; y: number; boil?: boolean; slot: number; H: number }) {
-  const most = Math.max(9, Math.floor(slot / 5.9));
-  const words = n.title.split(" ").reduce<string[]>((l, w) => { if (l.length && (l.at(-1)! + " " + w).length <= most) l[l.length - 1] += " " + w; else l.push(w); return l; }, []);
-  const lines = words.length > 2 ? [words[0], words.slice(1).join(" ").slice(0, most - 1) + "…"] : words;
-  const below = y < 56 || false;
-  const y0 = below ? y + 19 : y - 12 - lines.length * 12;
-  const near = boil && n.left !== null;
-  const base = below || y0 > 8 ? y0 : y + 19;
-  return (<g>{lines.map((w, k) => <text key={k} class="halo" x={x} y={Math.min(base + k * 12, H - 2)} text-anchor="middle" style="font-size:11px;font-weight:500">{w}</text>)}<text class="halo" x={x} y={Math.min(base + lines.length * 12, H - 2)} text-anchor="middle" style="font-size:11px"><tspan style="fill:var(--ink2)">{fixed(n.temperature)} °C</tspan>{near && <tspan style={`font-weight:600;fill:var(--${n.left! <= 0 ? "over" : "accent"})`}> {signed(n.left!)}</tspan>}</text></g>);
+type Block = { n: LoopNode; x: number; y: number; lines: string[]; wide: number; tall: number };
+
+/** Words of every point: above it, else below, else beside, where they stand on nothing. */
+function blocks(points: { n: LoopNode; x: number; y: number }[], marks: { x: number; y: number }[], slot: number, H: number): Block[] {
+  const done: Block[] = [];
+  const most = Math.max(11, Math.floor((slot * 1.15) / 6));
+  for (const { n, x, y } of [...points].sort((p, q) => p.y - q.y)) {
+    const words = n.title.split(" ").reduce<string[]>((l, w) => { if (l.length && (l.at(-1)! + " " + w).length <= most) l[l.length - 1] += " " + w; else l.push(w); return l; }, []);
+    const lines = words.length > 2 ? [words[0], words.slice(1).join(" ").slice(0, most - 1) + "…"] : words;
+    const wide = Math.max(...lines.map((w) => w.length), 10) * 6.1, tall = (lines.length + 1) * 12;
+    const clash = (cx: number, top: number) => {
+      let bad = top < 0 ? 200 : top + tall > H ? 200 : 0;
+      for (const d of done) bad += over(cx - wide / 2, top, wide, tall, d.x - d.wide / 2, d.y, d.wide, d.tall);
+      for (const p of points) if (p.n !== n) bad += over(cx - wide / 2, top, wide, tall, p.x - 8, p.y - 8, 16, 16) * 3;
+      for (const p of marks) bad += over(cx - wide / 2, top, wide, tall, p.x - 9, p.y - 9, 18, 18) * 2;
+      return bad;
+    };
+    const options: [number, number][] = [[x, y - 9 - tall], [x, y + 10], [x - wide / 2 - 12, y - tall / 2], [x + wide / 2 + 12, y - tall / 2], [x, y - 22 - tall]];
+    const best = options.reduce((a, b) => (clash(...b) < clash(...a) ? b : a));
+    done.push({ n, x: best[0], y: best[1], lines, wide, tall });
+  }
+  return done;
+}
+const over = (ax: number, ay: number, aw: number, ah: number, bx: number, by: number, bw: number, bh: number) => Math.max(0, Math.min(ax + aw, bx + bw) - Math.max(ax, bx)) * Math.max(0, Math.min(ay + ah, by + bh) - Math.max(ay, by));
+
+function Words({ b, boil }: { b: Block; boil?: boolean }) {
+  const { n, x, y, lines } = b;
+  return (<g>{lines.map((w, k) => <text key={k} class="halo" x={x} y={y + 10 + k * 12} text-anchor="middle" style="font-size:11px;font-weight:500">{w}</text>)}<text class="halo" x={x} y={y + 10 + lines.length * 12} text-anchor="middle" style="font-size:11px"><tspan style="fill:var(--ink2)">{fixed(n.temperature)} °C</tspan>{boil && n.left !== null && <tspan style={`font-weight:600;fill:var(--${n.left <= 0 ? "over" : "accent"})`}> {signed(n.left)}</tspan>}</text></g>);
 }
 
 /** Labels of lines moved off points and off each other. */
-function place(labels: { key: string; x: number; y: number; text: string }[], points: { x: number; y: number }[], H: number) {
+function place(labels: { key: string; x: number; y: number; text: string }[], points: Block[], H: number) {
   const done: typeof labels = [];
   for (const l of labels) {
     const wide = l.text.length * 3;
-    const bad = (y: number) => y < 10 || y > H - 3 || done.some((d) => Math.abs(d.y - y) < 12 && Math.abs(d.x - l.x) < wide + d.text.length * 3) || points.some((p) => Math.abs(p.x - l.x) < wide + 34 && y > p.y - 40 && y < p.y + 14);
+    const bad = (y: number) => y < 10 || y > H - 3 || done.some((d) => Math.abs(d.y - y) < 12 && Math.abs(d.x - l.x) < wide + d.text.length * 3) || points.some((p) => over(l.x - wide, y - 10, 2 * wide, 12, p.x - p.wide / 2, p.y, p.wide, p.tall) > 0);
     const tries = [18, -14, 30, -26, 42, -38, 54, -50, 66];
     const dy = tries.find((t) => !bad(l.y + t));
     if (dy !== undefined) done.push({ ...l, y: l.y + dy });

@@ -108,10 +108,10 @@ function Chart({ rows, m, picked }: { rows: Row[]; m: Margins; picked?: Row }) {
           </span>
           <span class="num" style="grid-column:span 2">Margin, K</span><span class="num">Peak / limit</span><span class="dutycell" style="padding-left:12px">{duty.value ? "When" : "Worst on"}</span>
         </div>
-        <div ref={list} onKeyDown={keys} role="group" aria-label="Parts, least left first" data-rows={rows.length}>
+        <div ref={list} class="rows" onKeyDown={keys} role="group" aria-label="Parts, least left first" data-rows={rows.length}>
           {rows.map((r) => (
             <button type="button" key={r.part} class="prow chart" data-part={r.part} aria-current={r.part === picked?.part} onClick={() => select(r.part)} onDblClick={() => go("part", r.part)}
-              aria-label={`${r.title}: ${r.state}, margin ${r.margin_text} ${r.half_text} K, peak ${r.peak_text}, limit ${r.limit_text} °C, ${r.duty_name}`} title={`${r.rule}; ${r.when}`}>
+              title={`${r.rule}; ${r.when}`}>
               <Mark state={r.state} />
               <span class={`name ${r.state === "holds" ? "" : "bold"}`}>{r.title}</span>
               <Bar r={r} />
@@ -157,8 +157,10 @@ function Bar({ r }: { r: Row }) {
 
 function Short({ row, m }: { row: Row; m: Margins }) {
   const key = `parts/${encodeURIComponent(row.part)}?duty=${row.duty}`;
-  const { data } = useData<Part>(key, fresh.value);
-  const here = data && data.row.part === row.part && data.row.duty === row.duty ? data : null;
+  const quick = useData<Part>(`${key}&short=true`, fresh.value).data;
+  const { data } = useData<Part>(key, `${fresh.value} ${Object.keys(m.gains).length}`);
+  const same = (d: Part | null) => (d && d.row.part === row.part && d.row.duty === row.duty ? d : null);
+  const here = same(data), seen = here ?? same(quick);
   const stale = !m.head.full;
   return (
     <>
@@ -167,9 +169,10 @@ function Short({ row, m }: { row: Row; m: Margins }) {
         <div class="head"><span class={`big ${row.state}`}>{row.approx ? "≈ " : ""}{row.margin_text} K</span><span style="color:var(--ink2)">{row.half_text && `${row.half_text} K`}</span><span class={`end bold ${row.state}`}><Mark state={row.state} /> {row.state}</span></div>
         <p style="font-size:12px;line-height:17px;color:var(--ink2)">{row.rule}, {row.when} in {wordIn(row.duty_name)}.{row.saved !== null ? ` Saved: ${signed(row.saved)} K.` : ""}{row.sure !== "–" ? ` Chance that it holds: ${row.sure}.` : ""}{stale ? " Details follow the full answer." : ""}</p>
       </section>
+      {seen && <section class={`gap ${stale ? "stale" : ""}`} style="margin-top:10px"><HistoryChart h={seen.history} state={row.state} half={row.half} small /></section>}
+      {!here && <p class="note gap">Where its degrees come from is being worked out.</p>}
       {here && (
         <div class={stale ? "stale" : ""}>
-          <section class="gap" style="margin-top:10px"><HistoryChart h={here.history} state={row.state} half={row.half} small /></section>
           <section class="gap">
             <h2 style="font-size:13px">Where the {here.ledger.rise_text} K above ambient come from</h2>
             <table style="margin-top:4px"><tbody>{here.ledger.rows.slice(0, 7).map((c) => (

@@ -61,7 +61,7 @@ class Progress:
 class Desk:
     """See the module's text. Public methods may be called from any thread."""
 
-    def __init__(self, folder: Path, *, background: bool = True) -> None:
+    def __init__(self, folder: Path, *, background: bool = True, compute: bool = True) -> None:
         self.folder = folder
         self.lock = threading.RLock()
         self.changed = threading.Condition(self.lock)
@@ -80,7 +80,8 @@ class Desk:
         self._load()
         self._ending = False
         self.worker = threading.Thread(target=self._work, name="heatproof-worker", daemon=True)
-        self.worker.start()
+        if compute:
+            self.worker.start()
 
     def _load(self) -> None:
         self.disk = read_project(self.folder)
@@ -93,7 +94,8 @@ class Desk:
         with self.changed:
             self._ending = True
             self.changed.notify_all()
-        self.worker.join(timeout=10.0)
+        if self.worker.is_alive():
+            self.worker.join(timeout=10.0)
 
     # --- state ------------------------------------------------------------------------------------------
     @property

@@ -3,6 +3,7 @@
 from typing import Any
 
 from heatproof.doors.page.answers import Answer
+from heatproof.doors.page.views.head import ten_power
 from heatproof.doors.page.views.instants import duty_run, duty_view, hardest, instant_view, row_at, slowest
 from heatproof.doors.page.views.names import passage_title, spaced
 from heatproof.kit.records.variant import Variant
@@ -197,7 +198,7 @@ def balance_view(links: list[dict[str, Any]]) -> dict[str, str]:
         "in": f"{number(into, 2)} kg/s",
         "out": f"{number(out, 2)} kg/s",
         "engine": f"{number(draw, 3)} kg/s",
-        "closes": f"{abs(gap):.0e} kg/s",
+        "closes": f"{ten_power(gap)} kg/s",
     }
 
 

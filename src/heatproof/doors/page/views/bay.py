@@ -8,6 +8,7 @@ from heatproof.doors.page.answers import Answer
 from heatproof.doors.page.views.instants import duty_run, duty_view
 from heatproof.doors.page.views.names import mass_title
 from heatproof.doors.page.views.series import rounded
+from heatproof.kit.records.shapes import Plate
 from heatproof.network.solve import Run
 from heatproof.verdict.words import ZERO_C, celsius
 
@@ -74,10 +75,11 @@ def patch_values(run: Run, rows: np.ndarray, name: str) -> list[float] | None:
 
 def shapes_view(answer: Answer) -> dict[str, Any]:
     """Triangles of every part with a shape; those without, and shapes that could not be built, named."""
-    from heatproof.assembly.bay.scene import shape_of
+    from heatproof.assembly.bay.scene import shape_of, wall_parts
     from heatproof.shapes.errors import ShapeError
 
     parts, missing, failed = [], [], []
+    walls = set(wall_parts(answer.variant.bay).values()) if answer.variant.bay is not None else set()
     for name, record in answer.variant.parts.items():
         if record.shape is None:
             missing.append({"part": name, "title": record.title or name})
@@ -91,6 +93,7 @@ def shapes_view(answer: Answer) -> dict[str, Any]:
             {
                 "part": name,
                 "title": record.title or name,
+                "wall": name in walls or bounds(record.shape),
                 "vertices": rounded(part.vertices.ravel(), 4),
                 "faces": part.faces.ravel().tolist(),
             }
@@ -101,6 +104,11 @@ def shapes_view(answer: Answer) -> dict[str, Any]:
         "failed": failed,
         "triangles": sum(len(p["faces"]) // 3 for p in parts),
     }
+
+
+def bounds(shape: Any) -> bool:
+    """Whether a shape is a panel that only bounds the bay: it would hide what is behind it."""
+    return isinstance(shape, Plate) and shape.faces == "front"
 
 
 def clearance_view(answer: Answer, first: str, second: str) -> dict[str, Any]:

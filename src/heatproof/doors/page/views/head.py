@@ -8,7 +8,7 @@ from heatproof.doors.page.answers import Answer, worst_state
 from heatproof.doors.page.desk import Desk
 from heatproof.verdict.cautions import USUAL
 from heatproof.verdict.verdict import Row, Verdict, sentence
-from heatproof.verdict.words import count, difference, number
+from heatproof.verdict.words import difference, number
 
 CURRENCY = {"EUR": "€", "USD": "$", "GBP": "£"}
 
@@ -18,6 +18,15 @@ def money(value: float, currency: str, *, signed: bool = False) -> str:
     sign = "−" if value < -0.5 else "+" if signed and value > 0.5 else ""
     mark = CURRENCY.get(currency, f"{currency} ")
     return f"{sign}{mark}{number(abs(value))}"
+
+
+def ten_power(value: float) -> str:
+    """`3 × 10⁻⁶`; 0 stays 0."""
+    if value == 0.0:
+        return "0"
+    digits, _, power = f"{abs(value):.0e}".partition("e")
+    up = str(int(power)).translate(str.maketrans("-0123456789", "⁻⁰¹²³⁴⁵⁶⁷⁸⁹"))
+    return f"{digits} × 10{up}"
 
 
 def labour_text(seconds: float, *, signed: bool = False) -> str:
@@ -60,6 +69,7 @@ def head_view(desk: Desk) -> dict[str, Any]:
                 "text": progress_text(desk, answer),
             },
             "full": answer is not None,
+            "answer": f"{desk.version} {answer.own_spread} {answer.seconds}" if answer is not None else "",
             "whole": whole,
             "failed": desk.failed[1] if desk.failed else None,
             "verdict": verdict_view(rows, shown, answer is not None, project.head.confidence),
@@ -82,11 +92,9 @@ def progress_text(desk: Desk, answer: Answer | None) -> str:
     if answer is None:
         return "Not solved" if desk.failed else f"Quick answer ≈ {p.done} of {max(p.steps, 1)} duties"
     duties = len(answer.solved)
-    done = f"All {count(duties)} {'duty' if duties == 1 else 'duties'} {number(answer.seconds, 2)} s"
-    if p.what == "measures":
-        return f"{done} · measures tried {p.done} of {p.steps}"
-    if p.what == "spreads":
-        return f"{done} · spreads {p.done} of {p.steps}"
+    done = f"{duties} {'duty' if duties == 1 else 'duties'} {number(answer.seconds, 2)} s"
+    if p.what in ("measures", "spreads"):
+        return f"{done} · {p.what} {p.done} of {p.steps}"
     return done
 
 

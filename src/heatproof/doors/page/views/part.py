@@ -7,7 +7,7 @@ import numpy as np
 
 from heatproof.doors.page.answers import Answer
 from heatproof.doors.page.desk import Desk
-from heatproof.doors.page.views.head import money
+from heatproof.doors.page.views.head import money, ten_power
 from heatproof.doors.page.views.margins import row_view
 from heatproof.doors.page.views.names import mass_title, spaced
 from heatproof.doors.page.views.series import rounded, thinned
@@ -97,11 +97,9 @@ def in_order(answer: Answer, part: str) -> list[Row]:
 def closure_text(answer: Answer, duty: str) -> str:
     """`Energy closes to 3 × 10⁻⁶ of heat in.`"""
     closure = abs(next(d.closure for d in answer.verdict.duties if d.key == duty))
-    if closure == 0.0:
-        return "Energy closes exactly."
-    power = int(np.floor(np.log10(closure)))
-    up = str(power).translate(str.maketrans("-0123456789", "⁻⁰¹²³⁴⁵⁶⁷⁸⁹"))
-    return f"Energy closes to {closure / 10.0**power:.0f} × 10{up} of heat in."
+    return (
+        "Energy closes exactly." if closure == 0.0 else f"Energy closes to {ten_power(closure)} of heat in."
+    )
 
 
 def ledger_view(answer: Answer, told: Explanation, row: Row, before: Explanation | None) -> dict[str, Any]:

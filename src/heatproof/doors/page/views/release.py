@@ -3,6 +3,7 @@
 from typing import Any
 
 from heatproof.doors.page.desk import Desk
+from heatproof.doors.page.views.head import ten_power
 from heatproof.doors.page.views.margins import row_view
 from heatproof.verdict.words import number
 
@@ -96,7 +97,7 @@ def evidence(desk: Desk, logs: int) -> list[dict[str, str]]:
         {"label": "Measured runs on file", "value": number(logs)},
         {"label": "Values with a spread", "value": number(len(spreads))},
         {"label": "Of them with a firm source", "value": number(sourced)},
-        {"label": "Energy closure, worst duty", "value": f"{worst:.0e}"},
+        {"label": "Energy closure, worst duty", "value": ten_power(worst)},
         {"label": "Masses solved", "value": number(answer.verdict.masses)},
         {"label": "Files fixed by fingerprint", "value": number(len(answer.project.files))},
         {"label": "Fingerprint", "value": answer.project.hash()[:12]},

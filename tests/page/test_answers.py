@@ -1,0 +1,65 @@
+"""Quick answers against full ones: a measure that was tried, two at once, and a value by its slope."""
+
+import time
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+
+from heatproof.doors.page.answers import margins_only
+from heatproof.doors.page.desk import Desk
+from heatproof.verdict.verdict import state_of
+
+
+@pytest.fixture
+def tried(folder: Path) -> Iterator[Desk]:
+    """A desk with its answer and two measures tried, as the background would."""
+    desk = Desk(folder, background=False)
+    assert desk.wait(120.0) is not None
+    for name in ("loom_sleeve", "fan_run_on"):
+        other = desk.toggled(desk.state, name)
+        desk.tried[other] = margins_only(desk.project_of(other), desk.variant_of(other), lambda _: None)
+    yield desk
+    desk.close()
+
+
+def test_a_tried_measure_is_answered_at_once_and_exactly(tried: Desk) -> None:
+    began = time.perf_counter()
+    tried.edit(tried.version, fit=["loom_sleeve"])
+    quick = tried.quick()
+    spent = time.perf_counter() - began
+    assert quick is not None
+    rows, whole = quick
+    assert whole
+    assert spent < 2.0, "the quick answer must not wait for the solver"
+    full = tried.wait(120.0)
+    assert full is not None
+    assert {(r.part, r.duty): r.margin for r in rows} == {
+        key: pytest.approx(margin, abs=1e-6)
+        for key, margin in full.margins.items()
+        if key in dict.fromkeys((r.part, r.duty) for r in rows)
+    }
+
+
+def test_two_measures_add_up_nearly(tried: Desk) -> None:
+    # First order: effects of two measures on different parts add; 3 K on any margin is the room left for curvature.
+    tried.edit(tried.version, fit=["loom_sleeve", "fan_run_on"])
+    quick = tried.quick()
+    assert quick is not None
+    rows, whole = quick
+    full = tried.wait(120.0)
+    assert whole
+    assert full is not None
+    assert all(abs(r.margin - full.margins[r.part, r.duty]) < 3.0 for r in rows)
+
+
+def test_a_measure_never_tried_says_so(tried: Desk) -> None:
+    with tried.lock:
+        tried.edit(tried.version, fit=["bonnet_vents"])
+        quick = tried.quick()
+    assert quick is not None
+    assert not quick[1]
+
+
+def test_states_follow_margin_and_half_width() -> None:
+    assert [state_of(-1.0, 2.0), state_of(1.0, 2.0), state_of(3.0, 2.0)] == ["over", "thin", "holds"]

@@ -78,7 +78,9 @@ def shapes_view(answer: Answer) -> dict[str, Any]:
     from heatproof.assembly.bay.scene import shape_of, wall_parts
     from heatproof.shapes.errors import ShapeError
 
-    parts, missing, failed = [], [], []
+    parts: list[dict[str, Any]] = []
+    missing: list[dict[str, str]] = []
+    failed: list[dict[str, str]] = []
     walls = set(wall_parts(answer.variant.bay).values()) if answer.variant.bay is not None else set()
     for name, record in answer.variant.parts.items():
         if record.shape is None:

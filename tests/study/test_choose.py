@@ -50,8 +50,9 @@ def test_ten_measures_with_five_times_fewer_runs(choice_project: Project) -> Non
 
 
 def test_confidence_costs_more_and_is_confirmed(choice_project: Project) -> None:
-    plain = choose(choice_project, leave=LEFT_OUT[:3], spreads=False)
-    sure = choose(choice_project, leave=LEFT_OUT[:3], confidence=0.95)
+    hill = {"hill": choice_project.duties["hill"]}
+    plain = choose(choice_project, leave=LEFT_OUT[:3], spreads=False, duties=hill, prove=0)
+    sure = choose(choice_project, leave=LEFT_OUT[:3], confidence=0.95, duties=hill, prove=0)
     assert plain.best is not None
     assert sure.best is not None
     assert sure.best.price > plain.best.price
@@ -67,7 +68,7 @@ def test_keep_and_leave_are_kept(choice_project: Project) -> None:
 
 
 def test_runners_up_hold_and_are_not_more_of_the_same(choice_project: Project) -> None:
-    chosen = choose(choice_project, spreads=False)
+    chosen = choose(choice_project, spreads=False, prove=0)
     assert chosen.best is not None
     assert chosen.runners_up
     prices = [chosen.best.price, *(one.price for one in chosen.runners_up)]

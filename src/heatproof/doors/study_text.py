@@ -1,6 +1,7 @@
 """What the verbs of the study share: tables, options, names of duties, plots on request."""
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
+from contextlib import contextmanager
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any
 
@@ -45,6 +46,19 @@ def print_table(columns: Sequence[str], rows: Iterable[Sequence[str]], *, left: 
 def say(text: str = "", *, style: str = "") -> None:
     """One line."""
     console().print(text, style=style or None, soft_wrap=True)
+
+
+@contextmanager
+def stops_told() -> Iterator[None]:
+    """A sweep that stopped short, as a refusal with the next step."""
+    from heatproof.kit.findings import Finding, Refused
+    from heatproof.study.spread_out import SweepStopped
+
+    try:
+        yield
+    except SweepStopped as error:
+        step = "run again with --resume FOLDER to keep what is finished"
+        raise Refused([Finding("error", str(error), next_step=step)]) from error
 
 
 def duties_named(project: "Project", names: list[str] | None) -> "dict[str, Duty]":

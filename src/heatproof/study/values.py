@@ -111,10 +111,8 @@ def ranged(variant: Variant, text: str) -> tuple[str, float, float, Quantity]:
 
 
 def measure_values(project: Project, variant: Variant) -> Iterator[str]:
-    """Paths of the numbers that the fitted measures and the kit's changes set or add, in the order of the files."""
+    """Paths of the numbers that the fitted measures set or add, in the order of the file."""
     written = [one for name in variant.fitted for one in written_paths(project.measures[name])]
-    kit = project.kit.tree.entries.get("changes") if project.kit is not None else None
-    written += list(tree_paths(kit, ""))
     for path in dict.fromkeys(written):
         try:
             quantity_at(variant, path)
@@ -138,14 +136,3 @@ def nested(value: Any, path: str) -> Iterator[str]:
             yield from nested(below, f"{path}.{key}")
     elif not isinstance(value, list | tuple):
         yield path
-
-
-def tree_paths(node: Any, path: str) -> Iterator[str]:
-    """The same for a part of a file's tree."""
-    entries = getattr(node, "entries", None)
-    if entries is None or "value" in entries:
-        if path and not hasattr(node, "items"):
-            yield path
-        return
-    for key, below in entries.items():
-        yield from tree_paths(below, f"{path}.{key}" if path else key)

@@ -5,7 +5,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 import typer
 
 from heatproof.doors.console import finding_data, print_findings, print_json, progress_bar, say_if_compiling
-from heatproof.doors.study_text import Duties, Jobs, NoSpread, duties_named, print_table, say
+from heatproof.doors.study_text import Duties, Jobs, NoSpread, duties_named, print_table, say, stops_told
 from heatproof.doors.verbs.check import AsJson, Fit, Folder, Leave, Variant, chosen
 
 if TYPE_CHECKING:
@@ -56,7 +56,7 @@ def register(app: typer.Typer) -> None:
         read = read_project(project)
         measures = chosen(read, variant, fit or [], leave or [])
         say_if_compiling()
-        with progress_bar("Sizing") as progress:
+        with progress_bar("Sizing") as progress, stops_told():
             found = run_size(
                 read,
                 vary or [],

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 import typer
 
 from heatproof.doors.console import print_json, progress_bar, say_if_compiling
-from heatproof.doors.study_text import Duties, Jobs, duties_named, print_table, say
+from heatproof.doors.study_text import Duties, Jobs, duties_named, print_table, say, stops_told
 from heatproof.doors.verbs.check import AsJson, Fit, Folder, Leave, Variant, chosen
 
 if TYPE_CHECKING:
@@ -57,7 +57,7 @@ def register(app: typer.Typer) -> None:
         measures = chosen(read, variant, fit or [], leave or [])
         plan = planned(read, measures, sets=sets, ranges=vary or [], count=draws, seed=seed)
         say_if_compiling()
-        with progress_bar("Sweeping") as progress:
+        with progress_bar("Sweeping") as progress, stops_told():
             swept = run_sweep(
                 plan,
                 duties_named(read, duty),

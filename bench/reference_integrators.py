@@ -82,9 +82,10 @@ class Equations:
         out[self.rows, self.columns] = self.slots(t, y)
 
     def relays(self, t: float, y: np.ndarray) -> bool:
-        row = self.sample(t)
-        since_off = t - self.duty.key_off
-        return bool(switch_fans(self.model.fans, y, row[RUNNING], row[AC], since_off, self.fans))
+        """Look at the fans' relays; whether one has switched."""
+        row, before = self.sample(t), self.fans.copy()
+        switch_fans(self.model.fans, y, row[RUNNING], row[AC], t - self.duty.key_off, self.fans)
+        return bool(np.any(self.fans != before))
 
 
 def pieces(duty: Duty, soak_step: float) -> list[tuple[float, float, float]]:

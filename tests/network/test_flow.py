@@ -178,6 +178,29 @@ def test_relief_valve_opens_at_its_pressure():
         assert m["b0"] == pytest.approx(expected, rel=1e-9, abs=1e-12)
 
 
+@pytest.mark.xfail(
+    strict=False, reason="from a closed valve Newton creeps by a tenth a pass: network/flow.py"
+)
+def test_relief_valve_is_found_from_either_side():
+    """20 000 pump flows one after the other, each from the pressures of the last, about half of them opening it."""
+    b = NetworkBuilder()
+    b.liquid(COOLANT, liquid(850.0, 1e-5))
+    b.network("oil", COOLANT, buoyant=False)
+    b.junction("oil", "sump", "ambient", 0.0, fixed=True)
+    b.junction("oil", "gallery", "ambient", 0.0)
+    law = {"nu_ref": 1e-5, "rho_ref": 850.0}
+    b.branch("oil", "pump", "sump", "gallery", given=S.ENGINE_SPEED, given_factor=0.005)
+    b.branch("oil", "bearings", "gallery", "sump", a=3e6, b=1e6, **law)
+    b.branch("oil", "relief", "gallery", "sump", a=70.0, b=1.1e5, relief=4.5e5, **law)
+    network = b.build()
+    around, rng = surroundings(network), np.random.default_rng(0)
+    work, y, off = make_work(network, around), np.zeros(0), np.zeros(0)
+    given_up = 0.0
+    for speed in rng.uniform(20.0, 60.0, 20_000):
+        given_up += rates(network.model, around, sample(speed=speed), y, off, work)
+    assert given_up == 0.0
+
+
 def test_prescribed_flow_divides_between_outlet_and_relief():
     """An oil pump's flow: part through the gallery, the rest past the relief valve."""
     b = NetworkBuilder()

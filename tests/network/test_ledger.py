@@ -111,9 +111,6 @@ def test_demo_rows_sum_to_the_rise(runs, name):
     np.testing.assert_allclose(ledger.rise.sum(axis=1), ledger.total, rtol=1e-6, atol=1e-6)
 
 
-@pytest.mark.xfail(
-    reason="replay holds lifts and fans through a step; the run keeps its Jacobian", strict=False
-)
 @pytest.mark.parametrize("name", DUTIES)
 def test_demo_leaves_little_unexplained(runs, name):
     """The numerical remainder at every part's own peak is at most 0.1 % of its rise."""

@@ -129,18 +129,32 @@ def test_order_of_parts_does_not_matter(hatchback, case, name):
     assert worst < 1e-3, where
 
 
+def boiling_at_peak(run) -> set[str]:
+    """Cells that stand at saturation when they are hottest."""
+    found = set()
+    for k, cell in enumerate(run.network.model.boiling["cell"]):
+        if run.boiled[run.state[:, cell].argmax(), k] > 0.0:
+            found.add(run.network.masses[cell])
+    return found
+
+
 COARSE = pytest.mark.xfail(
     reason="a fan relay is looked at once a step: switched up to a step late", strict=False
 )
 
 
 @pytest.mark.parametrize(
-    "name", [pytest.param(n, marks=COARSE) if n in ("flat_out", "ten_pulls") else n for n in DUTIES]
+    "name", [pytest.param(n, marks=COARSE) if n in ("flat_out", "track_session") else n for n in DUTIES]
 )
 def test_peaks_do_not_hang_on_the_step(case, runs, name):
-    """Half the tolerance moves no peak of a part, of coolant or of oil by 0.1 K."""
-    worst, where = furthest(peaks(runs(name)), peaks(case(name).run(tolerance=0.15)))
+    """Half the tolerance moves no peak of a part, of coolant or of oil by 0.1 K; one that boils by 0.5 K."""
+    coarse, fine = runs(name), case(name).run(tolerance=0.15)
+    boils = boiling_at_peak(coarse) | boiling_at_peak(fine)
+    a, b = peaks(coarse), peaks(fine)
+    worst, where = furthest({m: T for m, T in a.items() if m not in boils}, b)
     assert worst < 0.1, where
+    worst, where = furthest({m: a[m] for m in boils} or {"none": 0.0}, b | {"none": 0.0})
+    assert worst < 0.5, where
 
 
 def test_steady_state_is_the_end_of_a_long_transient(case):

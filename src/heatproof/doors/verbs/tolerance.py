@@ -78,6 +78,7 @@ def print_tolerances(found: "Tolerances") -> None:
     print_table(heads, [cells(one, found) for one in found.items], left=("Value", "Lost first", "In"))
     say()
     moving = [one for one in found.items if one.does]
+    limited = [one for one in moving if one.end == "limit"]
     if moving:
         say(
             f"Together: each value anywhere between nominal and {number(100 * found.share)} % of the room it has alone; "
@@ -85,7 +86,7 @@ def print_tolerances(found: "Tolerances") -> None:
         )
         say()
         say("For the installer's sheet", style="bold")
-        for one in moving:
+        for one in limited:
             say(f"  {one.path}: {sheet_figure(one)}. {one.how}")
         say()
     print_findings(found.findings)
@@ -108,7 +109,7 @@ def sentence(found: "Tolerances") -> str:
 
 
 def sheet_figure(one: "Allowed") -> str:
-    """`at most 22 cm2`, `at least 71 %`; rounded to the safe side by the digits shown."""
+    """`at most 22 cm2`, `at least 71 %`, three digits."""
     from heatproof.study.values import shown
 
     word = "at most" if one.together > one.nominal else "at least"

@@ -5,7 +5,7 @@ BIN := $(VENV)/bin
 export OPENBLAS_NUM_THREADS ?= 1
 export OMP_NUM_THREADS ?= 1
 
-.PHONY: help demo test check bench docs schema clean
+.PHONY: help demo test test-slow check bench docs schema clean
 
 help:
 	@echo "make demo   start a project from the shipped example and check it"
@@ -31,7 +31,11 @@ demo: $(VENV)/installed-demo
 	-$(BIN)/heatproof check build/demo
 
 test: $(VENV)/installed check
-	$(BIN)/python -m pytest
+	$(BIN)/python -m pytest -m 'not slow'
+
+# Long sweeps: 500 variations of the example, searches against enumeration.
+test-slow: $(VENV)/installed
+	$(BIN)/python -m pytest -m slow
 
 check: $(VENV)/installed
 	$(BIN)/ruff check src tests bench

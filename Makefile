@@ -9,7 +9,7 @@ export OMP_NUM_THREADS ?= 1
 
 help:
 	@echo "make demo   start a project from the shipped example and check it"
-	@echo "make test   lint, types, import directions, all tests"
+	@echo "make test   lint, types, import directions, tests (make test-slow: long sweeps)"
 	@echo "make check  lint and types only"
 	@echo "make bench  speeds, as ratios side by side in one run"
 

@@ -1,11 +1,47 @@
-import { Column, State } from "../api";
-import { fixed, signed, ticks } from "../lib/text";
+import { Column, get, post, State } from "../api";
+import { clock, fixed, signed, ticks } from "../lib/text";
 import { Empty, Mark, useData, useWidth } from "../parts";
-import { fit, fresh, go, margins } from "../state";
-import { useState } from "preact/hooks";
+import { useEffect, useState } from "preact/hooks";
+import { act, fit, fresh, go, margins } from "../state";
 import { Seg } from "../parts";
 
 type Data = { columns: Column[]; parts: { part: string; title: string }[]; tried: number; measures: number; has_spread: boolean };
+
+type Item = { name: string; title: string; cost: string; mass: string; labour: string };
+type Set_ = { fit: Item[]; leave: Item[]; cost: string; mass: string; labour: string; holds: boolean; left: string };
+type Job = { id: number; kind: string; state: string; done: number; steps: number; detail: string; seconds_left: number | null; error: null | { what: string }; version: number; result: null | { holds: boolean; proved: string; sets: Set_[]; closest: Set_; runs: string; cells: { level: string; power: string; use: string; ambient: string; part: string }[] } };
+
+/** Searches: the cheapest set that holds, and how hot a day the set stands. They run beside everything else. */
+function Searches() {
+  const m = margins.value!;
+  const [jobs, set] = useState<Job[]>([]), [by, setBy] = useState<"cost" | "mass" | "labour">("cost"), [bad, setBad] = useState("");
+  const look = () => get<{ jobs: Job[] }>("jobs").then((d) => set(d.jobs), () => undefined);
+  const running = jobs.some((j) => j.state === "running");
+  useEffect(() => { void look(); const t = setInterval(() => void look(), running ? 700 : 5000); return () => clearInterval(t); }, [running]);
+  const begin = (kind: string) => post("jobs", { kind, by }).then(() => { setBad(""); return look(); }, (e) => setBad(String(e.message)));
+  const stop = (id: number) => fetch(`api/jobs/${id}`, { method: "DELETE" }).then(look);
+  const last = (kind: string) => [...jobs].reverse().find((j) => j.kind === kind);
+  const chosen = last("choose"), rated = last("rating");
+  const line = (j: Job) => j.state === "running" ? <p class="head"><progress max={j.steps || 1} value={j.done} aria-label="progress" style="width:160px" /> <span class="note">{j.done} of {j.steps}{j.seconds_left ? `, about ${clock(j.seconds_left)} left` : ""}</span><button type="button" class="btn" onClick={() => void stop(j.id)}>Stop</button></p> : j.state === "stopped" ? <p class="note">Stopped; nothing was changed.</p> : j.error ? <p class="over">{j.error.what}</p> : j.version !== m.head.version ? <p class="note">For the state before your last edit.</p> : null;
+  return (
+    <div class="cols gap" style="grid-template-columns:repeat(auto-fit,minmax(420px,1fr))">
+      <section aria-label="Cheapest set that holds"><div class="head"><h2>Cheapest set that holds</h2><span class="end"><span class="note">count</span><Seg label="Count" items={[["cost", m.measures.currency], ["mass", "kg"], ["labour", "min"]]} value={by} onPick={setBy} /><button type="button" class="btn main" disabled={running} onClick={() => void begin("choose")}>Find it</button></span></div>
+        {bad && <p class="over" role="alert">{bad}</p>}
+        {!chosen && <p class="note">Searches all sets of measures that may stand together, each in every duty, with its spread. Takes minutes; the page stays usable.</p>}
+        {chosen && line(chosen)}
+        {chosen?.result && <><p class="note">{chosen.result.proved}; {chosen.result.runs}.</p>{(chosen.result.sets.length ? chosen.result.sets : [chosen.result.closest]).map((s, k) => (
+          <div key={k} style={`border:${k ? 1 : 2}px solid var(${k ? "--line2" : "--accent"});border-radius:6px;padding:10px 14px;margin-top:8px`}><div class="head"><b>{s.holds ? (k ? `Next ${k}` : "Cheapest") : "Closest"}</b><span class={`bold ${s.holds ? "holds" : "over"}`}>{s.holds ? "holds" : "does not hold"}</span><span class="end"><button type="button" class={`btn ${k ? "" : "main"}`} onClick={() => void act("edit", { fit: s.fit.map((x) => x.name), leave: s.leave.map((x) => x.name) })}>Fit this set</button></span></div>
+            <table><tbody>{s.fit.map((x) => <tr key={x.name}><td class="gain bold">+</td><td>{x.title}</td><td class="num">{x.cost}</td><td class="num">{x.mass} kg</td><td class="num">{x.labour} min</td></tr>)}{s.leave.map((x) => <tr key={x.name}><td class="gain bold">−</td><td>{x.title}</td><td class="num">{x.cost}</td><td class="num">{x.mass} kg</td><td class="num">{x.labour} min</td></tr>)}</tbody></table>
+            <p style="margin-top:6px"><b>{s.cost}</b> &nbsp; <b>{s.mass}</b> &nbsp; <b>{s.labour}</b> <span class="note">{s.left}</span></p></div>))}</>}
+      </section>
+      <section aria-label="How hot a day it stands"><div class="head"><h2>How hot a day it stands</h2><span class="end"><button type="button" class="btn" disabled={running} onClick={() => void begin("rating")}>Work it out</button></span></div>
+        {!rated && <p class="note">The highest ambient at which every limit still holds, by use and boost. Spreads are left out here; the command line can take them in (heatproof rating).</p>}
+        {rated && line(rated)}
+        {rated?.result && <table><thead><tr><th scope="col">Use</th><th scope="col">Boost</th><th scope="col" class="num">Power</th><th scope="col" class="num">Holds up to</th><th scope="col">First to go</th></tr></thead><tbody>{rated.result.cells.map((c, k) => <tr key={k}><td>{c.use}</td><td>{c.level}</td><td class="num">{c.power}</td><td class="num bold">{c.ambient}</td><td>{c.part}</td></tr>)}</tbody></table>}
+      </section>
+    </div>
+  );
+}
 
 export function CompareScreen() {
   const m = margins.value!;
@@ -34,6 +70,7 @@ export function CompareScreen() {
           </tbody>
         </table>
       </div>
+      <Searches />
       <div class="head gap"><h2>Every variant tried</h2><span class="note">up: K left of the worst part; right: kit cost</span></div>
       <Scatter d={d} now={now} />
     </section>

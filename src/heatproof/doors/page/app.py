@@ -6,7 +6,7 @@ import logging
 from collections.abc import AsyncIterator, Callable
 from contextlib import asynccontextmanager
 from pathlib import Path
-from typing import Annotated, Any
+from typing import Annotated, Any, Literal
 
 from fastapi import FastAPI, HTTPException, Query, Request, UploadFile
 from fastapi.responses import FileResponse, HTMLResponse, JSONResponse, StreamingResponse
@@ -63,6 +63,15 @@ class Save(At):
     keep_mine: bool = False
 
 
+class Work(BaseModel):
+    """kind: choose or rating. by: what counts when choosing; keep, leave: measures fixed in or out."""
+
+    kind: Literal["choose", "rating"]
+    by: Literal["cost", "mass", "labour"] = "cost"
+    keep: list[Text] = Field(default=[], max_length=200)
+    leave: list[Text] = Field(default=[], max_length=200)
+
+
 class Begin(BaseModel):
     """A shipped example to start from (or empty: the folder is a project already) and a folder's bare name."""
 
@@ -95,6 +104,7 @@ def make_app(folder: Path | None = None, *, root: Path | None = None, background
     add_start(app, start)
     add_screens(app, start)
     add_edits(app, start)
+    add_jobs(app, start)
     add_files(app, start)
     add_docs(app)
     add_static(app)
@@ -335,6 +345,30 @@ def add_edits(app: FastAPI, start: Start) -> None:
             one.skip_background = not on
             one.changed.notify_all()
         return head.head_view(one)
+
+
+def add_jobs(app: FastAPI, start: Start) -> None:
+    """Long work: asked for, looked at, stopped."""
+    job: dict[str, Any] = {"tags": ["long work"]}
+
+    @app.post("/api/jobs", **job)
+    def begin_job(body: Work) -> dict[str, Any]:
+        """Starts a search for the cheapest set that holds, or a rating map of the present set."""
+        options = {"by": body.by, "keep": body.keep, "leave": body.leave}
+        return start.jobs.begin(start.need(), body.kind, options).view()
+
+    @app.get("/api/jobs", **job)
+    def jobs_() -> dict[str, Any]:
+        """All of them, newest last, with progress and results."""
+        return {"jobs": [one.view() for one in list(start.jobs.kept.values())]}
+
+    @app.delete("/api/jobs/{number}", **job)
+    def stop_job(number: int) -> dict[str, Any]:
+        """Stops one; what it has found so far stays."""
+        if number not in start.jobs.kept:
+            raise HTTPException(404, "no such job")
+        start.jobs.kept[number].stop = True
+        return start.jobs.kept[number].view()
 
 
 def add_files(app: FastAPI, start: Start) -> None:

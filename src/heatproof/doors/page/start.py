@@ -6,6 +6,7 @@ from pathlib import Path
 from typing import Any
 
 from heatproof.doors.page.desk import Desk
+from heatproof.doors.page.jobs import Jobs
 from heatproof.doors.verbs.new import examples, first_comment, start_project
 from heatproof.kit.files import write_whole
 from heatproof.kit.findings import Finding, Refused
@@ -22,6 +23,7 @@ class Start:
 
     def __init__(self, root: Path, desk: Desk | None, background: bool) -> None:
         self.root, self.desk, self.background = root.resolve(), desk, background
+        self.jobs = Jobs()
 
     def need(self) -> Desk:
         """The desk. Refused where no project is open."""
@@ -32,7 +34,8 @@ class Start:
         return self.desk
 
     def close(self) -> None:
-        """Ends the worker."""
+        """Ends the jobs and the worker."""
+        self.jobs.end_all()
         if self.desk is not None:
             self.desk.close()
 

@@ -143,9 +143,7 @@ COARSE = pytest.mark.xfail(
 )
 
 
-@pytest.mark.parametrize(
-    "name", [pytest.param(n, marks=COARSE) if n in ("flat_out", "track_session") else n for n in DUTIES]
-)
+@pytest.mark.parametrize("name", [pytest.param(n, marks=COARSE) if n == "flat_out" else n for n in DUTIES])
 def test_peaks_do_not_hang_on_the_step(case, runs, name):
     """Half the tolerance moves no peak of a part, of coolant or of oil by 0.1 K; one that boils by 0.5 K."""
     coarse, fine = runs(name), case(name).run(tolerance=0.15)

@@ -39,5 +39,7 @@ def cache_home() -> Path:
 def use_user_cache() -> None:
     """Point the compiler's cache at the user's folder; must run before numba is imported."""
     os.environ.setdefault("NUMBA_CACHE_DIR", str(cache_home() / "kernels" / kernel_fingerprint()))
+    if "numba" in sys.modules:  # imported before us: it has read the variable already
+        sys.modules["numba"].config.CACHE_DIR = os.environ["NUMBA_CACHE_DIR"]
     # Small dense blocks only: several BLAS threads cost more than they give.
     os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")

@@ -43,12 +43,8 @@ def files_in(folder: Path) -> set[Path]:
     return {p for p in folder.rglob("*") if p.is_file()}
 
 
-LATE = pytest.mark.xfail(reason="the compiler reads its cache folder when it is imported", strict=True)
-
-
 @pytest.mark.parametrize(
-    "first",
-    [pytest.param("", id="heatproof first"), pytest.param("import numba; ", id="numba first", marks=LATE)],
+    "first", [pytest.param("", id="heatproof first"), pytest.param("import numba; ", id="numba first")]
 )
 def test_read_only_package(read_only_package, tmp_path, first):
     """CA-11: 340.6 degC after 1800 s (Incropera eq. 5.6), compiled into the given cache, read from it again."""

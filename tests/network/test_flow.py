@@ -178,9 +178,6 @@ def test_relief_valve_opens_at_its_pressure():
         assert m["b0"] == pytest.approx(expected, rel=1e-9, abs=1e-12)
 
 
-@pytest.mark.xfail(
-    strict=False, reason="from a closed valve Newton creeps by a tenth a pass: network/flow.py"
-)
 def test_relief_valve_is_found_from_either_side():
     """20 000 pump flows one after the other, each from the pressures of the last, about half of them opening it."""
     b = NetworkBuilder()

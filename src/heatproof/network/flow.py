@@ -182,18 +182,25 @@ def solve_network(br, ju, nets, net, p, law, m, L, R, step):
         cholesky_solve(L, n, step)
         for q in range(n):
             slope0 += R[q] * step[q]
-        size = 1.0
+        # Along the step the potential is convex: its slope s falls from slope0. Bracket where it would turn
+        # round (a relief valve opens there), else take the whole step.
+        size, low, high, s_low, s_high = 1.0, 0.0, 0.0, slope0, 0.0
         move(ju, nets, net, p, step, size)
         for _ in range(30):
             evaluate(br, ju, nets, net, p, law, m, R)
             s = 0.0
             for q in range(n):
                 s += R[q] * step[q]
-            if s >= -0.9 * slope0:
+            if s < -0.9 * slope0:
+                high, s_high = size, s
+            elif high > 0.0 and s > 0.5 * slope0:
+                low, s_low = size, s
+            else:
                 break
-            smaller = size * max(slope0 / (slope0 - s), 0.1)
-            move(ju, nets, net, p, step, smaller - size)
-            size = smaller
+            share = min(max(s_low / (s_low - s_high), 0.1), 0.9)
+            between = low + share * (high - low)
+            move(ju, nets, net, p, step, between - size)
+            size = between
     return 1.0
 
 

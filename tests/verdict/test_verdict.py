@@ -146,13 +146,14 @@ def test_causes_sum_to_the_rise_and_paths_to_what_is_stored(
     assert isinstance(part, Judged)
     told = explain_at(part, "hill", solved["hill"], time=400.0)
     assert sum(rise for _, rise in told.causes) == pytest.approx(told.rise, abs=1e-6)
-    # Independent: heat capacity times the slope of the stored history over the neighbouring steps.
+    # Independent: heat capacity times the slope of the stored history over the neighbouring steps; a step may be
+    # 0.3 K off, which is more than the loom moves in ten seconds, so a few per cent of the largest path are noise.
     run = solved["hill"].run
     row = int(np.argmin(np.abs(run.time - told.time)))
     T = run.state[:, run.network.mass("loom")]
     slope = np.interp(run.time[row] + 5.0, run.time, T) - np.interp(run.time[row] - 5.0, run.time, T)
     largest = max(abs(path.heat) for path in told.paths)
-    assert told.storing == pytest.approx(450.0 * slope / 10.0, abs=0.03 * largest)
+    assert told.storing == pytest.approx(450.0 * slope / 10.0, abs=0.06 * largest)
 
 
 def test_numerical_remainder_is_small(solved: dict[str, Solved]) -> None:

@@ -17,7 +17,7 @@ FLAGS = ["--no-sandbox", "--use-angle=swiftshader", "--enable-unsafe-swiftshader
 MEASURES = ("loom_sleeve", "fan_run_on", "downpipe_coating", "undertray_cut_out")
 FRAMES = """async ([part, seconds]) => {
   const times = []; let last = performance.now(); const end = last + seconds * 1000; let k = 0;
-  const act = { zoom: () => { const o = document.querySelector('.u-over'); o.dispatchEvent(new WheelEvent('wheel', {deltaY: k % 24 < 12 ? -100 : 100, offsetX: 0, clientX: o.getBoundingClientRect().left + 200, bubbles: true, cancelable: true})); },
+  const act = { still: () => {}, zoom: () => { const o = document.querySelector('.u-over'); o.dispatchEvent(new WheelEvent('wheel', {deltaY: k % 24 < 12 ? -100 : 100, offsetX: 0, clientX: o.getBoundingClientRect().left + 200, bubbles: true, cancelable: true})); },
     scrub: () => { const r = document.querySelector('[data-scrub]'); r.value = String((k * 37) % Number(r.max)); r.dispatchEvent(new Event('input', {bubbles: true})); } }[part];
   return await new Promise((done) => { const step = () => { const now = performance.now(); times.push(now - last); last = now; k++; if (now > end) done(times.slice(2)); else { act(); requestAnimationFrame(step); } }; requestAnimationFrame(step); });
 }"""
@@ -106,6 +106,7 @@ def measured(browser: Any, address: str, desk: Any) -> list[Row]:
         (f"edit to full answer of all duties, p50 of {len(full)}", statistics.median(full), "s"),
         ("all duties solved, first answer", solved, "s"),
     ]
+    rows += frames(page, address, "release", "main#screen-release", "still", "floor: a page at rest")
     rows += frames(page, address, "test-day", ".u-over", "zoom", "zoom of 4 x 50 000 points")
     page.set_viewport_size({"width": 1440, "height": 900})
     return rows + frames(

@@ -110,7 +110,7 @@ def test_all_by_keyboard(page, served: Served) -> None:  # type: ignore[no-untyp
     page.wait_for_selector("main#screen-part")
     page.keyboard.press("/")
     page.wait_for_selector("section.find input")
-    page.keyboard.type("rated power")
+    page.fill("section.find input", "rated power")
     page.wait_for_selector("section.find .value")
     page.keyboard.press("Escape")
     assert page.locator("section.find").count() == 0

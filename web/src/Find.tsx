@@ -1,4 +1,4 @@
-import { useEffect, useRef, useState } from "preact/hooks";
+import { useEffect, useLayoutEffect, useRef, useState } from "preact/hooks";
 import { get, Value } from "./api";
 import { Mark } from "./parts";
 import { act, finding, fit, go, margins, problem } from "./state";
@@ -10,7 +10,7 @@ export function Find() {
   const [text, setText] = useState(finding.value ?? ""), [found, set] = useState<Found | null>(null);
   const field = useRef<HTMLInputElement>(null);
   const version = margins.value?.head.version;
-  useEffect(() => field.current?.focus(), []);
+  useLayoutEffect(() => field.current?.focus(), []);
   useEffect(() => {
     if (!text.trim()) return set(null);
     const timer = setTimeout(() => void get<Found>(`find?text=${encodeURIComponent(text.trim().slice(0, 100))}`).then(set, () => set(null)), 120);

@@ -75,10 +75,13 @@ export async function load() {
 
 /** Edits go one after another; each names the version it was made on. */
 let queue: Promise<unknown> = Promise.resolve();
+/** While an edit is under way its own reply brings what is new; what the program tells meanwhile waits. */
+let acting = 0, missed = false;
 export function act(path: string, body: Record<string, unknown> = {}): Promise<boolean> {
   const run = queue.then(async () => {
     try {
       problem.value = null;
+      acting++;
       const data = await post<Margins>(path, { version: margins.value?.head.version ?? 0, ...body });
       said.value = data.said ?? [];
       take(data);
@@ -89,6 +92,9 @@ export function act(path: string, body: Record<string, unknown> = {}): Promise<b
         if (error.data.kind === "stale") await load();
       } else lost.value = true;
       return false;
+    } finally {
+      acting--;
+      if (missed && !acting) { missed = false; void load(); }
     }
   });
   queue = run;
@@ -101,15 +107,18 @@ export const save = (keep = false) => act("save", { keep_mine: keep });
 
 export function listen() {
   const source = new EventSource("api/events");
-  let seen = -1;
+  let seen = "";
   source.onmessage = (event) => {
     const data = JSON.parse(event.data);
     lost.value = false;
     const m = margins.value;
     if (m && (data.what !== m.head.progress.what || data.done !== m.head.progress.done))
       margins.value = { ...m, head: { ...m.head, progress: { ...m.head.progress, ...data } } };
-    const told = data.version * 1e6 + (data.full ? 1 : 0) + data.done * 10;
-    if (told !== seen) { seen = told; void load(); }
+    // While duties are being solved only the progress moves; all is asked for again when there is more to see.
+    const told = `${data.version} ${data.answer} ${data.full && data.what === "measures" ? data.done : data.what}`;
+    const known = m && m.head.version === data.version && m.head.answer === data.answer && !data.full;
+    if (told !== seen && !known) { if (acting) missed ||= data.full; else void load(); }
+    seen = told;
   };
   source.onerror = () => { lost.value = true; };
 }

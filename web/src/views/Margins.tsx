@@ -59,7 +59,7 @@ function Measures({ m, picked }: { m: Margins; picked?: Row }) {
   };
   return (
     <>
-      <div class="head"><h2>Measures</h2><span class="note">{s.fitted} of {s.count} fitted</span>{picked && <span class="end note" style="max-width:150px;overflow:hidden;text-overflow:ellipsis;white-space:nowrap">K: gain on {wordIn(picked.title)}</span>}</div>
+      <div class="head"><h2>Measures</h2><span class="note">{s.fitted} of {s.count} fitted</span>{picked && <span class="end note" style="display:block;max-width:156px;overflow:hidden;text-overflow:ellipsis;white-space:nowrap">K: gain on {wordIn(picked.title)}</span>}</div>
       <div class="mrow head2"><span /><span>Measure</span><span class="num">K</span><span class="num">{s.currency}</span><span class="num">kg</span><span class="num">min</span></div>
       {s.groups.map((g) => (
         <div key={g.title} role="group" aria-label={g.title}>
@@ -196,7 +196,7 @@ export function Buys({ buys, m, short }: { buys: Buy[]; m: Margins; short?: bool
         <table><thead><tr>{!short && <th />}<th scope="col">Measure</th><th scope="col" class="num">K</th><th scope="col" class="num">left, K</th>{!short && <th scope="col" class="num">cost</th>}{!short && <th scope="col" class="num">min</th>}<th class="num"><span class="hidden">Fit</span></th></tr></thead>
           <tbody>{buys.map((b) => (
             <tr key={b.measure}>{!short && <td><Mark state={b.state} /></td>}<td>{b.title}{short ? `, ${b.cost}` : <><br /><small>{b.helps}</small></>}</td><td class="num gain">{b.gain_text}</td>
-              <td class={`num ${b.state}`}>{b.left_text} {!short && b.half_text}</td>{!short && <td class="num">{b.cost}</td>}{!short && <td class="num">{b.labour}</td>}
+              <td class={`num ${b.state}`}>{b.left_text}</td>{!short && <td class="num">{b.cost}</td>}{!short && <td class="num">{b.labour}</td>}
               <td class="num"><button type="button" class="btn" aria-label={`Fit ${b.title}`} onClick={() => void fit(b.measure, true)}>Fit</button></td></tr>
           ))}</tbody></table>
       ) : <p class="note">{tried < m.measures.count && m.head.progress.what !== "idle" ? `Measures are being tried, ${tried} of ${m.measures.count} so far.` : tried === 0 ? "Measures have not been tried on this variant." : "No measure that is left out helps this part."}</p>}

@@ -3,6 +3,7 @@ import { upload } from "../api";
 import { fixed } from "../lib/text";
 import { Empty, useData } from "../parts";
 import { margins, problem } from "../state";
+import { shownRows } from "./Margins";
 import { Channel, Span, Trace } from "./Traces";
 
 type Listed = { logs: { name: string; bytes: number }[]; endings: string[] };
@@ -24,10 +25,10 @@ export function TestDayScreen() {
   const on = (c: Channel, k: number) => shown[c.column] ?? k < 4;
   const pick = <label class="btn">Read a log<input type="file" class="hidden" accept={list?.endings.join()} onChange={(e) => void read((e.target as HTMLInputElement).files?.[0])} /></label>;
   if (list && !list.logs.length) {
-    const closest = [...new Map(m.rows.map((r) => [r.part, r])).values()].slice(0, 6);
+    const closest = shownRows(m, "").slice(0, 8);
     return (
       <div class="empty" style="max-width:720px"><h2>No test run is on file</h2><p>Read a log (CSV, Parquet or MDF 4) and its channels stand here with what they mean. It is kept in the project's logs folder and never changed.</p><p style="margin:12px 0">{pick}</p>
-        <h2 class="gap">Closest parts, where a sensor says most</h2><table><thead><tr><th scope="col">Part</th><th scope="col" class="num">Margin, K</th><th scope="col">Duty</th><th scope="col">Hottest</th></tr></thead><tbody>{closest.map((r) => <tr key={r.part}><td>{r.title}</td><td class={`num ${r.state}`}>{r.margin_text} {r.half_text}</td><td>{r.duty_name}</td><td>{r.when}</td></tr>)}</tbody></table></div>
+        <h2 class="gap">Closest parts, where a sensor says most</h2><table><thead><tr><th scope="col">Part</th><th scope="col" class="num">Margin, K</th><th scope="col" style="padding-left:18px">Duty</th><th scope="col">Hottest</th></tr></thead><tbody>{closest.map((r) => <tr key={r.part}><td>{r.title}</td><td class={`num ${r.state}`}>{r.margin_text} {r.half_text}</td><td style="padding-left:18px">{r.duty_name}</td><td>{r.when}</td></tr>)}</tbody></table></div>
     );
   }
   if (!list || !log) return <Empty title={error ? "The log could not be read" : "Reading"}><p>{error}</p>{error && <p>{pick}</p>}</Empty>;

@@ -2,6 +2,15 @@ import * as THREE from "three";
 import { OrbitControls } from "three/examples/jsm/controls/OrbitControls.js";
 import { Shape } from "../api";
 
+/** Without a graphics card smooth edges cost most of a frame: then they are left out. */
+function drawnInSoftware(): boolean {
+  const gl = document.createElement("canvas").getContext("webgl");
+  const info = gl?.getExtension("WEBGL_debug_renderer_info");
+  const name = gl && info ? String(gl.getParameter(info.UNMASKED_RENDERER_WEBGL)) : "";
+  gl?.getExtension("WEBGL_lose_context")?.loseContext();
+  return /swiftshader|llvmpipe|software/i.test(name);
+}
+
 export type View = "left" | "front" | "above" | "right";
 const FROM: Record<View, [number, number, number]> = { left: [-0.9, -1.6, 1.1], front: [-2, -0.15, 0.7], above: [-0.25, -0.05, 2.4], right: [-0.7, 1.7, 1.0] };
 
@@ -14,19 +23,20 @@ export class BayScene {
   private meshes = new Map<string, THREE.Mesh<THREE.BufferGeometry, THREE.MeshLambertMaterial>>();
   private edges: THREE.LineSegments[] = [];
   private asked = 0;
+  private turned = true;
   private middle = new THREE.Vector3();
   private reach = 1;
   frames: number[] = [];
 
   constructor(private host: HTMLElement, private picked: (part: string) => void, private drawn: () => void) {
-    this.renderer = new THREE.WebGLRenderer({ antialias: true, preserveDrawingBuffer: true });
+    this.renderer = new THREE.WebGLRenderer({ antialias: !drawnInSoftware() });
     this.renderer.setPixelRatio(Math.min(devicePixelRatio, 1.5));
     host.prepend(this.renderer.domElement);
     this.renderer.domElement.setAttribute("role", "img");
     this.renderer.domElement.setAttribute("aria-label", "Bay in space; the list beside holds the same parts and temperatures");
     this.camera.up.set(0, 0, 1);
     this.controls = new OrbitControls(this.camera, this.renderer.domElement);
-    this.controls.addEventListener("change", () => this.ask());
+    this.controls.addEventListener("change", () => { this.turned = true; this.ask(); });
     this.scene.add(new THREE.HemisphereLight(0xffffff, 0xb0aca4, 2.2));
     const sun = new THREE.DirectionalLight(0xffffff, 1.4);
     sun.position.set(-1, -2, 3);
@@ -57,14 +67,14 @@ export class BayScene {
       const lines = new THREE.LineSegments(new THREE.EdgesGeometry(g, 32), new THREE.LineBasicMaterial({ transparent: true, opacity: 0.5 }));
       this.edges.push(lines);
       this.scene.add(lines);
-      box.expandByObject(mesh);
+      if (!s.wall || shapes.every((x) => x.wall)) box.expandByObject(mesh);
     }
     if (!box.isEmpty()) { box.getCenter(this.middle); this.reach = Math.max(0.3, box.getSize(new THREE.Vector3()).length() / 2); }
     this.look("left");
   }
 
   look(view: View) {
-    const d = new THREE.Vector3(...FROM[view]).normalize().multiplyScalar(this.reach / Math.sin((this.camera.fov * Math.PI) / 360) * 0.78);
+    const d = new THREE.Vector3(...FROM[view]).normalize().multiplyScalar(this.reach / Math.sin((this.camera.fov * Math.PI) / 360) * 0.9);
     this.camera.position.copy(this.middle).add(d);
     this.controls.target.copy(this.middle);
     this.controls.update();
@@ -108,12 +118,13 @@ export class BayScene {
     this.renderer.setSize(w, h, false);
     this.camera.aspect = w / h;
     this.camera.updateProjectionMatrix();
+    this.turned = true;
     this.ask();
   }
 
   private ask() {
     if (this.asked) return;
-    this.asked = requestAnimationFrame(() => { this.asked = 0; const t = performance.now(); this.renderer.render(this.scene, this.camera); this.frames.push(performance.now() - t); if (this.frames.length > 400) this.frames.shift(); this.host.dataset.scene = "ready"; this.drawn(); });
+    this.asked = requestAnimationFrame(() => { this.asked = 0; const t = performance.now(); this.renderer.render(this.scene, this.camera); this.frames.push(performance.now() - t); if (this.frames.length > 400) this.frames.shift(); this.host.dataset.scene = "ready"; if (this.turned) { this.turned = false; this.drawn(); } });
   }
 
   end() { cancelAnimationFrame(this.asked); this.controls.dispose(); this.renderer.dispose(); this.renderer.domElement.remove(); }

@@ -111,6 +111,11 @@ def make_app(folder: Path | None = None, *, root: Path | None = None, background
     return app
 
 
+def plain(data: dict[str, Any]) -> JSONResponse:
+    """Data that is plain already: not looked through once more."""
+    return JSONResponse(data)
+
+
 def add_errors(app: FastAPI) -> None:
     """Every error as data that says what, where and what to do next."""
 
@@ -188,9 +193,9 @@ def add_screens(app: FastAPI, start: Start) -> None:
         return head.head_view(desk())
 
     @app.get("/api/margins", **screen)
-    def margins_() -> dict[str, Any]:
+    def margins_() -> JSONResponse:
         """Measures, every part against its limit in every duty, gains of every measure."""
-        return margins.margins_view(desk())
+        return plain(margins.margins_view(desk()))
 
     @app.get("/api/parts/{key}", **screen)
     def part_(key: str, duty: Duty = None, short: bool = False) -> dict[str, Any]:
@@ -209,9 +214,9 @@ def add_screens(app: FastAPI, start: Start) -> None:
         return liquids_view(answered(), duty, time, after)
 
     @app.get("/api/bay", **screen)
-    def bay_(duty: Duty = None) -> dict[str, Any]:
+    def bay_(duty: Duty = None) -> JSONResponse:
         """Shapes, and every part's temperature over a duty."""
-        return bay_view(answered(), duty)
+        return plain(bay_view(answered(), duty))
 
     @app.get("/api/clearance", **screen)
     def clearance_(
@@ -277,6 +282,7 @@ async def pulses(desk: Desk, request: Request) -> AsyncIterator[str]:
                     "version": desk.version,
                     "pulse": desk.pulse,
                     "full": desk.answer() is not None,
+                    "answer": head.answer_name(desk),
                     "what": p.what,
                     "done": p.done,
                     "steps": p.steps,
@@ -299,38 +305,36 @@ def add_edits(app: FastAPI, start: Start) -> None:
     edit: dict[str, Any] = {"tags": ["edits"]}
 
     @app.post("/api/edit", **edit)
-    def edit_(body: Edit) -> dict[str, Any]:
+    def edit_(body: Edit) -> JSONResponse:
         """One undoable step; the reply is the margins screen with the quick answer."""
-        said = desk().edit(
-            body.version, body.fit, body.leave, [(v.file, v.path, v.text) for v in body.values]
-        )
-        return {"said": said, **margins.margins_view(desk())}
+        one, new = desk(), [(v.file, v.path, v.text) for v in body.values]
+        with one.lock:
+            said = one.edit(body.version, body.fit, body.leave, new)
+            return plain({"said": said, **margins.margins_view(one)})
 
     @app.post("/api/undo", **edit)
-    def undo(body: At) -> dict[str, Any]:
+    def undo(body: At) -> JSONResponse:
         """One step back."""
         desk().undo(body.version)
-        return margins.margins_view(desk())
+        return plain(margins.margins_view(desk()))
 
     @app.post("/api/redo", **edit)
-    def redo(body: At) -> dict[str, Any]:
+    def redo(body: At) -> JSONResponse:
         """One step forward again."""
         desk().redo(body.version)
-        return margins.margins_view(desk())
+        return plain(margins.margins_view(desk()))
 
     @app.post("/api/save", **edit)
-    def save(body: Save) -> dict[str, Any]:
+    def save(body: Save) -> JSONResponse:
         """Writes the edits into the project's files, each whole or not at all."""
-        return {
-            "written": desk().save(body.version, keep_mine=body.keep_mine),
-            **margins.margins_view(desk()),
-        }
+        written = desk().save(body.version, keep_mine=body.keep_mine)
+        return plain({"written": written, **margins.margins_view(desk())})
 
     @app.post("/api/reread", **edit)
-    def reread(body: At) -> dict[str, Any]:
+    def reread(body: At) -> JSONResponse:
         """Takes the files as they are on disk; edits not saved are dropped."""
         desk().reread(body.version)
-        return margins.margins_view(desk())
+        return plain(margins.margins_view(desk()))
 
     @app.get("/api/difference", **edit)
     def difference() -> dict[str, Any]:
@@ -388,9 +392,9 @@ def add_files(app: FastAPI, start: Start) -> None:
         return {"name": logs.store_log(desk().folder, file.filename or "", data)}
 
     @app.get("/api/logs/{name}", tags=["files"])
-    def log_(name: str) -> dict[str, Any]:
+    def log_(name: str) -> JSONResponse:
         """Channels, what they mean, and traces of one log."""
-        return logs.log_view(desk().folder, name)
+        return plain(logs.log_view(desk().folder, name))
 
     @app.post("/api/meshes", tags=["files"])
     async def mesh(file: UploadFile) -> dict[str, Any]:

@@ -30,6 +30,7 @@ from heatproof.verdict.verdict import Row
 
 LOG = logging.getLogger("heatproof.page")
 MOST_ANSWERS, MOST_MARGINS = 4, 400
+SETTLE = 0.08  # s
 
 
 class Stale(Exception):
@@ -68,6 +69,7 @@ class Desk:
         self.background = background
         self.listeners: list[Callable[[], None]] = []
         self.version, self.pulse = 1, 0
+        self.moved_at = 0.0
         self.progress = Progress()
         self.failed: tuple[int, dict[str, object]] | None = None
         self.answers: OrderedDict[State, Answer] = OrderedDict()
@@ -77,6 +79,8 @@ class Desk:
         self.spreadless: set[State] = set()
         self.skip_background = False
         self.variants: OrderedDict[State, Variant] = OrderedDict()
+        self._quick: tuple[tuple[object, ...], tuple[tuple[Row, ...], bool]] | None = None
+        self._gains: tuple[tuple[object, ...], dict[str, dict[Key, float]]] | None = None
         self._load()
         self._ending = False
         self.worker = threading.Thread(target=self._work, name="heatproof-worker", daemon=True)
@@ -204,6 +208,7 @@ class Desk:
 
     def _moved(self) -> None:
         self.version += 1
+        self.moved_at = time.monotonic()
         self.failed = None
         self.tell()
         self.changed.notify_all()
@@ -313,8 +318,11 @@ class Desk:
             base = self.base()
             if base is None:
                 return None
-            moves, whole = self._moves(base)
-            return moved_rows(base, moves, self.disk.head.confidence), whole
+            key = (self.state, base.state, base.verdict, len(self.tried))
+            if self._quick is None or not same(self._quick[0], key):
+                moves, whole = self._moves(base)
+                self._quick = key, (moved_rows(base, moves, self.disk.head.confidence), whole)
+            return self._quick[1]
 
     def _moves(self, base: Answer) -> tuple[dict[Key, float], bool]:
         start, wanted = base.margins, self.state
@@ -324,13 +332,23 @@ class Desk:
         moves: dict[Key, float] = {}
         whole = True
         for name in sorted(set(wanted.fitted) ^ set(base.state.fitted)):
-            tried = self.tried.get(self.toggled(base.state, name))
-            whole = whole and tried is not None
-            for key, margin in (tried or {}).items():
+            effect = self._effect(base.state, name)
+            whole = whole and effect is not None
+            for key, change in (effect or {}).items():
                 if key in start:
-                    moves[key] = moves.get(key, 0.0) + margin - start[key]
+                    moves[key] = moves.get(key, 0.0) + change
         whole = self._value_moves(base, moves) and whole
         return moves, whole
+
+    def _effect(self, state: State, name: str) -> dict[Key, float] | None:
+        """What toggling a measure does to margins: from this state, else from the newest other one where it was tried."""
+        for start in (state, *reversed(self.tried)):
+            if (name in start.fitted) == (name in state.fitted) and start in self.tried:
+                after = self.tried.get(self.toggled(start, name))
+                if after is not None:
+                    before = self.tried[start]
+                    return {key: after[key] - before[key] for key in after.keys() & before.keys()}
+        return None
 
     def _value_moves(self, base: Answer, moves: dict[Key, float]) -> bool:
         """Adds what edited values do, from sensitivities; False where one has none."""
@@ -356,11 +374,16 @@ class Desk:
             base = self.base()
             if base is None:
                 return {}
-            start, found = base.margins, {}
+            key = (base.state, base.verdict, len(self.tried))
+            if self._gains is not None and same(self._gains[0], key):
+                return self._gains[1]
+            start: dict[Key, float] = base.margins
+            found: dict[str, dict[Key, float]] = {}
             for name in base.project.measures:
                 tried = self.tried.get(self.toggled(base.state, name))
                 if tried is not None:
-                    found[name] = {key: tried[key] - start[key] for key in tried.keys() & start.keys()}
+                    found[name] = {k: tried[k] - start[k] for k in tried.keys() & start.keys()}
+            self._gains = key, found
             return found
 
     # --- the worker -------------------------------------------------------------------------------------
@@ -372,6 +395,11 @@ class Desk:
                     self._set_progress(Progress())
                     self.changed.wait()
                     task = self._next_task()
+                # The quick answer goes first, and edits that follow at once are solved as one.
+                rest = self.moved_at + SETTLE - time.monotonic()
+                if rest > 0.0 and not self._ending:
+                    self.changed.wait(rest)
+                    continue
                 if self._ending:
                     return
             try:
@@ -552,6 +580,12 @@ class Desk:
                     return None
             time.sleep(0.01)
         return None
+
+
+def same(one: tuple[object, ...], other: tuple[object, ...]) -> bool:
+    """Equal where the pieces are; big ones only where they are the same object."""
+    pairs = zip(one, other, strict=True)
+    return all(a is b or (isinstance(a, int | State) and a == b) for a, b in pairs)
 
 
 def variant_path(path: str) -> str:

@@ -69,7 +69,7 @@ def head_view(desk: Desk) -> dict[str, Any]:
                 "text": progress_text(desk, answer),
             },
             "full": answer is not None,
-            "answer": f"{desk.version} {answer.own_spread} {answer.seconds}" if answer is not None else "",
+            "answer": answer_name(desk),
             "whole": whole,
             "failed": desk.failed[1] if desk.failed else None,
             "verdict": verdict_view(rows, shown, answer is not None, project.head.confidence),
@@ -78,6 +78,12 @@ def head_view(desk: Desk) -> dict[str, Any]:
             "findings": [finding_data(f) for f in shown.verdict.findings] if shown else [],
             "cautions": list(shown.verdict.cautions if shown else USUAL),
         }
+
+
+def answer_name(desk: Desk) -> str:
+    """Tells one full answer from another; empty where there is none yet."""
+    answer = desk.answer()
+    return f"{desk.version} {answer.own_spread} {answer.seconds}" if answer is not None else ""
 
 
 def car_name(desk: Desk) -> str:

@@ -1,17 +1,13 @@
 """The two real logs (CC BY 4.0, see tests/data/logs/README.md), read and cleaned once."""
 
 import gzip
-from pathlib import Path
 
 import pytest
+from real_logs import SUMMER, WINTER
 
 from heatproof.logs.clean import CleanLog, clean
 from heatproof.logs.read import read_log
 from heatproof.logs.records import Log
-
-DATA = Path(__file__).parents[1] / "data" / "logs"
-SUMMER = DATA / "obd_summer_motorway.csv.gz"
-WINTER = DATA / "obd_winter_cold_start.csv.gz"
 
 
 @pytest.fixture(scope="session")

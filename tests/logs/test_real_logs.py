@@ -7,7 +7,7 @@ import gzip
 import numpy as np
 import pandas as pd
 import pytest
-from conftest import SUMMER, WINTER
+from real_logs import SUMMER, WINTER
 
 from heatproof.logs.cooldown import coolant_fit, soak_pair
 from heatproof.logs.events import find_events, pulls

@@ -22,8 +22,6 @@ from heatproof.network.transient import Stepping
 
 sys.path.insert(0, str(Path(__file__).parents[2]))  # bench holds the reference integrators
 
-DUTIES = ("flat_out", "long_hill", "ten_pulls", "town_crawl", "track_session")
-
 
 @dataclass(frozen=True)
 class Case:

@@ -14,6 +14,9 @@ from heatproof.network.transient import Stepping
 T_AMBIENT, P_AMBIENT = 300.0, 101325.0
 G0 = 9.80665
 
+DUTIES = ("flat_out", "long_hill", "ten_pulls", "town_crawl", "track_session")
+"""The shipped example's duties."""
+
 
 def liquid(rho: float = 1000.0, nu: float = 1e-6, cp: float = 4180.0, slope: float = 0.0) -> np.ndarray:
     """Liquid of constant viscosity; rho (kg/m3) at 363.15 K, slope kg/m3/K."""

@@ -2,10 +2,9 @@
 
 import numpy as np
 import pytest
-from conftest import DUTIES
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from small_networks import T_AMBIENT, hold, liquid
+from small_networks import DUTIES, T_AMBIENT, hold, liquid
 
 from heatproof.network import signals as S
 from heatproof.network.arrays import COOLANT

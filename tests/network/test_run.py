@@ -4,7 +4,7 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from conftest import DUTIES
+from small_networks import DUTIES
 
 from heatproof.assembly.model import LAYERS, lay_network
 from heatproof.kit.records.base import Record

@@ -2,7 +2,7 @@
 
 import numpy as np
 import pytest
-from conftest import DUTIES
+from small_networks import DUTIES
 
 from heatproof.assembly.duties.drives import CannotDrive
 from heatproof.assembly.model import lay_network, solve

@@ -167,7 +167,7 @@ def test_a_stream_passing_on_its_heat_loses_none_by_it(project: Project, solved:
     carried = [path for path in told.paths if path.kind == "carried"]
     assert [path.origin for path in carried] == ["coolant.engine.fluid"]
     capacity = run.network.model.capacity[run.network.mass("coolant.hot")]
-    assert abs(told.storing) < 0.05 * capacity  # settled: less than 0.05 K/s
+    assert abs(told.storing) < 0.1 * capacity  # settled: less than 0.1 K/s
 
 
 # --- words ------------------------------------------------------------------------------------------------

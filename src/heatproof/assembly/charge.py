@@ -15,6 +15,7 @@ from heatproof.network.builder import NetworkBuilder
 T_REFERENCE = 370.0  # K at which pipe properties are taken
 FLOW_REFERENCE = 0.12  # kg/s
 AIR_CAPACITY = 2.0  # J/K of an air node in a pipe
+STEP_WEIGHT = 0.02  # of the step error: these nodes settle within a step
 CP_AIR = 1008.0
 R_AIR = 287.05
 RHO_REFERENCE = 1.6  # kg/m3 at which charge losses are stated
@@ -46,7 +47,7 @@ class Chain:
 
     def node(self, branch: str, name: str) -> str:
         """A new node behind the last; returns its name."""
-        self.b.mass(name, AIR_CAPACITY, kind="gas")
+        self.b.mass(name, AIR_CAPACITY, kind="gas", weight=STEP_WEIGHT)
         self.b.junction("charge", name, name, 0.5, fixed=True)
         self.b.branch("charge", branch, self.last, name, given=S.AIR, cp=CP_AIR)
         self.last = name
@@ -61,7 +62,7 @@ class Chain:
 
 def lay_draw(b: NetworkBuilder, variant: Variant) -> str:
     """The air the engine draws out of its zone; returns the first node of the chain."""
-    b.mass("charge.filter", AIR_CAPACITY, kind="gas")
+    b.mass("charge.filter", AIR_CAPACITY, kind="gas", weight=STEP_WEIGHT)
     zone = variant.charge.draws_from
     b.junction("air", "air.filter", "charge.filter", 0.6, fixed=True)
     if zone == "outside":

@@ -77,7 +77,7 @@ def lay_exhaust(b: NetworkBuilder, variant: Variant) -> None:
 
 def gas_node(b: NetworkBuilder, name: str) -> str:
     """A small gas volume with a junction of the same name."""
-    b.mass(name, GAS_CAPACITY, kind="gas", weight=0.02)  # settles at once; its step error says little
+    b.mass(name, GAS_CAPACITY, kind="gas", weight=0.01)  # settles at once; its step error says little
     return b.junction("exhaust", name, name, 0.3, fixed=True)
 
 

@@ -96,10 +96,10 @@ def still_coefficient(fluid: Liquid, length: float) -> float:
 
 
 def lay_pool(circuit: Circuit, key: str, part: str, area: float) -> None:
-    """Metal round a junction, stirred by the flow of a line that meets it (a pump's if there is one)."""
+    """Metal round a junction, stirred by the flow of the widest line that meets it (a pump's if there is one)."""
     meeting = [n for n, line in circuit.lines.items() if key in (line.from_, line.to)]
     pumps = [n for n in meeting if circuit.lines[n].kind.endswith("pump")]
-    branch = (pumps or meeting)[0]
+    branch = max(pumps or meeting, key=lambda n: (circuit.lines[n].bore or 0.0, n))
     still = area * still_coefficient(circuit.fluid, POOL_HEIGHT)
     circuit.b.wetted(
         part,

@@ -8,11 +8,25 @@ import pytest
 from heatproof.doors.cli import run
 from heatproof.kit.findings import Refused
 from heatproof.kit.project import Project
+from heatproof.kit.records.duty import Duty
 from heatproof.study.choose import Chosen, choose
 from heatproof.study.measure_sets import choice_of
 from heatproof.study.runs import case, run_cases
 
-LEFT_OUT = ("coating", "radiator", "box_moved", "vent", "loom_moved")
+LEFT_OUT = ("coating", "radiator", "box_moved", "vent", "loom_moved", "hose_sleeve")
+HILL = "hill"
+
+
+@pytest.fixture(scope="module")
+def one_duty(choice_project: Project) -> dict[str, Duty]:
+    """A search in one duty is half the work."""
+    return {HILL: choice_project.duties[HILL]}
+
+
+@pytest.fixture(scope="module")
+def plain(choice_project: Project, one_duty: dict[str, Duty]) -> Chosen:
+    """One search that several tests look at."""
+    return choose(choice_project, leave=LEFT_OUT[:3], spreads=False, duties=one_duty, prove=0)
 
 
 def enumerated(project: Project, leave: tuple[str, ...]) -> tuple[tuple[str, ...] | None, int]:
@@ -49,10 +63,10 @@ def test_ten_measures_with_five_times_fewer_runs(choice_project: Project) -> Non
     assert chosen.full_runs * 5 <= sets
 
 
-def test_confidence_costs_more_and_is_confirmed(choice_project: Project) -> None:
-    hill = {"hill": choice_project.duties["hill"]}
-    plain = choose(choice_project, leave=LEFT_OUT[:3], spreads=False, duties=hill, prove=0)
-    sure = choose(choice_project, leave=LEFT_OUT[:3], confidence=0.95, duties=hill, prove=0)
+def test_confidence_costs_more_and_is_confirmed(
+    choice_project: Project, plain: Chosen, one_duty: dict[str, Duty]
+) -> None:
+    sure = choose(choice_project, leave=LEFT_OUT[:3], confidence=0.95, duties=one_duty, prove=0)
     assert plain.best is not None
     assert sure.best is not None
     assert sure.best.price > plain.best.price
@@ -60,15 +74,16 @@ def test_confidence_costs_more_and_is_confirmed(choice_project: Project) -> None
     assert all(c is not None and c >= 0.95 for c in left.values())
 
 
-def test_keep_and_leave_are_kept(choice_project: Project) -> None:
-    chosen = choose(choice_project, keep=["box_gasket"], leave=["loom_sleeve"], spreads=False)
+def test_keep_and_leave_are_kept(choice_project: Project, one_duty: dict[str, Duty]) -> None:
+    leave = ["loom_sleeve", *LEFT_OUT]
+    chosen = choose(choice_project, keep=["box_gasket"], leave=leave, spreads=False, duties=one_duty, prove=0)
     shown = chosen.best or chosen.closest
     assert {"box_gasket", "box_foil"} <= set(shown.measures)
     assert "loom_sleeve" not in shown.measures
 
 
-def test_runners_up_hold_and_are_not_more_of_the_same(choice_project: Project) -> None:
-    chosen = choose(choice_project, spreads=False, prove=0)
+def test_runners_up_hold_and_are_not_more_of_the_same(plain: Chosen) -> None:
+    chosen = plain
     assert chosen.best is not None
     assert chosen.runners_up
     prices = [chosen.best.price, *(one.price for one in chosen.runners_up)]
@@ -104,7 +119,7 @@ def test_wrong_options_are_refused(choice_project: Project, options: dict, said:
 def test_command_line(choice_folder: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     plot = tmp_path / "front.png"
     arguments = ["choose", str(choice_folder), "--no-spread", "--json", "--plot", str(plot)]
-    assert run([*arguments, "--leave", "coating,radiator,vent"]) == 0
+    assert run([*arguments, "--leave", ",".join(LEFT_OUT), "--duty", HILL, "--prove", "0"]) == 0
     data = json.loads(capsys.readouterr().out)
     assert data["verdict"] == "holds"
     assert set(data) >= {"measures", "cost", "verdict", "proved", "runners_up"}

@@ -11,7 +11,7 @@ from heatproof.doors.cli import run
 from heatproof.kit.findings import Refused
 from heatproof.kit.project import Project
 from heatproof.study.runs import case, run_case
-from heatproof.study.size import size, with_core_masses
+from heatproof.study.size import size, with_core_masses, with_ends_tried
 from heatproof.study.sweep import csv_text, grid, planned, sweep
 
 VENT = "air.passages.vent.area=20 cm2..400 cm2"
@@ -22,7 +22,11 @@ def crawl(project: Project) -> dict:
 
 
 def test_size_is_as_good_as_a_grid(choice_project: Project) -> None:
-    """One size, so a grid of 25 values is the truth to its own spacing."""
+    """One size, so a grid of 13 values is the truth to its own spacing.
+
+    The best lies at the far end; margins of this stop-and-go duty carry 0.1 K of the step control's own noise
+    (runs 0.1 mm apart scatter by that much), which is what is allowed beside it.
+    """
     fitted, ranges = ("vent", "wrap"), ["links.manifold_to_loom.distance=40 mm..160 mm"]
     found = size(
         choice_project,
@@ -34,11 +38,27 @@ def test_size_is_as_good_as_a_grid(choice_project: Project) -> None:
         population=5,
         workers=1,
     )
-    plan = grid(choice_project.variant(fitted), [ranges[0] + ":25"])
+    plan = grid(choice_project.variant(fitted), [ranges[0] + ":13"])
     best = max(run_case(case(v, crawl(choice_project))).smallest for v in plan.variants)
     assert found.slack[1] >= best - 0.1
     assert found.slack[1] > found.slack[0]
-    assert 0.04 <= found.sizes[0].found <= 0.16
+    assert found.sizes[0].found == pytest.approx(0.16)
+
+
+def test_mirrored_ends_are_both_tried() -> None:
+    """A score that falls to the low end of one size and to the high end of the other."""
+    sizing = Sized2()
+    best = with_ends_tried(sizing, np.array([0.3, 0.6]), 9.0, [(0.0, 1.0), (0.0, 1.0)])  # type: ignore[arg-type]
+    assert best.tolist() == [0.0, 1.0]
+    inside = with_ends_tried(sizing, np.array([0.0, 1.0]), -1.0, [(0.0, 1.0), (0.0, 1.0)])  # type: ignore[arg-type]
+    assert inside.tolist() == [0.0, 1.0]
+
+
+class Sized2:
+    """Stands for the model: x₀ − x₁."""
+
+    def map(self, _: object, tried: list[np.ndarray]) -> list[float]:
+        return [float(x[0] - x[1]) for x in tried]
 
 
 def test_mass_is_least_where_it_just_holds(choice_project: Project) -> None:
@@ -97,14 +117,14 @@ def test_wrong_sizing_is_refused(choice_project: Project, ranges: list[str], aim
 
 def test_sweep_agrees_with_single_runs_and_resumes(choice_project: Project, tmp_path: Path) -> None:
     plan = planned(
-        choice_project, ("vent",), ranges=[VENT + ":3", "air.passages.under.area=300 cm2..600 cm2:2"]
+        choice_project, ("vent",), ranges=[VENT + ":2", "air.passages.under.area=300 cm2..600 cm2:2"]
     )
-    assert len(plan.variants) == 6
+    assert len(plan.variants) == 4
     swept = sweep(plan, crawl(choice_project), workers=2, resume=tmp_path)
     for variant, outcome in zip(plan.variants, swept.outcomes, strict=True):
         assert outcome == run_case(case(variant, crawl(choice_project)))
     files = sorted(path.name for path in tmp_path.glob("*.json"))
-    assert len(files) == 6
+    assert len(files) == 4
     told: list[str] = []
     again = sweep(plan, crawl(choice_project), resume=tmp_path, progress=lambda d, t, what: told.append(what))
     assert again == swept

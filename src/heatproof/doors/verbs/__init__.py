@@ -19,5 +19,6 @@ VERBS: tuple[str, ...] = (
     "size",
     "sweep",
     "bay",
+    "release",
     "serve",
 )

@@ -1,0 +1,58 @@
+"""Plain results that take longer than a document should, kept in the project's `results/` folder."""
+
+import hashlib
+import json
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+from heatproof.kit.project import Project
+from heatproof.kit.records.variant import Variant
+from heatproof.study.stored import FOLDER, program_fingerprint, write_whole
+
+FORMAT = "heatproof kept 1"
+
+
+def sources(room: str) -> str:
+    """Hash of a room's sources: results made by it hang on them."""
+    digest = hashlib.sha256()
+    for path in sorted((Path(__file__).parents[1] / room).rglob("*.py")):
+        digest.update(path.name.encode() + path.read_bytes())
+    return digest.hexdigest()
+
+
+def kept(
+    project: Project,
+    variant: Variant,
+    what: str,
+    options: str,
+    make: Callable[[], Any],
+    *,
+    fresh: bool = False,
+) -> Any:
+    """The stored answer to `what` with `options`, else that of `make` (plain JSON data), stored."""
+    text = " ".join((project.hash(), *variant.fitted, what, options, program_fingerprint(), sources("study")))
+    key = hashlib.sha256(text.encode()).hexdigest()[:24]
+    path = project.folder / FOLDER / f"{what}-{key}.json"
+    found = None if fresh else read(path, key)
+    if found is not None:
+        return found["data"]
+    data = make()
+    try:
+        path.parent.mkdir(exist_ok=True)
+        write_whole(path, json.dumps({"format": FORMAT, "key": key, "data": data}, allow_nan=False))
+    except OSError:
+        pass  # a folder that cannot be written costs time, nothing else
+    return data
+
+
+def read(path: Path, key: str) -> dict[str, Any] | None:
+    """The stored object; None where there is none or it is damaged."""
+    try:
+        data = json.loads(path.read_text(encoding="utf-8"))
+    except (OSError, ValueError):
+        return None
+    sound = (
+        isinstance(data, dict) and data.get("format") == FORMAT and data.get("key") == key and "data" in data
+    )
+    return data if sound else None

@@ -545,13 +545,19 @@ def with_pattern(model: A.Model, n: int, radiating: np.ndarray) -> A.Model:
     """The model with the matrix pattern in which these radiation pairs stand."""
     entries = possible_entries(model._replace(radiation=model.radiation[radiating]), n)
     pattern = lu_pattern(model.capacity.size, entries)
-    pairs = (model.conduction, model.radiation, model.convection, model.wetted)
-    slots = (pair_slots(kind["i"], kind["j"], n, pattern.slot) for kind in pairs)
-    return model._replace(pattern=pattern, pair_slots=A.PairSlots(*slots, radiating))
+    slots = A.PairSlots(
+        conduction=pair_slots(model.conduction, n, pattern.slot),
+        radiation=pair_slots(model.radiation, n, pattern.slot),
+        convection=pair_slots(model.convection, n, pattern.slot),
+        wetted=pair_slots(model.wetted, n, pattern.slot),
+        radiating=radiating,
+    )
+    return model._replace(pattern=pattern, pair_slots=slots)
 
 
-def pair_slots(i: np.ndarray, j: np.ndarray, n: int, slot: np.ndarray) -> np.ndarray:
-    """Slots ii, ij, jj, ji of each pair, (pairs, 4); -1 where an index is a boundary's (>= n)."""
+def pair_slots(links: np.ndarray, n: int, slot: np.ndarray) -> np.ndarray:
+    """Slots ii, ij, jj, ji of each link's pair, (links, 4); -1 where an index is a boundary's (>= n)."""
+    i, j = links["i"], links["j"]
     found = np.full((i.size, 4), -1, dtype=np.int32)
     for column, (r, c) in enumerate(((i, i), (i, j), (j, j), (j, i))):
         own = (r < n) & (c < n)

@@ -18,7 +18,7 @@ from scipy.integrate import BDF
 from scipy.sparse import csc_matrix
 
 from heatproof.network.arrays import Surroundings
-from heatproof.network.builder import Network
+from heatproof.network.builder import Network, exact_model
 from heatproof.network.engine import AC, RUNNING
 from heatproof.network.matrix import jacobian
 from heatproof.network.rates import rates
@@ -50,7 +50,7 @@ class Equations:
 
     def __init__(self, network: Network, around: Surroundings, duty: Duty, fans: np.ndarray) -> None:
         self.network, self.around, self.duty, self.fans = network, around, duty, fans.copy()
-        self.model, self.work = network.model, make_work(network, around)
+        self.model, self.work = exact_model(network), make_work(network, around)
         pattern = self.model.pattern
         self.capacity = self.model.capacity
         self.K, self.row = np.zeros(pattern.column.size + 1), np.zeros(network.size)

@@ -68,8 +68,8 @@ def test_coating_inside_cools_metal_and_neighbours() -> None:
 
 
 def duct_heat(one: Solved) -> float:
-    """W from the gas into the turbine housing at the end of running."""
-    row = int((one.run.time < key_off(one)).sum()) - 1
+    """W from the gas into the turbine housing at the end of driving, before the minute at idle."""
+    row = int((one.run.time < key_off(one) - 70.0).sum()) - 1
     found = [p.heat for p in paths_at(one.run, row) if p.kind == "duct" and p.second == "turbine_housing"]
     return sum(found)
 

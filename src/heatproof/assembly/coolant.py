@@ -6,6 +6,7 @@ from heatproof.assembly.circuits import AnyLine, Circuit, Liquid, expansion_of, 
 from heatproof.assembly.core_tables import coolant_stream
 from heatproof.assembly.liquid import ends, lay_circuit
 from heatproof.kit.records.coolant import Coolant
+from heatproof.kit.records.lines import Thermostat
 from heatproof.kit.records.variant import Variant
 from heatproof.laws.siphon import LineShape, line_shape
 from heatproof.media.coolants import liquid_coefficients_coolant
@@ -15,6 +16,7 @@ from heatproof.network.builder import NetworkBuilder
 BOILING_CONDUCTANCE = 400.0
 """W/K past saturation: large enough to hold a cell within a few kelvin of it at kilowatts."""
 REFERENCE_SPEED = 2.0  # m/s in hoses and jackets, at which losses and coefficients are taken
+LEAST_CLIMB = 1e-3  # m, below which two junctions stand level for a bubble
 LEAST_RISE = 0.05  # m, below which natural circulation is not worth the name; common practice, no source
 
 
@@ -49,17 +51,36 @@ def coolant_circuit(
 
 
 def lay_boiling(circuit: Circuit) -> None:
-    """Every liquid mass may reach saturation; its vapour goes to the tank, the tank's own leaves the car."""
+    """Every liquid mass may reach saturation; its vapour rises and condenses in what stands above it.
+
+    Where nothing stands above, it pushes its way to the tank; the tank's own leaves the car.
+    """
     record, b = circuit.record, circuit.b
     tank = circuit.name(record.fixed_pressure)
     b.tank = tank
     for key in junction_names(record, circuit.lines):
         name = circuit.name(key)
-        b.boiling(name, name, circuit.height(key), None if name == tank else tank, BOILING_CONDUCTANCE)
+        receiver = None if name == tank else above_junction(circuit, key) or tank
+        b.boiling(name, name, circuit.height(key), receiver, BOILING_CONDUCTANCE)
     for key, line in circuit.lines.items():
         cell = circuit.name(f"{key}.fluid")
         if b.has_mass(cell):
-            b.boiling(cell, circuit.name(line.to), max(ends(circuit, line)), tank, BOILING_CONDUCTANCE)
+            first, second = ends(circuit, line)
+            upper = circuit.name(line.from_ if first > second else line.to)
+            b.boiling(cell, circuit.name(line.to), max(first, second), upper, BOILING_CONDUCTANCE)
+
+
+def above_junction(circuit: Circuit, key: str) -> str | None:
+    """The water that vapour of a junction rises into: along the line that climbs highest, past no thermostat."""
+    best, found = circuit.height(key) + LEAST_CLIMB, None
+    for name, line in circuit.lines.items():
+        if key not in (line.from_, line.to) or isinstance(line, Thermostat):
+            continue
+        other = line.to if line.from_ == key else line.from_
+        if circuit.height(other) > best:
+            cell = circuit.name(f"{name}.fluid")
+            best, found = circuit.height(other), cell if circuit.b.has_mass(cell) else circuit.name(other)
+    return found
 
 
 # --- does the turbo's water move by itself? ---------------------------------------------------------------

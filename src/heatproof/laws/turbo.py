@@ -25,6 +25,9 @@ REFERENCE_STATES = {
 }
 """Reference states in common use on map footers (common practice, no source)."""
 
+HIGHEST_EXPANSION_RATIO = 12.0
+"""Beyond what any automotive turbine sees [-]; end of the search in `turbine_match`."""
+
 
 @compiled
 def compressor_outlet_temperature(
@@ -180,22 +183,41 @@ def turbine_match(
     [W].
 
     The turbine is a nozzle of effective area [m2] at p3 = PR p4 [Pa], T3 [K]; what it does not swallow
-    goes through
-    the wastegate. Where the whole exhaust flow [kg/s] gives too little, the wastegate is shut and the power
-    returned is what the gas can do (less than asked). cp, R [J/(kg K)], efficiency, gamma [-].
-    Source: power balance with `nozzle_flow` and `turbine_power`; bisection on PR in 1..6.
+    goes through the wastegate. Where the whole exhaust flow [kg/s] gives too little, the wastegate is shut and
+    the power returned is what the gas can do (less than asked). cp, R [J/(kg K)], efficiency, gamma [-].
+    Source: power balance with `nozzle_flow` and `turbine_power`; PR in 1..12 by false position (Illinois).
     """
-    low, high = 1.0, 6.0
-    for _ in range(50):
-        PR = 0.5 * (low + high)
+    # Over u = sqrt(PR² - 1) flow is nearly straight and power nearly u³: false position takes a few passes.
+    u_low, u_high = 0.0, math.sqrt(HIGHEST_EXPANSION_RATIO**2 - 1.0)
+    g_low, g_high = -1.0, 0.0
+    u, side = 0.8, 0
+    PR, m, got = 1.0, 0.0, 0.0
+    for _ in range(60):
+        PR = math.sqrt(1.0 + u * u)
         m = nozzle_flow(area, PR * p4, T3, PR, gamma, R)
-        enough = turbine_power(m, cp, T3, PR, efficiency, gamma) >= power
-        if enough or m >= flow:
-            high = PR
+        got = turbine_power(m, cp, T3, PR, efficiency, gamma)
+        g = max((got / max(power, 1e-9)) ** (1 / 3), m / flow) - 1.0
+        if abs(g) < 1e-10 or u_high - u_low < 1e-10:
+            break
+        if g > 0.0:
+            if side == 1:
+                g_low *= 0.5
+            u_high, g_high, side = u, g, 1
         else:
-            low = PR
-    m = min(nozzle_flow(area, high * p4, T3, high, gamma, R), flow)
-    return high, flow - m, min(power, turbine_power(m, cp, T3, high, efficiency, gamma))
+            if side == -1:
+                g_high *= 0.5
+            u_low, g_low, side = u, g, -1
+        u = 2.0 * u if g_high == 0.0 and 2.0 * u < u_high else _false_position(u_low, u_high, g_low, g_high)
+    m = min(m, flow)
+    return PR, flow - m, min(power, got)
+
+
+@compiled
+def _false_position(low: float, high: float, g_low: float, g_high: float) -> float:
+    """Where the chord through both ends of a bracket crosses zero; its middle while one end is not known."""
+    if g_high <= 0.0:
+        return 0.5 * (low + high)
+    return low - g_low * (high - low) / (g_high - g_low)
 
 
 @compiled

@@ -189,6 +189,16 @@ ENGINE = np.dtype(
 MAP_EFFICIENCY, MAP_SPEED, MAP_INSIDE = 0, 1, 2  # layers of Model.compressor_map
 
 
+class PairSlots(NamedTuple):
+    """Where links of two masses i, j stand in the matrix: columns ii, ij, jj, ji; -1 where a boundary takes part."""
+
+    conduction: np.ndarray  # (links, 4) int32
+    radiation: np.ndarray
+    convection: np.ndarray
+    wetted: np.ndarray
+    radiating: np.ndarray  # indices of the radiation pairs that are in the matrix
+
+
 class Model(NamedTuple):
     """Everything the kernels read. `capacity` counts masses, then ones for lifts and fans."""
 
@@ -216,6 +226,7 @@ class Model(NamedTuple):
     breathing: np.ndarray  # (2, points): rev/s, volumetric efficiency on the manifold state
     compressor_map: np.ndarray  # (3, ratios, flows): efficiency, corrected rev/s, 1 inside the map
     pattern: LUPattern
+    pair_slots: PairSlots
 
 
 class Surroundings(NamedTuple):

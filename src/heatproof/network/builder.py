@@ -11,7 +11,7 @@ import numpy as np
 
 from heatproof.network import arrays as A
 from heatproof.network import signals as S
-from heatproof.network.pattern import possible_entries
+from heatproof.network.pattern import implicit_pairs, possible_entries
 from heatproof.numerics.sparse_lu import lu_pattern
 
 VEHICLE_AIR, STILL_AIR = "(vehicle air)", "(still air)"
@@ -462,9 +462,10 @@ class _Build:
             breathing=np.ascontiguousarray(self.b._breathing, dtype=float),
             compressor_map=np.ascontiguousarray(self.b._compressor_map, dtype=float),
             pattern=lu_pattern(0, set()),
+            pair_slots=A.PairSlots(*(np.zeros((0, 4), np.int32),) * 4, np.zeros(0, np.int64)),
         )
-        entries = possible_entries(draft, len(self.masses))
-        return draft._replace(pattern=lu_pattern(capacity.size, entries))
+        n = len(self.masses)
+        return with_pattern(draft, n, implicit_pairs(draft, n))
 
     def links(self, kind: str, dtype: np.dtype, **tables: dict[str, int]) -> np.ndarray:
         return A.records(dtype, [resolve(row, row["name"], tables) for row in self.b._links[kind]])
@@ -532,6 +533,36 @@ class _Build:
             return np.zeros(1, dtype=A.ENGINE)
         tables = {"coolant": self.T, "compressor_in": self.T, "plenum": self.T, "intake_junction": self.J}
         return A.records(A.ENGINE, [resolve(self.b._engine, "engine", tables)])
+
+
+def exact_model(network: Network) -> A.Model:
+    """The model with every radiation pair in its matrix, for those who need the whole Jacobian."""
+    model = network.model
+    return with_pattern(model, len(network.masses), np.arange(model.radiation.size))
+
+
+def with_pattern(model: A.Model, n: int, radiating: np.ndarray) -> A.Model:
+    """The model with the matrix pattern in which these radiation pairs stand."""
+    entries = possible_entries(model._replace(radiation=model.radiation[radiating]), n)
+    pattern = lu_pattern(model.capacity.size, entries)
+    slots = A.PairSlots(
+        conduction=pair_slots(model.conduction, n, pattern.slot),
+        radiation=pair_slots(model.radiation, n, pattern.slot),
+        convection=pair_slots(model.convection, n, pattern.slot),
+        wetted=pair_slots(model.wetted, n, pattern.slot),
+        radiating=radiating,
+    )
+    return model._replace(pattern=pattern, pair_slots=slots)
+
+
+def pair_slots(links: np.ndarray, n: int, slot: np.ndarray) -> np.ndarray:
+    """Slots ii, ij, jj, ji of each link's pair, (links, 4); -1 where an index is a boundary's (>= n)."""
+    i, j = links["i"], links["j"]
+    found = np.full((i.size, 4), -1, dtype=np.int32)
+    for column, (r, c) in enumerate(((i, i), (i, j), (j, j), (j, i))):
+        own = (r < n) & (c < n)
+        found[own, column] = slot[r[own], c[own]]
+    return found
 
 
 def index_of(names: tuple[str, ...]) -> dict[str, int]:

@@ -13,6 +13,7 @@ from heatproof.laws.engine import (
     power_factor_mixture,
     taylor_toong_heat,
 )
+from heatproof.laws.turbo import turbine_match
 from heatproof.media.exhaust import (
     combustion_efficiency,
     conductivity_exhaust,
@@ -26,6 +27,7 @@ from heatproof.network.arrays import MAP_EFFICIENCY, MAP_INSIDE, MAP_SPEED
 from heatproof.numerics.compiled import compiled
 
 R_AIR = 287.05
+R_EXHAUST = 287.0
 CP_AIR = 1008.0
 GAMMA = 1.4
 T_ENTHALPY = 298.15  # K, zero of sensible enthalpy
@@ -101,65 +103,22 @@ def compressor(e, compressor_map, air, T1, p1, ratio, sig):
 
 
 @compiled
-def swallowed(ratio, T3, p4, area, gamma):
-    """Flow (kg/s) through a nozzle-equivalent area (m2) at expansion ratio p3/p4, choked where it chokes."""
-    R = 287.0
-    x = max(1.0 / ratio, (2.0 / (gamma + 1.0)) ** (gamma / (gamma - 1.0)))
-    psi = np.sqrt(2.0 * gamma / (gamma - 1.0) * (x ** (2.0 / gamma) - x ** ((gamma + 1.0) / gamma)))
-    return area * ratio * p4 * psi / np.sqrt(R * T3)
-
-
-@compiled
-def expansion_for_flow(flow, T3, p4, area, gamma):
-    """Expansion ratio at which the turbine swallows `flow` (kg/s): secant on a monotone law."""
-    low, high = 1.0, 1.2
-    while swallowed(high, T3, p4, area, gamma) < flow and high < 12.0:
-        low, high = high, high * 1.4
-    for _ in range(40):
-        middle = 0.5 * (low + high)
-        if swallowed(middle, T3, p4, area, gamma) < flow:
-            low = middle
-        else:
-            high = middle
-        if high - low < 1e-9:
-            break
-    return 0.5 * (low + high)
-
-
-@compiled
-def expansion_for_power(power, T3, p4, area, gamma, cp_eta, most):
-    """Expansion ratio below `most` at which the flow swallowed gives `power` (W), and that flow (kg/s)."""
-    k = (gamma - 1.0) / gamma
-    low, high = 1.0, most
-    for _ in range(40):
-        middle = 0.5 * (low + high)
-        if swallowed(middle, T3, p4, area, gamma) * cp_eta * T3 * (1.0 - middle**-k) < power:
-            low = middle
-        else:
-            high = middle
-        if high - low < 1e-9:
-            break
-    ratio = 0.5 * (low + high)
-    return ratio, swallowed(ratio, T3, p4, area, gamma)
-
-
-@compiled
 def turbine(e, exhaust, T3, mixture, cp, p4, power, sig):
     """Expansion ratio and wastegate share that give `power` (W at the shaft). Returns the share of it got."""
-    gamma = gamma_exhaust(T3, mixture)
-    shut = expansion_for_flow(exhaust, T3, p4, e.swallowing_area, gamma)
-    k = (gamma - 1.0) / gamma
-    most = exhaust * cp * T3 * e.turbine_efficiency * (1.0 - shut**-k)
-    if power >= most:
-        sig[S.EXPANSION_RATIO] = shut
-        sig[S.WASTEGATE_SHARE] = 0.0
-        return most / max(power, 1e-6)
-    ratio, through = expansion_for_power(
-        power, T3, p4, e.swallowing_area, gamma, cp * e.turbine_efficiency, shut
+    ratio, bypass, got = turbine_match(
+        power,
+        exhaust,
+        p4,
+        T3,
+        e.swallowing_area,
+        e.turbine_efficiency,
+        cp,
+        gamma_exhaust(T3, mixture),
+        R_EXHAUST,
     )
     sig[S.EXPANSION_RATIO] = ratio
-    sig[S.WASTEGATE_SHARE] = max(1.0 - through / exhaust, 0.0)
-    return 1.0
+    sig[S.WASTEGATE_SHARE] = bypass / exhaust
+    return got / max(power, 1e-6)
 
 
 @compiled

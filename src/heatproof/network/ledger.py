@@ -10,6 +10,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from heatproof.network.builder import exact_model
 from heatproof.network.matrix import jacobian, secant_matrix
 from heatproof.network.rates import rates
 from heatproof.network.solve import Run, make_work
@@ -66,12 +67,15 @@ def split_flows(model, around, sample, y, theta, A, row, F, work, no_fans):
 
 
 @compiled
-def replay(model, around, samples, time, state, wanted, theta, kept, work, no_fans):
-    """Carry theta (causes, N) from the first stored row to the last wanted one; kept (wanted, causes, N)."""
+def replay(model, exact, around, samples, time, state, wanted, theta, kept, work, no_fans):
+    """Carry theta (causes, N) from the first stored row to the last wanted one; kept (wanted, causes, N).
+
+    model: as stepped with; exact: the same with every pair in its matrix, for the heat flows.
+    """
     causes, N = theta.shape
     n = work.T.size - around.boundary.size
     K = np.zeros(model.pattern.column.size + 1)
-    A, M = np.zeros_like(K), np.zeros_like(K)
+    M, A = np.zeros_like(K), np.zeros(exact.pattern.column.size + 1)
     row, zero, mid, whole = np.zeros(N), np.zeros(N), np.zeros(N), np.zeros(N)
     F, d1, d2, th = np.zeros((causes, N)), np.zeros((causes, N)), np.zeros((causes, N)), np.zeros((causes, N))
     found = 0
@@ -83,7 +87,7 @@ def replay(model, around, samples, time, state, wanted, theta, kept, work, no_fa
             return
         y, h = state[q], time[q + 1] - time[q]
         sample = samples[min(int(time[q] + 1e-9), samples.shape[0] - 1)]
-        split_flows(model, around, sample, y, theta, A, row, F, work, no_fans)
+        split_flows(exact, around, sample, y, theta, A, row, F, work, no_fans)
         whole[:] = work.rate  # all causes together, lifts and fans too
         jacobian(model, around, work, K, row)
         implicit_matrix(model, K, h, M)
@@ -106,7 +110,7 @@ def replay(model, around, samples, time, state, wanted, theta, kept, work, no_fa
             lu_solve(model.pattern, M, d2[c], zero)
             for i in range(n):
                 th[c, i] = theta[c, i] + d2[c, i]
-        split_flows(model, around, sample, mid, th, A, row, F, work, no_fans)
+        split_flows(exact, around, sample, mid, th, A, row, F, work, no_fans)
         for c in range(causes):
             for i in range(N):
                 F[c, i] *= 0.5 * h
@@ -131,7 +135,9 @@ def split_rise(run: Run, rows: np.ndarray) -> Ledger:
     kept = np.zeros((wanted.size, len(causes), N))
     work = make_work(network, around)
     no_fans = np.zeros(len(network.fans))
-    replay(network.model, around, run.duty.samples, run.time, run.state, wanted, theta, kept, work, no_fans)
+    exact = exact_model(network)
+    samples = run.duty.samples
+    replay(network.model, exact, around, samples, run.time, run.state, wanted, theta, kept, work, no_fans)
     return Ledger(
         causes=causes,
         masses=network.masses,

@@ -33,44 +33,55 @@ def transfer(K, slot, out_row, n, r, a, b, g):
 
 
 @compiled
-def exchange(K, slot, out_row, n, i, j, g):
-    """i and j exchange g (T_j − T_i)."""
-    transfer(K, slot, out_row, n, i, j, i, g)
-    transfer(K, slot, out_row, n, j, i, j, g)
+def put_pair(K, slots, k, out_row, n, i, j, gi, gj):
+    """Pair k: i gains gj T_j − gi T_i, j loses it."""
+    ii, ij, jj, ji = slots[k, 0], slots[k, 1], slots[k, 2], slots[k, 3]
+    if ii >= 0:
+        K[ii] -= gi
+    if ij >= 0:
+        K[ij] += gj
+        K[ji] += gi
+    elif i >= n and j < n:
+        out_row[j] += gj
+    elif j >= n and i < n:
+        out_row[i] += gi
+    if jj >= 0:
+        K[jj] -= gj
 
 
 @compiled
-def put_links(model, work, n, K, slot, out_row):
+def put_pairs(kind, g, slots, K, out_row, n):
+    """Links whose conductance g holds both ways."""
+    for k in range(kind.size):
+        put_pair(K, slots, k, out_row, n, kind[k].i, kind[k].j, g[k], g[k])
+
+
+@compiled
+def put_links(model, work, n, K, out_row):
     """Conduction, convection, wetted walls."""
-    cd, cv, we = model.conduction, model.convection, model.wetted
-    g_convection, g_wetted = work.g_convection, work.g_wetted
+    cd, slots = model.conduction, model.pair_slots
+    conduction = slots.conduction
     for k in range(cd.size):
-        exchange(K, slot, out_row, n, cd[k].i, cd[k].j, cd[k].G)
-    for k in range(cv.size):
-        exchange(K, slot, out_row, n, cv[k].i, cv[k].j, g_convection[k])
-    for k in range(we.size):
-        exchange(K, slot, out_row, n, we[k].i, we[k].j, g_wetted[k])
+        put_pair(K, conduction, k, out_row, n, cd[k].i, cd[k].j, cd[k].G, cd[k].G)
+    put_pairs(model.convection, work.g_convection, slots.convection, K, out_row, n)
+    put_pairs(model.wetted, work.g_wetted, slots.wetted, K, out_row, n)
 
 
 @compiled
-def put_radiation_secant(model, work, n, K, slot, out_row):
-    ra, T = model.radiation, work.T
-    for k in range(ra.size):
-        Ti, Tj = T[ra[k].i], T[ra[k].j]
-        exchange(K, slot, out_row, n, ra[k].i, ra[k].j, SIGMA * ra[k].FA * (Ti * Ti + Tj * Tj) * (Ti + Tj))
+def put_radiation_secant(ra, T, radiating, slots, K, out_row, n):
+    for k in radiating:
+        i, j = ra[k].i, ra[k].j
+        g = SIGMA * ra[k].FA * (T[i] * T[i] + T[j] * T[j]) * (T[i] + T[j])
+        put_pair(K, slots, k, out_row, n, i, j, g, g)
 
 
 @compiled
-def put_radiation_tangent(model, work, n, K, slot, out_row):
-    ra, T = model.radiation, work.T
-    for k in range(ra.size):
+def put_radiation_tangent(ra, T, radiating, slots, K, out_row, n):
+    for k in radiating:
         i, j = ra[k].i, ra[k].j
         gi = 4.0 * SIGMA * ra[k].FA * T[i] * T[i] * T[i]
         gj = 4.0 * SIGMA * ra[k].FA * T[j] * T[j] * T[j]
-        put(K, slot, out_row, n, i, j, gj)
-        put(K, slot, out_row, n, i, i, -gi)
-        put(K, slot, out_row, n, j, i, gi)
-        put(K, slot, out_row, n, j, j, -gj)
+        put_pair(K, slots, k, out_row, n, i, j, gi, gj)
 
 
 @compiled
@@ -255,8 +266,9 @@ def jacobian(model, around, work, K, out_row):
     slot = model.pattern.slot
     K[:] = 0.0
     out_row[:] = 0.0
-    put_links(model, work, n, K, slot, out_row)
-    put_radiation_tangent(model, work, n, K, slot, out_row)
+    put_links(model, work, n, K, out_row)
+    slots = model.pair_slots
+    put_radiation_tangent(model.radiation, work.T, slots.radiating, slots.radiation, K, out_row, n)
     put_streams(model, work, n, K, slot, out_row)
     put_vapour(model, work, n, K, slot, out_row)
     put_controls(model, work, n, K, slot)
@@ -272,7 +284,8 @@ def secant_matrix(model, around, work, K, out_row):
     slot = model.pattern.slot
     K[:] = 0.0
     out_row[:] = 0.0
-    put_links(model, work, n, K, slot, out_row)
-    put_radiation_secant(model, work, n, K, slot, out_row)
+    put_links(model, work, n, K, out_row)
+    slots = model.pair_slots
+    put_radiation_secant(model.radiation, work.T, slots.radiating, slots.radiation, K, out_row, n)
     put_streams(model, work, n, K, slot, out_row)
     put_vapour(model, work, n, K, slot, out_row)

@@ -25,7 +25,8 @@ def paths_at(run: Run, row: int) -> list[Path]:
     """All heat paths at a stored row."""
     network, around = run.network, run.around
     model, work = network.model, make_work(network, around)
-    second = min(int(run.time[row] + 1e-9), run.duty.duration - 1)
+    # A row on the stroke of a second ends the one before it.
+    second = max(int(run.time[row] - 1e-6), 0)
     work.p[:] = run.pressure[row]
     rates(model, around, run.duty.samples[second], run.state[row], np.zeros(len(network.fans)), work)
     names = (*network.masses, *network.boundaries)

@@ -1,8 +1,34 @@
-"""Every entry the Jacobian may ever have, both flow directions included."""
+"""Every entry the Jacobian may ever have, both flow directions included.
+
+In a bay every surface sees every other: hundreds of pairs that fill the factor and carry little. The step is
+content with an approximate Jacobian, so pairs too weak to move a mass within the longest step are left to the
+explicit part: their heat still flows, exactly, only its slope is not looked ahead.
+"""
 
 import numpy as np
 
 from heatproof.network.arrays import Model
+
+LONGEST_STEP = 60.0  # s, of warm-ups
+EXPLICIT_SHARE = 0.5  # of a mass's heat capacity that explicit pairs may move per longest step and kelvin
+T_RADIATING = 700.0  # K, at which that share is taken
+SIGMA = 5.670374e-8
+
+
+def implicit_pairs(model: Model, n: int) -> np.ndarray:
+    """Indices of the radiation pairs the step's Jacobian keeps; pairs with a boundary make no fill and stay."""
+    ra = model.radiation
+    room = EXPLICIT_SHARE * model.capacity / (LONGEST_STEP * 4.0 * SIGMA * T_RADIATING**3)  # m2
+    kept = (ra["i"] >= n) | (ra["j"] >= n)
+    for k in np.argsort(ra["FA"], kind="stable"):
+        if kept[k]:
+            continue
+        ends = [ra["i"][k], ra["j"][k]]
+        room[ends] -= ra["FA"][k]
+        if room[ends].min() < 0.0:
+            room[ends] += ra["FA"][k]
+            kept[k] = True
+    return np.flatnonzero(kept)
 
 
 def possible_entries(model: Model, n: int) -> set[tuple[int, int]]:

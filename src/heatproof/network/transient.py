@@ -18,6 +18,7 @@ from heatproof.numerics.sparse_lu import lu_factor, lu_solve
 SHORTEST = 0.02  # s
 T_LOWEST, T_HIGHEST = 150.0, 2500.0  # K, beyond which a step is refused
 FIRST_STEP = 0.25  # s, at start and after key-off
+SWITCHING = 0.2  # s, a fan's relay is looked at no later than this after its threshold
 
 DONE, TOO_MANY_STEPS, NO_FLOW, NOT_FINITE = 0, 1, 2, 3
 
@@ -62,24 +63,55 @@ def dot(a, b):
 
 
 @compiled
-def switch_fans(fa, T, running, conditioning, since_off, target):
-    """Relay with hysteresis: off, low, high; air conditioning asks for low; run-on after key-off."""
-    for k in range(fa.size):
-        t, now = T[fa[k].sensor], target[k]
-        new = now
-        if t > fa[k].high:
-            new = 1.0
-        elif t < fa[k].high - fa[k].hysteresis:
-            new = min(now, fa[k].low_speed)
-            if t > fa[k].on:
-                new = fa[k].low_speed
-            elif t < fa[k].on - fa[k].hysteresis:
-                new = 0.0
-        if running > 0.5 and conditioning > 0.5 and fa[k].with_ac > 0.5:
-            new = max(new, fa[k].low_speed)
-        if running < 0.5 and since_off > fa[k].run_on:
+def fan_wanted(t, now, on, high, hysteresis, low_speed, asked):
+    """Relay with hysteresis at sensor temperature t: off, low, high; air conditioning may ask for low."""
+    new = now
+    if t > high:
+        new = 1.0
+    elif t < high - hysteresis:
+        new = min(now, low_speed)
+        if t > on:
+            new = low_speed
+        elif t < on - hysteresis:
             new = 0.0
-        target[k] = new
+    return max(new, low_speed) if asked else new
+
+
+@compiled
+def fan_target(fan, t, now, running, conditioning, since_off):
+    """Share of full speed a fan is told to run at; none once its run-on after key-off is over."""
+    if running < 0.5 and since_off > fan.run_on:
+        return 0.0
+    asked = running > 0.5 and conditioning > 0.5 and fan.with_ac > 0.5
+    return fan_wanted(t, now, fan.on, fan.high, fan.hysteresis, fan.low_speed, asked)
+
+
+@compiled
+def switch_fans(fa, T, running, conditioning, since_off, target):
+    """Look at every fan's relay."""
+    for k in range(fa.size):
+        fan = fa[k]
+        target[k] = fan_target(fan, T[fan.sensor], target[k], running, conditioning, since_off)
+
+
+@compiled
+def share_to_switch(fa, y, new, running, conditioning, since_off, step, target):
+    """Share of the step after which the first relay switches, its sensor moving straight; 1 if none does."""
+    share = 1.0
+    for k in range(fa.size):
+        fan, now = fa[k], target[k]
+        a, b = y[fan.sensor], new[fan.sensor]
+        if fan_target(fan, b, now, running, conditioning, since_off + step) == now:
+            continue
+        low, high = 0.0, 1.0
+        for _ in range(12):
+            f = 0.5 * (low + high)
+            if fan_target(fan, a + f * (b - a), now, running, conditioning, since_off + f * step) == now:
+                low = f
+            else:
+                high = f
+        share = min(share, high)
+    return share
 
 
 @compiled
@@ -176,7 +208,16 @@ def run(model, around, samples, held, key_off, y, work, stepping, trace, buffers
                 good = plausible(new, n)
             shortest = step <= 1.25 * SHORTEST  # the last step before a change may be a little longer
             if good and (err <= stepping.tolerance or shortest):
-                break
+                if step <= SWITCHING:
+                    break
+                since_off = t - key_off
+                share = share_to_switch(
+                    model.fans, y, new, sample[RUNNING], sample[AC], since_off, step, target
+                )
+                if step * (1.0 - share) <= SWITCHING:
+                    break
+                h = max(step * share, SWITCHING)
+                continue
             if shortest:
                 return NOT_FINITE, row, t
             h = max(

@@ -94,8 +94,17 @@ def lu_factor(pattern, value, work):
             if factor != 0.0:
                 factor /= value[diagonal[c]]
                 work[c] = factor
-                for q in range(diagonal[c] + 1, start[c + 1]):
-                    work[column[q]] -= factor * value[q]
+                after, count = diagonal[c] + 1, start[c + 1] - diagonal[c] - 1
+                if count == 0:
+                    continue
+                c0 = column[after]
+                if column[after + count - 1] - c0 == count - 1:
+                    # Columns without a hole, as in a block that has filled up: a loop the processor can widen.
+                    for q in range(count):
+                        work[c0 + q] -= factor * value[after + q]
+                else:
+                    for q in range(after, after + count):
+                        work[column[q]] -= factor * value[q]
         for k in range(first, last):
             value[k] = work[column[k]]
             work[column[k]] = 0.0

@@ -20,15 +20,14 @@ import numpy as np
 from heatproof.assembly.exhaust import back_pressure
 from heatproof.assembly.model import Solved
 from heatproof.kit.records.variant import Variant
-from heatproof.laws.turbo import compressor_outlet_temperature, spool_acceleration, turbine_power
+from heatproof.laws.turbo import compressor_outlet_temperature, spool_acceleration, turbine_match
 from heatproof.media.exhaust import gamma_exhaust
 from heatproof.network import signals as S
-from heatproof.network.engine import expansion_for_flow
 from heatproof.network.solve import Run
 
 WORK_COEFFICIENT, FLOW_COEFFICIENT, FIRST_SHARE = 0.72, 0.14, 0.3
 BOOST_REACHED = 0.9  # of the target counts as boost
-CP_AIR, R_AIR = 1006.4, 287.05
+CP_AIR, R_AIR, R_EXHAUST = 1006.4, 287.05, 287.0
 STEP, LONGEST = 2e-3, 12.0  # s
 FULL = 0.9  # of the highest power counts as full load
 T_BACK = 950.0  # K that the back pressure's coefficient refers to, see assembly.exhaust
@@ -65,8 +64,10 @@ def time_to_boost(variant: Variant, solved: Iterable[Solved]) -> float | None:
         air = per_pascal * (p_a + boost * share**2)
         flow = air * rich
         p_4 = p_a + k_back * flow * flow * T_3 / T_BACK
-        ratio = expansion_for_flow(flow, T_3, p_4, turbo.swallowing_area, gamma)
-        power = turbine_power(flow, cp, T_3, ratio, turbo.turbine_efficiency, gamma)
+        eta_t = turbo.turbine_efficiency
+        _, _, power = turbine_match(
+            math.inf, flow, p_4, T_3, turbo.swallowing_area, eta_t, cp, gamma, R_EXHAUST
+        )
         return float(turbo.mechanical_efficiency * power - air * work * share**2)
 
     return integrated(surplus, turbo.rotor_inertia, omega_b)

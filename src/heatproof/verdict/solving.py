@@ -9,6 +9,7 @@ from heatproof.kit.records.duty import Duty
 from heatproof.kit.records.variant import Variant, Where
 from heatproof.network.builder import Network
 from heatproof.network.solve import NotSolved
+from heatproof.network.transient import Stepping
 
 Tell = Callable[[str], None]
 """Called with what has just been done."""
@@ -22,10 +23,12 @@ class DutyNotSolved(RuntimeError):
         self.duty, self.name, self.time, self.what = duty, name, time, what
 
 
-def solve_duty_of(variant: Variant, key: str, duty: Duty, network: Network) -> Solved:
+def solve_duty_of(
+    variant: Variant, key: str, duty: Duty, network: Network, stepping: Stepping | None = None
+) -> Solved:
     """One duty. DutyNotSolved where it does not converge, Refused where it cannot be driven."""
     try:
-        return solve(variant, duty, network)
+        return solve(variant, duty, network, stepping)
     except NotSolved as error:
         raise DutyNotSolved(key, duty.name, error.time, str(error)) from error
     except CannotDrive as error:

@@ -1,7 +1,7 @@
 """How sure a margin is: first order, from what each uncertain value does to it.
 
-Every value with a spread is moved by one standard deviation, all duties are solved again, and the change of
-each margin is kept: the matrix `change` (margins × values), in kelvin per standard deviation. With values of
+Every value with a spread is moved by one standard deviation, the duties are solved again (`spread_runs` says
+which, and with which steps), and the change of each margin is kept: the matrix `change` (margins × values), in kelvin per standard deviation. With values of
 one group fully correlated and groups independent,
 
     variance of a margin = Σ_groups (Σ_values in group change)².
@@ -17,19 +17,16 @@ from statistics import NormalDist
 from typing import Any
 
 import numpy as np
-from joblib import Parallel, delayed
 
-from heatproof.assembly.model import Solved, lay_network
+from heatproof.assembly.model import Solved
 from heatproof.kit.fields import fields_of
 from heatproof.kit.records.base import Record
 from heatproof.kit.records.duty import Duty
 from heatproof.kit.records.variant import Spread, Variant, child
-from heatproof.verdict.judged import Judged, judged
+from heatproof.verdict.judged import Judged
 from heatproof.verdict.margins import margins_in
-from heatproof.verdict.solving import DutyNotSolved, Tell, solve_all
-
-Key = tuple[str, str]
-"""Part, duty."""
+from heatproof.verdict.solving import Tell
+from heatproof.verdict.spread_runs import Key, Runs
 
 VAGUE = ("", "invented", "estimate", "guess", "from memory", "common practice", "default")
 """Beginnings of sources that are no common source of error: values that share them are independent."""
@@ -87,15 +84,17 @@ def declared_range(variant: Variant, path: str) -> tuple[float, float]:
     return getattr(quantity, "low", -inf), getattr(quantity, "high", inf)
 
 
-def moved(variant: Variant, path: str, spread: Spread) -> tuple[Variant, float]:
-    """The variant with one value a standard deviation up, or down where up is not allowed; and how many
-    standard deviations that is (signed; less than one where neither side has the room)."""
+def moved(variant: Variant, path: str, spread: Spread, turn: float = 1.0) -> tuple[Variant, float]:
+    """The variant with one value a standard deviation up (down with `turn` −1), or the other way where that is
+    not allowed; and how many standard deviations that is (signed; less than one where neither side has the
+    room)."""
     low, high = declared_range(variant, path)
     value = variant.value(path)
-    if value + spread.sd <= high:
-        new = value + spread.sd
-    elif value - spread.sd >= low:
-        new = value - spread.sd
+    step = turn * spread.sd
+    if low <= value + step <= high:
+        new = value + step
+    elif low <= value - step <= high:
+        new = value - step
     else:
         new = high if high - value >= value - low else low
     return variant.replace(path, new), (new - value) / spread.sd
@@ -115,35 +114,30 @@ def sensitivities(
     duties: Mapping[str, Duty],
     base: Mapping[Key, float],
     *,
+    rows: Mapping[str, int] | None = None,
     jobs: int = 2,
     tell: Tell | None = None,
 ) -> Sensitivities:
-    """Re-solves every duty once for every value with a spread. `base`: margins as they stand (K).
+    """Re-solves the duties for every value with a spread. `base`: margins as they stand (K).
 
-    Threads, not processes: kernels run without the interpreter's lock, and nothing has to be sent or loaded.
-    Values whose move does not solve are left out and named.
+    rows: of the nominal run of every duty; where given, long duties are run as rarely and with steps as coarse
+    as `spread_runs` allows, else every duty once for every value with the usual steps. Values whose move does
+    not solve are left out and named.
     """
     spreads = {path: spread for path, spread in variant.spreads.items() if spread.sd > 0.0}
-    keys, paths, parts = tuple(base), tuple(spreads), judged(variant)
-    start = np.array([base[key] for key in keys])
-
-    def column(path: str) -> np.ndarray | None:
-        other, steps = moved(variant, path, spreads[path])
-        if steps == 0.0:
-            return np.zeros(len(keys))
-        try:
-            found = margin_values(solve_all(other, duties, lay_network(other)), parts)
-        except DutyNotSolved:
-            return None
-        return (np.array([found[key] for key in keys]) - start) / steps
-
-    work = Parallel(n_jobs=jobs, prefer="threads", return_as="generator")(delayed(column)(p) for p in paths)
-    columns = []
-    for path, one in zip(paths, work, strict=True):
-        columns.append(one)
-        if tell is not None:
-            tell(path)
-    zero = np.zeros(len(keys))
+    keys, paths = tuple(base), tuple(spreads)
+    runs = Runs(
+        variant=variant,
+        duties=duties,
+        start=dict(base),
+        move=lambda v, path, turn: moved(v, path, spreads[path], turn),
+        jobs=jobs,
+        tell=tell or (lambda what: None),
+    )
+    runs.coarsen(rows or {})
+    found = runs.all_columns(paths, rows or {})
+    columns = [one if one is None else [one[key] for key in keys] for one in (found[p] for p in paths)]
+    zero = [0.0] * len(keys)
     return Sensitivities(
         keys=keys,
         paths=paths,

@@ -124,7 +124,8 @@ def judge(
     matrix = None
     if spreads:
         base = {key: margin.margin for key, margin in found.items()}
-        matrix = sensitivities(variant, duties, base, jobs=jobs, tell=tell)
+        lengths = {key: run.run.time.size for key, run in runs.items()}
+        matrix = sensitivities(variant, duties, base, rows=lengths, jobs=jobs, tell=tell)
     rows = ranked(variant, duties, parts, found, matrix)
     facts = tuple(duty_facts(key, run, notes_of(variant, duties[key])) for key, run in runs.items())
     return Verdict(

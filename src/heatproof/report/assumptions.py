@@ -1,5 +1,6 @@
 """What the figures rest on: values with a spread and where they come from, limits and where they come from."""
 
+import re
 from collections.abc import Iterator
 from dataclasses import dataclass
 
@@ -88,14 +89,11 @@ def limit_sources(variant: Variant) -> Iterator[tuple[str, str, str]]:
 def resolved(source: str) -> str:
     """`L040`, wherever it stands in a source, to item, source and confidence of its row; else empty."""
     found = []
-    for word in source.replace(",", " ").split():
-        if word[:1] == "L" and word[1:4].isdigit():
-            try:
-                row = limit_row(word)
-            except UnknownName:
-                continue
-            grade = f" {row.grade}" if row.grade else ""
-            found.append(
-                f"{word}: {row.item},{grade} ({row.kind}); {row.source}; confidence {row.confidence}"
-            )
+    for word in re.findall(r"\bL\d{3}[a-z]?\b", source):
+        try:
+            row = limit_row(word)
+        except UnknownName:
+            continue
+        names = ", ".join(text for text in (row.item, row.grade, row.kind) if text)
+        found.append(f"{word}: {names}; {row.source}; confidence {row.confidence}")
     return " / ".join(found)

@@ -44,7 +44,7 @@ def frame(axes: Any, at: dict[str, tuple[float, float]]) -> None:
     """Limits and scales; fixed before anything is placed by its distance on paper."""
     xs, ys = zip(*at.values(), strict=True)
     axes.set_xlim(min(xs) - 0.45, max(xs) + 0.45)
-    room = (0.09 if len(at) > 4 else 0.3) * max(max(ys) - min(ys), 0.2)
+    room = (0.09 if len(at) > 4 else 0.6) * max(max(ys) - min(ys), 0.2)
     axes.set_ylim(min(ys) - room, max(ys) + room)
     axes.set_ylabel("height above the road [m], about", fontsize=8)
     axes.set_xticks([])

@@ -92,22 +92,32 @@ def gather(
     day: str = "",
     fresh: bool = False,
     with_rating: bool = True,
+    with_reasons: bool = True,
+    spreads: bool = True,
     jobs: int = 2,
     progress: Progress | None = None,
 ) -> Gathered:
     """Verdict, rating and what each measure does come from stored results where nothing has changed; one run of
-    every duty is always made. Raises Refused and DutyNotSolved."""
+    every duty is always made. with_rating, with_reasons, spreads: False leaves them out and is quicker, good for
+    a draft. Raises Refused and DutyNotSolved."""
     variant, _ = variant_of(project, measures)
-    verdict = check(project, variant.fitted, fresh=fresh, jobs=jobs, progress=progress)
+    verdict = check(project, variant.fitted, spreads=spreads, fresh=fresh, jobs=jobs, progress=progress)
     titles = {part.part: part.title for part in judged(variant)}
     deviations = read_deviations(project, titles)
     tested = read_tested(project, titles)
     limits = limits_of(verdict, variant, tested, deviations)
     network = lay_network(variant)
     solved = solve_all(variant, project.duties, network)
-    why = kept(
-        project, variant, "measures", "", lambda: reasons(project, variant, verdict, jobs=jobs), fresh=fresh
-    )
+    why: list[dict[str, Any]] = []
+    if with_reasons:
+        why = kept(
+            project,
+            variant,
+            "measures",
+            "",
+            lambda: reasons(project, variant, verdict, jobs=jobs),
+            fresh=fresh,
+        )
     cells: list[dict[str, Any]] = []
     if with_rating:
         cells = kept(

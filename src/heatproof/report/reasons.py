@@ -51,7 +51,7 @@ def reasons(project: Project, variant: Variant, verdict: Verdict, *, jobs: int =
         unsolved = (
             "cannot be fitted as the kit stands" if outcome is None else "; ".join(outcome.unsolved.values())
         )
-        also = set(others[name]) ^ set(variant.fitted) - {name}
+        more, fewer = set(others[name]) - set(variant.fitted), set(variant.fitted) - set(others[name])
         found.append(
             {
                 "name": name,
@@ -62,7 +62,8 @@ def reasons(project: Project, variant: Variant, verdict: Verdict, *, jobs: int =
                 "cost": measure.cost,
                 "mass": measure.mass,
                 "labour": measure.labour,
-                "also": sorted(also - {name}),
+                "also": [f"and {m}" for m in sorted(more - {name})]
+                + [f"{m} left out" for m in sorted(fewer - {name})],
                 "change": change,
                 "part": part,
                 "worst": min(margins.values(), default=0.0),

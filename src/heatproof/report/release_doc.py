@@ -509,7 +509,7 @@ def assumptions_section(found: Gathered) -> Iterator[Block]:
 
 def sources_section(found: Gathered) -> Iterator[Block]:
     """Citations of models and data used in this run."""
-    columns: Columns = (("For", "left", 1.7), ("In the program", "left", 1.9), ("Source", "left", 3.4))
+    columns: Columns = (("For", "left", 1.7), ("In the program", "left", 2.6), ("Source", "left", 3.3))
     yield Heading("Models used in this run")
     yield table(columns, [(c.what, c.model, c.source) for c in models(found.variant)])
     yield Heading("Data used in this run")

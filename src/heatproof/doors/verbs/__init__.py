@@ -20,5 +20,6 @@ VERBS: tuple[str, ...] = (
     "sweep",
     "bay",
     "release",
+    "sheets",
     "serve",
 )

@@ -1,0 +1,1 @@
+"""One sheet a reader: installer, customer, calibrator, core supplier, blanket supplier."""

@@ -1,0 +1,345 @@
+"""For the one who fits the kit: where things go, how much room they need, what may be left open, how to check it."""
+
+from collections.abc import Iterator
+from typing import Any
+
+from heatproof.assembly.bay.advice import Gap, clearances
+from heatproof.assembly.coolant import circulation_check
+from heatproof.kit.records.air import Passage
+from heatproof.kit.records.parts import Cover
+from heatproof.report.document import Block, Break, Bullets, Columns, Document, Figure, Heading, Para, table
+from heatproof.report.gathered import Gathered
+from heatproof.report.heights_plot import heights_plot
+from heatproof.report.kit_items import KitItems, KitLine, kit_items
+from heatproof.report.sheets.check_drive import check_drive
+from heatproof.report.sheets.common import cautions_of, note, sheet, title_of
+from heatproof.report.templates import Outline, template
+from heatproof.shapes.errors import ShapeError
+from heatproof.verdict.words import count, number, within
+
+MOST_GAPS, MOST_TEMPLATES = 12, 4
+LEAST_RISE = 0.02  # share of its length a return line should rise; common practice, no source
+
+
+def installer_sheet(found: Gathered, allowances: list[dict[str, Any]] | None) -> Document:
+    """allowances: from the tolerance study; None where it was left out."""
+    items = kit_items(found.project, found.variant)
+    blocks: list[Block] = []
+    for part in (
+        fitted(found),
+        routing(found, items),
+        covering(found, items),
+        clearing(found),
+        sealing(found, items, allowances),
+        bleeding(found, items),
+        check_drive(found),
+    ):
+        blocks += part
+    return sheet(
+        "Installer's sheet",
+        found,
+        blocks,
+        cautions=cautions_of(found),
+        signs=("Fitted by", "Checked by"),
+        behind=tuple(cutting(found, items)),
+    )
+
+
+def fitted(found: Gathered) -> Iterator[Block]:
+    """What belongs to this revision."""
+    yield Heading("What this revision has")
+    names = [found.project.measures[name] for name in found.variant.fitted]
+    yield Bullets(
+        tuple(
+            (one.title or key) + (f". {one.note}" if one.note else "")
+            for key, one in zip(found.variant.fitted, names, strict=True)
+        )
+        or ("The kit without any measure.",)
+    )
+
+
+def routing(found: Gathered, items: KitItems) -> Iterator[Block]:
+    """Lines with bores, lengths, heights and slopes."""
+    if not items.lines:
+        return
+    units = found.units
+    yield Heading("Lines: where they run and how they must rise")
+    tank = found.variant.coolant.junctions.get(found.variant.coolant.fixed_pressure)
+    level = (tank.title or "Expansion tank", tank.height) if tank is not None else None
+    yield Figure(
+        heights_plot(items.lines, level, units),
+        "Height of each line of the kit along its way; the table below has the figures.",
+        "Heights along the way, in order of flow with the engine running. Measured from the levelled floor at ride height.",
+    )
+    rows = [line_row(one, found) for one in items.lines]
+    columns: Columns = (
+        ("Line", "left", 1.9),
+        ("From – to", "left", 2.0),
+        ("Bore", "right", 0.8),
+        ("Length", "right", 0.8),
+        ("Starts at", "right", 0.8),
+        ("Ends at", "right", 0.8),
+        ("Slope", "right", 0.8),
+        ("So", "left", 2.2),
+    )
+    yield table(columns, rows)
+    for way in circulation_check(found.variant):
+        good = way.circulates
+        names = ", ".join(name.replace("_", " ") for name in way.lines)
+        what = "rises to where it joins" if good else "does not rise as it must: do not release it like this"
+        yield Para(
+            f"After key-off the turbo's water must move by itself: {names} {what} "
+            f"(rise {units.length(way.shape.net_rise)}, deepest trap {units.length(way.shape.deepest_trap)})."
+        )
+
+
+def line_row(one: KitLine, found: Gathered) -> tuple[str, ...]:
+    """One line."""
+    units, line = found.units, one.line
+    ends = f"{line.from_} – {line.to}".replace("_", " ")
+    if one.trap > 1e-3:
+        rule = f"has a trap of {units.length(one.trap)}: re-route"
+    elif one.section == "oil" and one.rise < 0.0:
+        rule = "falls all the way; never a sag"
+    elif abs(one.slope) < LEAST_RISE:
+        rule = "about level; no high spot between"
+    else:
+        rule = "rises all the way" if one.rise > 0.0 else "falls all the way"
+    bore = units.length(line.bore) if line.bore is not None else "–"
+    return (
+        one.title,
+        ends,
+        bore,
+        units.height(line.length),
+        units.height(one.heights[0]),
+        units.height(one.heights[-1]),
+        f"{number(100 * one.slope)} %",
+        rule,
+    )
+
+
+def covering(found: Gathered, items: KitItems) -> Iterator[Block]:
+    """Shields and covers with place and coverage."""
+    if not items.covers and not items.shields:
+        return
+    units = found.units
+    yield Heading("Shields, blankets and sleeves")
+    rows = [
+        (
+            title_of(found, key),
+            cover_name(cover),
+            units.thickness(cover.thickness) if cover.thickness is not None else "–",
+            f"at least {number(100 * cover.coverage)} %",
+            cover_check(cover),
+        )
+        for key, _, cover in items.covers
+    ]
+    for key, part, plate in items.shields:
+        x, y, z = plate.position
+        size = " × ".join(units.length(side) for side in plate.size)
+        place = f"middle {units.height(x)} behind, {units.height(abs(y))} to the {'right' if y >= 0 else 'left'} of, {units.height(z)} above {origin(found)}"
+        rows.append((part.title or key, f"shield {size}", "–", "whole plate", place))
+    columns: Columns = (
+        ("On", "left", 1.5),
+        ("What", "left", 1.6),
+        ("Thickness", "right", 0.8),
+        ("Coverage", "right", 1.0),
+        ("Place and check", "left", 3.0),
+    )
+    yield table(columns, rows)
+    yield note("An oil-soaked blanket burns: fit it after the leak check, and replace it once it is soaked.")
+
+
+def origin(found: Gathered) -> str:
+    """Where places are counted from."""
+    bay = found.variant.bay
+    return bay.origin if bay is not None and bay.origin else "the origin of the bay"
+
+
+def cover_name(cover: Cover) -> str:
+    """`blanket, silica mat`."""
+    return f"{cover.kind}, {cover.material}" if cover.material else cover.kind
+
+
+def cover_check(cover: Cover) -> str:
+    """How to check it."""
+    gap = f"; edges no more than {number(cover.edge_gap * 1e3)} mm short" if cover.edge_gap else ""
+    if cover.kind in ("coating", "film"):
+        return f"no bare or scratched metal{gap}"
+    return f"closed all round, wired or clamped, touching no moving part{gap}"
+
+
+def clearing(found: Gathered) -> Iterator[Block]:
+    """Nearest pairs with what the trade asks for; from the shapes, where there are any."""
+    gaps = gaps_of(found)
+    if not gaps:
+        return
+    units = found.units
+    yield Heading("Clearances to check")
+    rows = [
+        (
+            f"{title_of(found, gap.clearance.part)} – {within(title_of(found, gap.clearance.other))}",
+            units.length(gap.clearance.distance),
+            units.length(gap.least) if gap.least is not None else "–",
+            units.length(gap.comfortable) if gap.comfortable is not None else "–",
+            "",
+        )
+        for gap in gaps
+    ]
+    columns: Columns = (
+        ("Between", "left", 3.4),
+        ("As drawn", "right", 1.0),
+        ("Least", "right", 0.9),
+        ("Better", "right", 0.9),
+        ("Measured", "right", 1.1),
+    )
+    yield table(
+        columns,
+        rows,
+        note="Push a gauge block or drill shank through the narrowest place, engine on its mounts. Least and better: common practice, no source.",
+    )
+
+
+def gaps_of(found: Gathered) -> list[Gap]:
+    """Pairs the trade has a rule for, tightest against it first."""
+    if found.variant.bay is None:
+        return []
+    try:
+        all_ = clearances(found.variant)
+    except ShapeError:
+        return []
+    ruled = [gap for gap in all_ if gap.comfortable is not None]
+    return sorted(ruled, key=lambda gap: gap.clearance.distance - (gap.comfortable or 0.0))[:MOST_GAPS]
+
+
+def sealing(found: Gathered, items: KitItems, allowances: list[dict[str, Any]] | None) -> Iterator[Block]:
+    """Openings as they must be, and what may be left."""
+    units = found.units
+    if items.openings:
+        yield Heading("Openings and gaps")
+        rows = [
+            (
+                passage.title or key.replace("_", " ").capitalize(),
+                passage.kind,
+                units.area(passage.area or 0.0),
+                units.area(before.area) if before is not None and before.area else "–",
+                opening_rule(passage, before),
+            )
+            for key, passage, before in items.openings
+        ]
+        columns: Columns = (
+            ("Where", "left", 2.2),
+            ("Kind", "left", 0.9),
+            ("Free area", "right", 1.0),
+            ("Before", "right", 0.9),
+            ("So", "left", 2.6),
+        )
+        yield table(columns, rows)
+    yield Heading("What may be left")
+    if allowances is None:
+        yield Para("Not computed for this sheet: fit everything as drawn.")
+        return
+    if not allowances:
+        yield Para(
+            "No gap, coverage or distance tried here uses up a limit by itself within ten times its size. Fit as drawn."
+        )
+        return
+    rows = [(a["title"], a["nominal"], a["allowed"], a["how"], "") for a in allowances]
+    left: Columns = (
+        ("Value", "left", 2.2),
+        ("As drawn", "right", 1.0),
+        ("Allowed", "right", 1.2),
+        ("How to check", "left", 3.2),
+        ("Found", "right", 0.8),
+    )
+    yield table(left, rows, note="Allowed: with all others off at random at the same time.")
+
+
+def opening_rule(passage: Passage, before: Passage | None) -> str:
+    """What to do there."""
+    if passage.kind == "gap":
+        return "seal; no more than this may be left"
+    if before is None:
+        return "new opening: cut to this free area, edges smooth"
+    return "open up to this" if (passage.area or 0.0) > (before.area or 0.0) else "close down to this"
+
+
+def bleeding(found: Gathered, items: KitItems) -> Iterator[Block]:
+    """Filling and bleeding, from the heights of the circuit."""
+    coolant, units = found.variant.coolant, found.units
+    tank = coolant.junctions.get(coolant.fixed_pressure)
+    if tank is None:
+        return
+    yield Heading("Fill and bleed")
+    high = [
+        one
+        for one in items.lines
+        if one.section == "coolant" and max(one.heights) > max(one.heights[0], one.heights[-1]) + 1e-3
+    ]
+    above = [j.title or k for k, j in coolant.junctions.items() if j.height > tank.height + 1e-3]
+    cap = units.pressure(coolant.cap_pressure)
+    steps = [
+        "Engine cold, cap off, heater on hot, car level. Never open a warm system: it scalds.",
+        f"Fill at the {within(tank.title or 'tank')} with {number(100 * coolant.glycol)} % glycol by volume until it stands at the cold mark.",
+        *(
+            f"Open the bleed screw at the high spot of {within(one.title)} until no bubbles come, then close it."
+            for one in high
+        ),
+        *(f"{name} lies above the tank: raise the filler by a funnel until it is full." for name in above),
+        "Squeeze the large hoses until no bubbles rise. Start, idle with the cap off until the thermostat opens (the hose to the radiator turns hot), top up.",
+        f"Fit the cap ({cap} over ambient), bring it to full temperature, let it cool by itself, top up cold. Repeat until the level stays.",
+        "Engine hot and off: watch the return at the tank for a minute. Steady flow or warmth there, no gurgling: the turbo's water moves by itself.",
+    ]
+    yield Bullets(tuple(steps), numbered=True)
+
+
+def cutting(found: Gathered, items: KitItems) -> Iterator[Block]:
+    """Outlines to scale, where the kit gives their size."""
+    outlines = [
+        Outline(
+            f"{part.title or key}: blank",
+            plate.size[0],
+            plate.size[1],
+            "bend and hole positions as on the part",
+        )
+        for key, part, plate in items.shields
+    ]
+    outlines += [
+        Outline(
+            f"{(core.title or key.replace('_', ' ')).capitalize()}: face to be kept open",
+            core.geometry.width,
+            core.geometry.height,
+        )
+        for key, core in items.cores
+        if core.geometry is not None
+    ]
+    without = [
+        passage.title or key.replace("_", " ")
+        for key, passage, before in items.openings
+        if before is None and passage.kind != "gap"
+    ]
+    if not outlines and not without:
+        return
+    yield Break()
+    yield Heading("Templates")
+    if without:
+        yield Para(
+            f"No outline is given for {', '.join(without)}: cut where the part's drawing says, to the free area above."
+        )
+    units = found.units
+    for one in outlines[:MOST_TEMPLATES]:
+        drawing = template(one, units.length(one.width), units.length(one.height))
+        caption = (
+            f"{one.title}, {units.length(one.width)} × {units.length(one.height)}, scale {drawing.scale}"
+        )
+        yield Figure(
+            drawing.svg,
+            f"Outline of {within(one.title)} with its dimensions, scale {drawing.scale}.",
+            caption + (f"; {one.note}." if one.note else "."),
+            drawing.width,
+            to_scale=True,
+        )
+    if len(outlines) > MOST_TEMPLATES:
+        yield note(
+            f"{count(len(outlines) - MOST_TEMPLATES).capitalize()} further outlines stand in the kit file."
+        )

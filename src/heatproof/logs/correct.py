@@ -1,0 +1,297 @@
+"""Parameters of a kit fitted to what its logs measured.
+
+Least squares (Levenberg–Marquardt in a trust region, scipy) on x, the parameters in standard deviations of
+their priors; priors as further residual rows; residuals whitened per channel; sensors' and loggers' biases as
+further unknowns; soft l1 loss. The model is solved again only where the fit moves far from where its
+derivatives were taken. Intervals are those of the normal matrix at the end.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+from functools import partial
+
+import numpy as np
+from scipy.optimize import least_squares
+
+from heatproof.kit.records.variant import Variant
+from heatproof.logs.information import Matrix
+from heatproof.logs.logged_duty import LoggedDuty
+from heatproof.logs.parameters import Parameter
+from heatproof.logs.predict import QUICK_BLOCK_S, Blocks, Reading, run_logged
+from heatproof.logs.records import Floats, LogError
+from heatproof.logs.responses import Response, Tell, respond, solve_at
+from heatproof.logs.weighing import (
+    Weighed,
+    biases,
+    reweighed_all,
+    robust_loss,
+    unknowns_of,
+    weigh,
+    white_jacobian,
+    white_residual,
+)
+from heatproof.network.builder import Network
+from heatproof.network.solve import Run
+from heatproof.verdict.solving import DutyNotSolved
+
+FAR = 0.03
+"""Standard deviations from where the derivatives were taken, beyond which they are taken anew."""
+ROUNDS = 4
+UNSOLVED = 1e4
+
+
+@dataclass(frozen=True, eq=False)
+class TestRun:
+    """One logged run: its duty and its readings. from_s: what comes before is not compared (unknown start)."""
+
+    __test__ = False  # not a test of pytest
+
+    name: str
+    logged: LoggedDuty
+    readings: list[Reading]
+    from_s: float = 0.0
+
+    @property
+    def end_s(self) -> float:
+        """Length of the duty, s."""
+        return self.logged.key_off + self.logged.soak
+
+
+@dataclass(frozen=True)
+class FitSettings:
+    """block_s: means that enter the fit; quick_s: seconds over which the inputs of a run are averaged."""
+
+    block_s: float = 20.0
+    quick_s: int = QUICK_BLOCK_S
+    robust: bool = True
+    jobs: int = 2
+
+
+@dataclass(frozen=True, eq=False)
+class Correction:
+    """x: parameters in prior deviations; covariance (P, P) of x; `information` (P, P): what the data alone
+    say, biases integrated out. residual: (column, run) to root mean square before and after, K."""
+
+    parameters: tuple[Parameter, ...]
+    x: Floats
+    covariance: Matrix
+    information: Matrix
+    weighed: tuple[Weighed, ...]
+    runs: tuple[TestRun, ...]
+    response: Response
+    sensor_bias: dict[str, tuple[float, float]]
+    residual: dict[tuple[str, str], tuple[float, float]]
+    solves: int
+    at_bound: tuple[str, ...] = ()
+    unsolved: tuple[str, ...] = ()
+    settled: bool = True
+    notes: tuple[str, ...] = field(default=())
+
+    @property
+    def sd(self) -> Floats:
+        """Standard deviations left, in prior deviations."""
+        return np.asarray(np.sqrt(np.diag(self.covariance)))
+
+
+class Fit:
+    """The state of one correction: runs, weights, and the last place where derivatives were taken."""
+
+    def __init__(
+        self,
+        variant: Variant,
+        parameters: Sequence[Parameter],
+        runs: Sequence[TestRun],
+        settings: FitSettings,
+        tell: Tell | None = None,
+    ) -> None:
+        self.variant, self.parameters, self.runs = variant, tuple(parameters), tuple(runs)
+        self.settings, self.tell = settings, tell
+        self.solves = 0
+        self.cache: dict[bytes, list[Run]] = {}
+        self.response = self.respond(np.zeros(len(self.parameters)))
+        self.weighed = self.weigh()
+        self.unknowns = unknowns_of(self.weighed, len(self.parameters))
+
+    # --- the model ------------------------------------------------------------------------------
+    def solve(self, variant: Variant, network: Network) -> list[Run]:
+        self.solves += len(self.runs)
+        quick = self.settings.quick_s
+        return [run_logged(variant, run.logged, network, block_s=quick) for run in self.runs]
+
+    def runs_at(self, x: Floats) -> list[Run]:
+        key = np.round(x, 9).tobytes()
+        if key not in self.cache:
+            found = solve_at(self.variant, self.parameters, x, self.solve)
+            self.cache = {**dict(list(self.cache.items())[-2:]), key: found}
+        return self.cache[key]
+
+    def respond(self, x: Floats) -> Response:
+        return respond(
+            self.variant,
+            self.parameters,
+            x,
+            self.solve,
+            runs=self.runs_at(x),
+            jobs=self.settings.jobs,
+            tell=self.tell,
+        )
+
+    def weigh(self) -> list[Weighed]:
+        out: list[Weighed] = []
+        for k, run in enumerate(self.runs):
+            solved = self.response.runs[k]
+            kinds = solved.network.kinds
+            out += weigh(
+                k,
+                run.readings,
+                block_s=self.settings.block_s,
+                from_s=run.from_s,
+                end_s=run.end_s,
+                ambient=run.logged.weather.ambient,
+                surfaces={name for name, kind in kinds.items() if kind == "solid"},
+                predicted=partial(shown_in, solved),
+            )
+        if not out:
+            raise LogError(
+                "nothing to fit: no channel of the logs has a place in the model",
+                where=", ".join(run.name for run in self.runs),
+                next_step="give `place:` in the channel maps",
+            )
+        return out
+
+    # --- residuals ------------------------------------------------------------------------------
+    def slope(self, one: Weighed) -> Matrix:
+        return self.response.of(lambda run, _: one.blocks.shown_by(run), one.run)
+
+    def residuals(self, z: Floats) -> Floats:
+        try:
+            runs = self.runs_at(z[: len(self.parameters)])
+        except DutyNotSolved:
+            return np.full(sum(w.size for w in self.weighed) + z.size, UNSOLVED)
+        rows = [white_residual(w, self.unknowns, z, w.blocks.shown_by(runs[w.run])) for w in self.weighed]
+        return np.concatenate([*rows, z])
+
+    def jacobian(self, z: Floats) -> Matrix:
+        x = z[: len(self.parameters)]
+        if np.max(np.abs(x - self.response.x), initial=0.0) > FAR:
+            self.response = self.respond(x)
+        rows = [white_jacobian(w, self.unknowns, self.slope(w)) for w in self.weighed]
+        return np.vstack([*rows, np.eye(z.size)])
+
+    # --- rounds ---------------------------------------------------------------------------------
+    def bounds(self) -> tuple[Floats, Floats]:
+        low, high = np.full(self.unknowns.size, -8.0), np.full(self.unknowns.size, 8.0)
+        for k, parameter in enumerate(self.parameters):
+            low[k], high[k] = parameter.bounds
+        return low, high
+
+    def round(self, z: Floats) -> Floats:
+        """One least-squares fit with the weights as they stand."""
+        data = sum(w.size for w in self.weighed)
+        low, high = self.bounds()
+        result = least_squares(
+            self.residuals,
+            np.clip(z, low + 1e-6, high - 1e-6),
+            jac=self.jacobian,
+            bounds=(low, high),
+            loss=robust_loss(data) if self.settings.robust else "linear",
+            xtol=2e-3,
+            ftol=1e-5,
+            gtol=1e-2,
+            max_nfev=10,
+        )
+        return np.asarray(result.x)
+
+    def reweigh(self, z: Floats) -> None:
+        runs = self.runs_at(z[: len(self.parameters)])
+        shown = [w.blocks.shown_by(runs[w.run]) for w in self.weighed]
+        self.weighed = reweighed_all(self.weighed, self.unknowns, z, shown)
+
+    def normal_matrix(self, z: Floats) -> Matrix:
+        """J'WJ of the data rows, W the robust weights."""
+        J = self.jacobian(z)[: -z.size]
+        if self.settings.robust:
+            r = self.residuals(z)[: -z.size]
+            J = J * np.sqrt(robust_loss(r.size)(r**2)[1])[:, None]
+        return np.asarray(J.T @ J)
+
+
+def correct(
+    variant: Variant,
+    parameters: Sequence[Parameter],
+    runs: Sequence[TestRun],
+    settings: FitSettings | None = None,
+    *,
+    tell: Tell | None = None,
+) -> Correction:
+    """The parameters that the runs ask for, and how sure. DutyNotSolved where the start does not solve.
+
+    LogError where no channel has a place in the model or no parameter is given.
+    """
+    if not parameters:
+        raise LogError("no parameter to correct", next_step="name one that has a spread, with --path")
+    fit = Fit(variant, parameters, runs, settings or FitSettings(), tell)
+    start = fit.response.runs
+    # The first round keeps the weights assumed: residuals of a model not yet fitted say nothing of noise.
+    z = fit.round(np.zeros(fit.unknowns.size))
+    fit.reweigh(z)
+    settled = False
+    for _ in range(ROUNDS):
+        before = z
+        z = fit.round(z)
+        fit.reweigh(z)
+        if np.max(np.abs(z - before), initial=0.0) < 0.05:
+            settled = True
+            break
+    return reported(fit, z, start, settled)
+
+
+def reported(fit: Fit, z: Floats, start: list[Run], settled: bool) -> Correction:
+    """Covariance and figures at the end."""
+    P = len(fit.parameters)
+    if np.max(np.abs(z[:P] - fit.response.x), initial=0.0) > FAR:
+        fit.response = fit.respond(z[:P])
+    N = fit.normal_matrix(z)
+    covariance: Matrix = np.asarray(np.linalg.inv(N + np.eye(z.size)), dtype=float)
+    nuisance = N[P:, P:] + np.eye(z.size - P)
+    information = N[:P, :P] - N[:P, P:] @ np.linalg.solve(nuisance, N[P:, :P])
+    sd = np.sqrt(np.diag(covariance))
+    ends = fit.runs_at(z[:P])
+    own = {w.key: w.doubt.own_K for w in fit.weighed}
+    low, high = fit.bounds()
+    edge = [k for k in range(P) if z[k] < low[k] + 0.01 or z[k] > high[k] - 0.01]
+    return Correction(
+        parameters=fit.parameters,
+        x=z[:P],
+        covariance=covariance[:P, :P],
+        information=information,
+        weighed=tuple(fit.weighed),
+        runs=fit.runs,
+        response=fit.response,
+        sensor_bias={
+            column: (float(z[k] * own[column]), float(sd[k] * own[column]))
+            for column, k in fit.unknowns.sensor.items()
+        },
+        residual={
+            (w.key, fit.runs[w.run].name): (
+                misfit(w, start[w.run], np.zeros(w.size)),
+                misfit(w, ends[w.run], biases(w, fit.unknowns, z)),
+            )
+            for w in fit.weighed
+        },
+        solves=fit.solves,
+        at_bound=tuple(fit.parameters[k].path for k in edge),
+        unsolved=tuple(p.path for p, m in zip(fit.parameters, fit.response.moved, strict=True) if m is None),
+        settled=settled,
+    )
+
+
+def shown_in(run: Run, blocks: Blocks) -> Floats:
+    """What a probe should have read, in its blocks."""
+    return blocks.shown_by(run)
+
+
+def misfit(one: Weighed, run: Run, bias: Floats) -> float:
+    """Root mean square of measured less predicted less bias, K."""
+    rest = one.blocks.values - one.blocks.shown_by(run) - bias
+    return float(np.sqrt(np.mean(rest**2)))

@@ -13,6 +13,7 @@ _SHORT_WAYS = {
     "read_project": "heatproof.kit.read",
     "check": "heatproof.study.check",
     "explain": "heatproof.study.explain",
+    "variant": "heatproof.report.session",
 }
 """Names that may be imported from the package itself; their rooms are loaded when first asked for."""
 

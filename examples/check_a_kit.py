@@ -1,0 +1,25 @@
+"""Does anything get too hot? The verdict as a table, and why the closest part is as hot as it is."""
+
+from shared import project_named
+
+from heatproof import check, explain
+from heatproof.kit.project import Project
+from heatproof.report.session import causes_frame, limits_frame
+
+
+def main(project: Project, *, spreads: bool = True):
+    """Limits as a pandas table, and the causes of the closest part's rise."""
+    verdict = check(project, spreads=spreads)
+    print(verdict.sentence)
+    limits = limits_frame(verdict)
+    print(limits[["title", "peak_degC", "limit_degC", "margin_K", "state"]].head(8).round(1))
+    worst = verdict.worst
+    causes = causes_frame(explain(project, worst.part, duty=worst.duty, spreads=False))
+    print(causes.head(5).round(1))
+    for caution in verdict.cautions:
+        print("Caution:", caution)
+    return limits, causes
+
+
+if __name__ == "__main__":
+    main(project_named())

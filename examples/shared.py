@@ -1,0 +1,21 @@
+"""The project a script works on: the folder named on the command line, else a fresh copy of the shipped example."""
+
+import shutil
+import sys
+import tempfile
+from importlib.resources import as_file, files
+from pathlib import Path
+
+from heatproof import read_project
+from heatproof.kit.project import Project
+
+
+def project_named() -> Project:
+    """Read from the first argument, or from a copy in a temporary folder."""
+    if len(sys.argv) > 1:
+        return read_project(sys.argv[1])
+    folder = Path(tempfile.mkdtemp(prefix="heatproof-")) / "hatchback"
+    with as_file(files("heatproof") / "examples" / "hatchback") as source:
+        shutil.copytree(source, folder, ignore=shutil.ignore_patterns("results"))
+    print(f"Working on a copy of the shipped example in {folder}")
+    return read_project(folder)

@@ -1,10 +1,11 @@
 import preact from "@preact/preset-vite";
 import { defineConfig } from "vite";
+import { licences } from "./licences.ts";
 
 // Relative addresses, fixed names with content hashes, vendor code apart: a usual change rewrites one small file.
 export default defineConfig({
   base: "./",
-  plugins: [preact({ prefreshEnabled: false, devToolsEnabled: false })],
+  plugins: [preact({ prefreshEnabled: false, devToolsEnabled: false }), licences()],
   build: {
     outDir: "../src/heatproof/doors/page/static",
     emptyOutDir: true,

@@ -182,3 +182,50 @@ def test_the_server_going_away_is_said_and_survived(browser, tmp_path: Path) -> 
     page.wait_for_selector("text=Lost the program", timeout=20_000)
     assert time.monotonic() - began < 20
     page.close()
+
+
+def test_units_change_every_figure_and_stay_changed(page, served: Served) -> None:  # type: ignore[no-untyped-def]
+    opened(page, served)
+    cell = page.locator('[data-margin="oil.sump"]')
+    before = cell.inner_text()
+    page.keyboard.press("u")
+    until(page, f"document.querySelector('[data-margin=\"oil.sump\"]').innerText !== {before!r}", 10_000)
+    assert page.evaluate("document.querySelector('#screen-margins').innerText.includes('degrees F left')")
+    for screen in ("part", "air", "liquids", "bay"):
+        opened(page, served, screen)
+        until(page, f"document.querySelector('#screen-{screen}').innerText.includes('°F')", 20_000)
+        assert not page.evaluate(f"/\\d °C/.test(document.querySelector('#screen-{screen}').innerText)"), (
+            screen
+        )
+    page.keyboard.press("u")
+    until(page, "!document.querySelector('main').innerText.includes('°F')", 20_000)
+    assert page.problems == []
+
+
+def test_a_log_is_read_named_and_drawn(page, served: Served) -> None:  # type: ignore[no-untyped-def]
+    room = served.folder / "logs"
+    room.mkdir(exist_ok=True)
+    lines = [f"{k / 2:.1f},{3000},{210 if 80 < k < 120 else 60},{40 + k % 7},{95}" for k in range(600)]
+    (room / "run.csv").write_text(
+        "Time [s],RPM [rpm],MAP [kPa],IAT [C],T7 [C]\n" + "\n".join(lines), encoding="utf-8"
+    )
+    opened(page, served, "test-day")
+    page.wait_for_selector(".u-over", timeout=30_000)
+    assert page.locator(".events button").count() == 1
+    page.get_by_label("What T7 [C] means").select_option("oil_temperature")
+    page.wait_for_selector("text=Kept in logs/run.csv.channels.yaml", timeout=15_000)
+    assert "oil_temperature" in (room / "run.csv.channels.yaml").read_text(encoding="utf-8")
+    assert page.problems == []
+
+
+def test_a_variant_is_kept_compared_with_and_forgotten(page, served: Served) -> None:  # type: ignore[no-untyped-def]
+    opened(page, served, "compare")
+    page.get_by_label("Name for the variant as it is now").fill("As bought")
+    page.keyboard.press("Enter")
+    page.wait_for_selector("button:has-text('Compare with')", timeout=15_000)
+    page.click("button:has-text('Compare with')")
+    page.wait_for_selector("text=are against As bought", timeout=15_000)
+    assert served.desk.against == "As bought"
+    page.click("button:has-text('Forget')")
+    page.wait_for_selector("text=None yet. Keep the variant", timeout=15_000)
+    assert page.problems == []

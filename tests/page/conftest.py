@@ -32,9 +32,9 @@ def desk(folder: Path) -> Iterator[Desk]:
     made.close()
 
 
-@pytest.fixture(scope="module")
+@pytest.fixture(scope="session")
 def solved(tmp_path_factory: pytest.TempPathFactory) -> Iterator[TestClient]:
-    """A client with its full answer there."""
+    """A client with its full answer there, shared: what a test edits it undoes."""
     copy = Path(shutil.copytree(EXAMPLES / "hatchback", tmp_path_factory.mktemp("page") / "demo"))
     app = make_app(copy, background=False)
     with TestClient(app, base_url=HERE) as client:

@@ -1,3 +1,5 @@
+import { Units, wanted } from "./lib/units";
+
 /** The one door to the program. Every figure and text comes from there; the page only draws. */
 export class Refusal extends Error {
   constructor(public status: number, public data: { what?: string; next_step?: string; kind?: string; findings?: Finding[]; files?: string[] }) {
@@ -7,7 +9,7 @@ export class Refusal extends Error {
 export type Finding = { level: string; what: string; file: string; line: number; path: string; got: string; allowed: string; nearest: string; next_step: string };
 
 async function ask<T>(path: string, init?: RequestInit): Promise<T> {
-  const reply = await fetch(`api/${path}`, init);
+  const reply = await fetch(`api/${path}${wanted.value === "us" ? `${path.includes("?") ? "&" : "?"}units=us` : ""}`, init);
   const data = await reply.json().catch(() => ({ what: `the program answered ${reply.status}` }));
   if (!reply.ok) throw new Refusal(reply.status, data.detail ? { what: typeof data.detail === "string" ? data.detail : "the request was not understood" } : data);
   return data as T;
@@ -15,6 +17,7 @@ async function ask<T>(path: string, init?: RequestInit): Promise<T> {
 export const get = <T>(path: string) => ask<T>(path);
 export const post = <T>(path: string, body: unknown) =>
   ask<T>(path, { method: "POST", headers: { "Content-Type": "application/json" }, body: JSON.stringify(body) });
+export const remove = <T>(path: string) => ask<T>(path, { method: "DELETE" });
 export function upload<T>(path: string, file: File): Promise<T> {
   const form = new FormData();
   form.append("file", file);
@@ -31,8 +34,9 @@ export type Row = {
   peak: number; judged: number; limit: number; peak_text: string; limit_text: string; rule: string; when: string; time: number; saved: number | null; approx: boolean; sure: string; caution: string;
 };
 export type Head = {
-  version: number; pulse: number; program: string; full: boolean; answer: string; whole: boolean; failed: null | { what: string; next_step: string };
+  version: number; pulse: number; program: string; units: Units; full: boolean; answer: string; whole: boolean; failed: null | { what: string; next_step: string };
   project: { folder: string; car: string; kit: string; revision: string; currency: string; required: number };
+  against: { name: string; names: string[] };
   edits: { unsaved: boolean; undo: number; redo: number; files: string[] };
   progress: { what: string; done: number; steps: number; detail: string; text: string };
   verdict: { state: State; title: string; detail: string; counts: Record<string, number>; has_spread?: boolean; own_spread?: boolean };
@@ -58,7 +62,7 @@ export type Part = {
 export type Instant = { time: number; time_text: string; speed: number; rpm: number; running: boolean; words: string; fan: number };
 export type DutyInfo = { key: string; name: string; duration: number; key_off: number; ambient: number };
 export type AirNode = { id: string; title: string; kind: string; column: number; height: number; temperature: number; pressure: number | null };
-export type AirLink = { name: string; title: string; from: string; to: string; kind: string; core: string | null; core_title: string; flow: number; flow_text: string; temperature: number; after: number; heat_text: string; letter: string };
+export type AirLink = { name: string; title: string; from: string; to: string; kind: string; core: string | null; core_title: string; flow: number; back: boolean; flow_text: string; temperature: number; after: number; heat_text: string; letter: string };
 export type Air = {
   duty: DutyInfo; instant: Instant; moments: { label: string; time: number }[]; nodes: AirNode[]; links: AirLink[]; balance: Record<string, string>;
   facts: Record<string, string>[]; gaps: { letter: string; name: string; title: string; area: string; now: string; still: string; back: boolean[]; path: string }[]; scale: { low: number; high: number }; ram: string;

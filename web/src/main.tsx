@@ -3,8 +3,9 @@ import { useEffect, useState } from "preact/hooks";
 import { get } from "./api";
 import { Find } from "./Find";
 import { First } from "./First";
+import { U } from "./lib/units";
 import { Mark } from "./parts";
-import { finding, flipTheme, go, help, listen, load, lost, margins, part, problem, ramp, redo, said, save, screen, tables, theme, undo, act } from "./state";
+import { finding, flipTheme, flipUnits, go, help, listen, load, lost, margins, part, problem, ramp, redo, said, save, screen, tables, theme, undo, act } from "./state";
 import "./style.css";
 import { AirScreen } from "./views/Air";
 import { BayScreen } from "./views/Bay";
@@ -19,7 +20,7 @@ const SCREENS: [string, string, () => preact.JSX.Element][] = [
   ["margins", "Margins", MarginsScreen], ["part", "Part", PartScreen], ["air", "Air", AirScreen], ["liquids", "Water and oil", LiquidsScreen],
   ["bay", "Bay", BayScreen], ["compare", "Compare", CompareScreen], ["test-day", "Test day", TestDayScreen], ["release", "Release", ReleaseScreen],
 ];
-const KEYS = [["1 – 8", "screens"], ["/", "find a part, measure or value"], ["↑ ↓", "rows"], ["Enter", "open the part"], ["Space", "fit or leave out, on a measure"], ["Z, Shift Z", "undo, redo"], ["S", "save"], ["C", "compare"], ["← →", "time in the bay, Shift for ten"], ["P", "next peak in the bay"], ["V", "tables in place of drawings"], ["D", "right column, where it is folded away"], ["T", "light or dark"], ["?", "these keys"], ["K", "single keys off or on"]];
+const KEYS = [["1 – 8", "screens"], ["/", "find a part, measure or value"], ["↑ ↓", "rows"], ["Enter", "open the part"], ["Space", "fit or leave out, on a measure"], ["Z, Shift Z", "undo, redo"], ["S", "save"], ["C", "compare"], ["← →", "time in the bay, Shift for ten"], ["P", "next peak in the bay"], ["V", "tables in place of drawings"], ["D", "right column, where it is folded away"], ["T", "light or dark"], ["U", "metric or US units"], ["?", "these keys"], ["K", "single keys off or on"]];
 let single = localStorage.getItem("keys") !== "off";
 
 function keys(e: KeyboardEvent) {
@@ -38,6 +39,7 @@ function keys(e: KeyboardEvent) {
   else if (k === "v") tables.value = !tables.value;
   else if (k === "d") document.body.classList.toggle("drawer");
   else if (k === "t") flipTheme();
+  else if (k === "u") flipUnits();
   else if (k === "?") help.value = !help.value;
   else if (k === "enter" && t.classList.contains("prow") && part.value) go("part", t.dataset.part ?? part.value);
 }
@@ -68,13 +70,14 @@ function Page() {
         <span class="say" style={lost.value ? "color:var(--over);font-weight:600" : h.full ? "" : "color:var(--accent);font-weight:600"}>{lost.value ? "Lost the program; trying again" : h.progress.text}</span>
         {h.progress.what !== "idle" && h.full && <button type="button" class="btn" title="Stop what runs in the background" onClick={() => void fetch("api/background?on=false", { method: "POST" }).then(() => load())}>Stop</button>}
         <button type="button" class="btn drawer-btn" onClick={() => document.body.classList.toggle("drawer")}>Details<kbd>D</kbd></button>
+        <button type="button" class="btn" title="Metric or US units (U)" aria-label={`${U.degree}, change the units`} onClick={flipUnits}>{U.degree}</button>
         <button type="button" class="btn" disabled={!h.edits.undo} onClick={() => void undo()}>Undo<kbd>Z</kbd></button>
         <button type="button" class="btn" onClick={() => (finding.value = finding.value === null ? "" : null)}>Find<kbd>/</kbd></button>
       </header>
       <section class="verdict" aria-label="Verdict">
         <Mark state={h.verdict.state} size={1.6} />
         <div class="words"><h1 class={h.verdict.state} data-state={h.verdict.state} data-full={String(h.full)}>{h.verdict.title}</h1><p>{h.verdict.detail}{h.full && !h.whole ? "" : !h.full && !h.whole ? " Not every change is in the quick answer." : ""}</p></div>
-        <dl class="figures">{h.figures.map((f) => <div key={f.label}><dt>{f.label}</dt><dd>{f.value} <span>{f.unit}</span></dd><dd class="n">{f.note}</dd></div>)}</dl>
+        <dl class="figures">{h.figures.map((f, k) => <div key={f.label}>{k === h.figures.length - 1 && h.against.names.length > 0 ? <dt><select class="bare" aria-label="Compare with" value={h.against.name} onChange={(e) => void act("against", { name: (e.target as HTMLSelectElement).value })}><option value="">Against saved</option>{h.against.names.map((n) => <option key={n} value={n}>Against {n}</option>)}</select></dt> : <dt>{f.label}</dt>}<dd>{f.value} <span>{f.unit}</span></dd><dd class="n">{f.note}</dd></div>)}</dl>
         <span class="grow" style={`width:${h.full ? 0 : Math.max(4, share * 100)}%`} />
         <span class="hidden" role="status" aria-live="polite">{h.full ? h.verdict.title : ""}</span>
       </section>
@@ -82,7 +85,7 @@ function Page() {
       {finding.value !== null && <Find key={finding.value} />}
       {help.value && <section class="find" aria-label="Keys"><div class="head"><h2>Keys</h2><span class="end"><button type="button" class="btn" onClick={() => (help.value = false)}>Close</button></span></div><table><tbody>{KEYS.map(([k, t]) => <tr key={k}><td class="bold">{k}</td><td>{t}</td></tr>)}</tbody></table></section>}
       <main id={`screen-${screen.value}`}><Screen /></main>
-      <footer class="cautions"><b>Cautions.</b> {h.cautions.join(" ")} <b>Folder</b> {h.project.folder}, heatproof {h.program}.<div class="signatures"><span>Lead engineer, date</span><span>Calibrator, date</span><span>Second reader, date</span></div></footer>
+      <footer class="cautions"><b>Cautions.</b> {h.cautions.join(" ")} <b>Folder</b> {h.project.folder}, heatproof {h.program}. <a class="quiet" href="licences.txt">Licences of the libraries in this page</a>.<div class="signatures"><span>Lead engineer, date</span><span>Calibrator, date</span><span>Second reader, date</span></div></footer>
     </>
   );
 }

@@ -1,3 +1,4 @@
+import { U } from "./lib/units";
 import { ComponentChildren } from "preact";
 import { useEffect, useRef, useState } from "preact/hooks";
 import { get, State } from "./api";
@@ -28,13 +29,13 @@ export function Seg<T extends string>({ label, items, value, onPick }: { label: 
   );
 }
 
-export function Scale({ low, high, unit = "°C" }: { low: number; high: number; unit?: string }) {
+export function Scale({ low, high, unit = U.degree }: { low: number; high: number; unit?: string }) {
   void ramp.value; void theme.value;
   return (
     <span class="legend" style="margin:0">
-      <span><small>{low} {unit}</small>
-        <svg width="156" height="10" role="img" aria-label={`colour scale, ${low} to ${high} ${unit}`}>{steps(low, high).map((c, k) => <rect key={k} x={k * 13} width="13.2" height="10" fill={c} />)}</svg>
-        <small>{high} {unit}</small></span>
+      <span><small>{fixed(low)} {unit}</small>
+        <svg width="156" height="10" role="img" aria-label={`colour scale, ${fixed(low)} to ${fixed(high)} ${unit}`}>{steps(low, high).map((c, k) => <rect key={k} x={k * 13} width="13.2" height="10" fill={c} />)}</svg>
+        <small>{fixed(high)} {unit}</small></span>
     </span>
   );
 }

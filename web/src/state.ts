@@ -1,4 +1,5 @@
 import { signal } from "@preact/signals";
+import { units, wanted } from "./lib/units";
 import { get, Margins, post, Refusal } from "./api";
 
 export const margins = signal<Margins | null>(null);
@@ -31,6 +32,13 @@ export function flipTheme() {
   paint(next);
 }
 
+/** Every figure at once: all is asked for again in the other units. */
+export function flipUnits() {
+  wanted.value = wanted.value === "us" ? "metric" : "us";
+  localStorage.setItem("units", wanted.value);
+  void load();
+}
+
 export function go(name: string, key?: string) {
   if (key) part.value = key;
   location.hash = `/${name}` + (key ? `/${encodeURIComponent(key)}` : "");
@@ -51,6 +59,8 @@ function take(data: Margins) {
   // An answer that is older than what is on screen is dropped.
   if (now && data.head.version < now.head.version) return;
   const better = data.head.full && now?.head.answer !== data.head.answer;
+  if (data.head.units.system !== wanted.value) return;
+  if (data.head.units.system !== units.value.system) { units.value = data.head.units; fresh.value++; }
   margins.value = data;
   document.title = (data.head.edits.unsaved ? "● " : "") + `heatproof · ${data.head.project.folder}`;
   if (!part.value && data.rows.length) part.value = data.rows[0].part;

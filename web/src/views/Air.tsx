@@ -1,3 +1,4 @@
+import { U } from "../lib/units";
 import { useMemo, useState } from "preact/hooks";
 import { Air, AirLink, AirNode, query } from "../api";
 import { heat } from "../lib/ramp";
@@ -17,7 +18,7 @@ export function AirScreen() {
         <div class="head"><h2>The way of the cooling air</h2><span class="note">nose at left; width is mass flow; {a.instant.words}</span>
           <span class="end"><select aria-label="Duty" value={a.duty.key} onChange={(e) => { setDuty((e.target as HTMLSelectElement).value); setTime(null); }}>{m.head.duties.map((d) => <option key={d.key} value={d.key}>{d.name}</option>)}</select>
             <Seg label="Moment" items={a.moments.map((x) => [x.label, x.label] as [string, string])} value={near?.label ?? ""} onPick={(label) => setTime(a.moments.find((x) => x.label === label)!.time)} /></span></div>
-        <div class="head"><Scale {...a.scale} unit="°C" /><span class="legend" style="margin:0"><span><svg width="20" height="11" aria-hidden="true"><rect x=".5" y=".5" width="19" height="10" fill="url(#hatchgrey)" stroke="var(--ink2)" /></svg>gap</span><span><svg width="26" height="8" aria-hidden="true"><path d="M1 4h24" stroke="var(--over)" stroke-width="2.4" stroke-dasharray="5 3" /></svg>runs back</span></span>
+        <div class="head"><Scale {...a.scale} unit={U.degree} /><span class="legend" style="margin:0"><span><svg width="20" height="11" aria-hidden="true"><rect x=".5" y=".5" width="19" height="10" fill="url(#hatchgrey)" stroke="var(--ink2)" /></svg>gap</span><span><svg width="26" height="8" aria-hidden="true"><path d="M1 4h24" stroke="var(--over)" stroke-width="2.4" stroke-dasharray="5 3" /></svg>runs back</span></span>
           <span class="end note">in {a.balance.in}, out {a.balance.out}, to the engine {a.balance.engine}; closes to {a.balance.closes}</span></div>
         <Drawing a={a} />
         <label class="slider"><span>Time in {a.duty.name.toLowerCase()}</span><input type="range" min="0" max={a.duty.duration} step="1" value={a.instant.time} onInput={(e) => setTime(Number((e.target as HTMLInputElement).value))} /><output>{clock(a.instant.time)}</output></label>
@@ -26,7 +27,7 @@ export function AirScreen() {
       <aside class="side" aria-label="What the air does">
         <section><h2>What the air does</h2>
           <table><thead><tr><th /><th class="num" scope="col">{a.instant.time_text}</th><th class="num" scope="col">slowest</th></tr></thead><tbody>{Object.keys(a.facts[0]).map((k) => <tr key={k}><td>{k}</td><td class="num bold">{a.facts[0][k]}</td><td class="num">{a.facts[1][k]}</td></tr>)}</tbody></table></section>
-        <section class="gap"><div class="head"><h2>Gaps</h2><span class="end note">kg/s, − is back to front</span></div>
+        <section class="gap"><div class="head"><h2>Gaps</h2><span class="end note">{U.mass_flow}, − is back to front</span></div>
           <table><thead><tr><th /><th scope="col">Gap</th><th class="num" scope="col">area</th><th class="num" scope="col">now</th><th class="num" scope="col">slow</th></tr></thead><tbody>{a.gaps.map((g) => <tr key={g.name}><td class="bold">{g.letter}</td><td>{g.title}</td><td class="num"><button type="button" class="link" style="padding:0;min-height:16px" onClick={() => (finding.value = g.path.replace(/\./g, " "))}>{g.area}</button></td><td class={`num ${g.back[0] ? "over bold" : ""}`}>{g.now}</td><td class={`num ${g.back[1] ? "over bold" : ""}`}>{g.still}</td></tr>)}</tbody></table></section>
       </aside>
     </div>
@@ -48,8 +49,8 @@ export function layout(a: Air, W: number, H: number): { boxes: Box[]; ways: Way[
   const byColumn = new Map<number, AirNode[]>();
   for (const n of a.nodes) byColumn.set(n.column - low, [...(byColumn.get(n.column - low) ?? []), n]);
   const gap = 40;
-  let unit = 120;
-  for (const list of byColumn.values()) unit = Math.min(unit, (H - gap * (list.length + 1)) / Math.max(list.reduce((s, n) => s + flow(n.id), 0), 0.05));
+  let unit = U.us ? 120 / 132.3 : 120;
+  for (const list of byColumn.values()) unit = Math.min(unit, (H - gap * (list.length + 1)) / Math.max(list.reduce((s, n) => s + flow(n.id), 0), U.us ? 6 : 0.05));
   const boxes: Box[] = [];
   const left = 118, right = 128;
   for (const [c, list] of byColumn) {
@@ -64,7 +65,7 @@ export function layout(a: Air, W: number, H: number): { boxes: Box[]; ways: Way[
     sorted.forEach((n, k) => boxes.push({ ...n, x: left + (c / Math.max(columns, 1)) * (W - left - right), y: ys[k], h: tall[k] }));
   }
   const at = new Map(boxes.map((b) => [b.id, b]));
-  const ways: Way[] = a.links.map((l) => ({ ...l, w: Math.max(Math.abs(l.flow) * unit, 0.8), a: at.get(l.from)!, b: at.get(l.to)!, ya: 0, yb: 0, back: l.flow < -5e-4 }));
+  const ways: Way[] = a.links.map((l) => ({ ...l, w: Math.max(Math.abs(l.flow) * unit, 0.8), a: at.get(l.from)!, b: at.get(l.to)!, ya: 0, yb: 0, back: l.back }));
   const middle = (b: Box) => b.y + b.h / 2;
   for (const box of boxes) {
     let y = box.y;
@@ -88,7 +89,7 @@ function Drawing({ a }: { a: Air }) {
   };
   const line = (w: Way) => { const x0 = w.a.x + bw, x1 = w.b.x, y0 = w.a.y + w.a.h / 2, y1 = w.b.y + w.b.h / 2, c = Math.max(Math.abs(x1 - x0) * 0.5, 24); return `M${x1} ${y1}C${x1 - c} ${y1} ${x0 + c} ${y0} ${x0} ${y0}`; };
   const pressures = boxes.filter((b) => b.pressure !== null) as (Box & { pressure: number })[];
-  const pl = Math.min(0, ...pressures.map((b) => b.pressure)), ph = Math.max(1, ...pressures.map((b) => b.pressure));
+  const pl = Math.min(0, ...pressures.map((b) => b.pressure)), ph = Math.max(U.us ? 0.1 : 1, ...pressures.map((b) => b.pressure));
   const py = (p: number) => P0 + ((ph - p) / (ph - pl)) * PH;
   const main = ways.filter((w) => !w.back && w.kind !== "draw").sort((p, q) => q.w - p.w);
   const labelled = new Set(main.slice(0, 9).map((w) => w.name));
@@ -99,30 +100,30 @@ function Drawing({ a }: { a: Air }) {
         <defs>{cores.map((w) => <linearGradient key={w.name} id={`g-${w.name}`}><stop offset="0.5" stop-color={colour(w.temperature)} /><stop offset="0.62" stop-color={colour(w.after)} /></linearGradient>)}
           <marker id="arrow" viewBox="0 0 8 8" refX="6" refY="4" markerWidth="7" markerHeight="7" markerUnits="userSpaceOnUse" orient="auto"><path d="M0 0l8 4-8 4z" fill="var(--over)" /></marker></defs>
         {ways.filter((w) => !w.back).sort((p, q) => q.w - p.w).map((w) => (
-          <g key={w.name}><path d={shape(w)} fill={w.core ? `url(#g-${w.name})` : colour(w.temperature)} stroke="var(--page)" stroke-width="0.8"><title>{`${w.title}: ${w.flow_text} kg/s at ${fixed(w.after)} °C`}</title></path></g>))}
-        {ways.filter((w) => w.back).map((w) => (<path key={w.name} d={line(w)} fill="none" stroke="var(--over)" stroke-width={Math.min(Math.max(w.w, 1.6), 7)} stroke-dasharray="6 4" marker-end="url(#arrow)"><title>{`${w.title}: ${w.flow_text} kg/s, back`}</title></path>))}
+          <g key={w.name}><path d={shape(w)} fill={w.core ? `url(#g-${w.name})` : colour(w.temperature)} stroke="var(--page)" stroke-width="0.8"><title>{`${w.title}: ${w.flow_text} ${U.mass_flow} at ${fixed(w.after)} ${U.degree}`}</title></path></g>))}
+        {ways.filter((w) => w.back).map((w) => (<path key={w.name} d={line(w)} fill="none" stroke="var(--over)" stroke-width={Math.min(Math.max(w.w, 1.6), 7)} stroke-dasharray="6 4" marker-end="url(#arrow)"><title>{`${w.title}: ${w.flow_text} ${U.mass_flow}, back`}</title></path>))}
         {cores.map((w) => { const x = (w.a.x + bw + w.b.x) / 2, y = (w.ya + w.yb) / 2; return (<g key={w.name}><rect x={x - 5} y={y - 3} width="10" height={w.w + 6} fill="var(--panel)" stroke="var(--ink)" stroke-width="1.3" />{ticks(y, y + w.w, Math.max(2, w.w / 9)).map((k) => <line key={k} x1={x - 3} x2={x + 3} y1={k} y2={k} stroke="var(--ink3)" stroke-width="0.8" />)}</g>); })}
         {cores.map((w) => { const x = (w.a.x + bw + w.b.x) / 2, y = (w.ya + w.yb) / 2; return <text key={w.name} class="halo" x={x} y={y - 8} text-anchor="middle" style="font-size:11px">{w.core_title} {w.heat_text}</text>; })}
         {boxes.map((b) => (<g key={b.id}><rect x={b.x} y={b.y} width={bw} height={b.h} rx="1.5" fill={b.kind === "mouth" ? colour(a.duty.ambient) : "var(--ink)"} opacity={b.kind === "mouth" ? 1 : 0.82} />
-          {b.kind === "mouth" && <><text class="halo" x={b.x - 8} y={b.y + b.h / 2 - 1} text-anchor="end">{b.title}</text><text class="mid" x={b.x - 8} y={b.y + b.h / 2 + 13} text-anchor="end">{sum(ways, b)} kg/s</text></>}
-          {b.kind === "outlet" && <><text class="halo" x={b.x + bw + 7} y={b.y + b.h / 2 + 1}>{b.title}</text><text class="mid halo" x={b.x + bw + 7} y={b.y + b.h / 2 + 14} style={back(ways, b) ? "fill:var(--over)" : ""}>{sum(ways, b)} kg/s{back(ways, b) ? " back" : ""}</text></>}
-          {b.kind === "engine" && <text class="halo" x={b.x + bw + 7} y={b.y + b.h / 2 + 4}>Engine {fixed(ways.find((w) => w.b === b)?.flow ?? 0, 3)}</text>}
+          {b.kind === "mouth" && <><text class="halo" x={b.x - 8} y={b.y + b.h / 2 - 1} text-anchor="end">{b.title}</text><text class="mid" x={b.x - 8} y={b.y + b.h / 2 + 13} text-anchor="end">{sum(ways, b)} {U.mass_flow}</text></>}
+          {b.kind === "outlet" && <><text class="halo" x={b.x + bw + 7} y={b.y + b.h / 2 + 1}>{b.title}</text><text class="mid halo" x={b.x + bw + 7} y={b.y + b.h / 2 + 14} style={back(ways, b) ? "fill:var(--over)" : ""}>{sum(ways, b)} {U.mass_flow}{back(ways, b) ? " back" : ""}</text></>}
+          {b.kind === "engine" && <text class="halo" x={b.x + bw + 7} y={b.y + b.h / 2 + 4}>Engine {ways.find((w) => w.b === b)?.flow_text}</text>}
           {b.kind === "zone" && <Plate x={b.x + bw / 2} y={b.y} h={b.h} title={b.title} T={b.temperature} />}</g>))}
         {ways.filter((w) => w.letter && !w.back).map((w) => { const x = (w.a.x + bw + w.b.x) / 2, y = (w.ya + w.yb + w.w) / 2; return (<g key={w.name}><rect x={x - 8} y={y - 5} width="16" height="10" fill="url(#hatchgrey)" stroke="var(--ink2)" /><text class="halo" x={x + 12} y={y + 4} style="font-weight:600;font-size:11px">{w.letter} {labelled.has(w.name) ? w.flow_text : ""}</text></g>); })}
         {ways.filter((w) => w.letter && w.back).map((w) => { const x = (w.a.x + bw + w.b.x) / 2, y = (w.a.y + w.a.h / 2 + w.b.y + w.b.h / 2) / 2; return <text key={w.name} class="halo" x={x} y={y - 6} text-anchor="middle" style="fill:var(--over);font-size:11px;font-weight:600">{w.letter} back</text>; })}
-        <text class="cap" x="0" y={H + 18}>0.1 kg/s is {fixed(unit * 0.1, 1)} px wide</text>
-        <text x="0" y={P0 - 14} style="font-size:14px;font-weight:600">Pressure on the same way</text><text class="cap" x={W} y={P0 - 14} text-anchor="end">Pa above still air; x follows the drawing</text>
-        {ticks(pl, ph, 4).map((k) => (<g key={k}><line class={k ? "grid" : "axis"} x1="44" x2={W - 8} y1={py(k)} y2={py(k)} /><text class="cap" x="38" y={py(k) + 4} text-anchor="end">{fixed(k)}</text></g>))}
+        <text class="cap" x="0" y={H + 18}>{U.us ? 10 : 0.1} {U.mass_flow} is {fixed(unit * (U.us ? 10 : 0.1), 1)} px wide</text>
+        <text x="0" y={P0 - 14} style="font-size:14px;font-weight:600">Pressure on the same way</text><text class="cap" x={W} y={P0 - 14} text-anchor="end">{U.air_pressure} above still air; x follows the drawing</text>
+        {ticks(pl, ph, 4).map((k) => (<g key={k}><line class={k ? "grid" : "axis"} x1="44" x2={W - 8} y1={py(k)} y2={py(k)} /><text class="cap" x="38" y={py(k) + 4} text-anchor="end">{fixed(k, ph - pl < 4 ? 1 : 0)}</text></g>))}
         {ways.filter((w) => w.a.pressure !== null && w.b.pressure !== null).map((w) => <line key={w.name} x1={w.a.x + bw / 2} y1={py(w.a.pressure!)} x2={w.b.x + bw / 2} y2={py(w.b.pressure!)} stroke={w.kind === "gap" ? "var(--ink2)" : "var(--accent)"} stroke-width={w.kind === "gap" ? 1 : Math.min(2.6, 0.8 + w.w / 30)} stroke-dasharray={w.kind === "gap" ? "4 3" : ""} />)}
-        {pressures.map((b) => <circle key={b.id} cx={b.x + bw / 2} cy={py(b.pressure)} r="2.8" fill="var(--page)" stroke="var(--accent)" stroke-width="1.6"><title>{`${b.title}: ${fixed(b.pressure)} Pa`}</title></circle>)}
-        {spaced(pressures.filter((b) => b.kind !== "outlet").map((b) => ({ key: b.id, x: b.x + bw / 2 + 6, y: py(b.pressure) - 6, text: `${b.title} ${fixed(b.pressure)}` })), 170).map((t) => <text key={t.key} class="mid halo" x={t.x} y={t.y}>{t.text}</text>)}
+        {pressures.map((b) => <circle key={b.id} cx={b.x + bw / 2} cy={py(b.pressure)} r="2.8" fill="var(--page)" stroke="var(--accent)" stroke-width="1.6"><title>{`${b.title}: ${fixed(b.pressure, U.us ? 2 : 0)} ${U.air_pressure}`}</title></circle>)}
+        {spaced(pressures.filter((b) => b.kind !== "outlet").map((b) => ({ key: b.id, x: b.x + bw / 2 + 6, y: py(b.pressure) - 6, text: `${b.title} ${fixed(b.pressure, U.us ? 1 : 0)}` })), 170).map((t) => <text key={t.key} class="mid halo" x={t.x} y={t.y}>{t.text}</text>)}
       </svg>
-      <Twin shown={tables.value} caption="Air flows" head={["Passage", "kg/s", "°C in", "°C out"]} rows={a.links.map((l) => [l.title, l.flow_text, fixed(l.temperature), fixed(l.after)])} />
+      <Twin shown={tables.value} caption="Air flows" head={["Passage", U.mass_flow, `${U.degree} in`, `${U.degree} out`]} rows={a.links.map((l) => [l.title, l.flow_text, fixed(l.temperature), fixed(l.after)])} />
     </figure>
   );
 }
 
-const sum = (ways: Way[], b: Box) => fixed(Math.abs(ways.filter((w) => w.a === b || w.b === b).reduce((s, w) => s + w.flow, 0)), 2);
+const sum = (ways: Way[], b: Box) => fixed(Math.abs(ways.filter((w) => w.a === b || w.b === b).reduce((s, w) => s + w.flow, 0)), U.us ? 1 : 2);
 const back = (ways: Way[], b: Box) => ways.some((w) => (w.a === b || w.b === b) && w.back);
 
 /** Labels pushed apart where they would stand on each other. */
@@ -137,7 +138,7 @@ export function spaced(labels: { key: string; x: number; y: number; text: string
 }
 
 function Plate({ x, y, h, title, T }: { x: number; y: number; h: number; title: string; T: number }) {
-  const text = `${fixed(T)} °C`;
+  const text = `${fixed(T)} ${U.degree}`;
   const words = title.split(" ").reduce<string[]>((l, w) => { if (l.length && (l.at(-1)! + " " + w).length <= 14) l[l.length - 1] += " " + w; else l.push(w); return l; }, []);
   const lines = words.length > 2 ? [words[0], words.slice(1).join(" ").slice(0, 13) + "…"] : words;
   const wide = text.length * 7 + 10;

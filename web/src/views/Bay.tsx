@@ -1,3 +1,4 @@
+import { U } from "../lib/units";
 import { useEffect, useMemo, useRef, useState } from "preact/hooks";
 import { Bay, BayPart, get, query, upload } from "../api";
 import { heat, steps } from "../lib/ramp";
@@ -33,20 +34,20 @@ export function BayScreen() {
   }, [b, now]);
   if (!b) return <Empty title="Not computed yet"><p>{error || "The bay is drawn as soon as the duties are solved."}</p></Empty>;
   const value = (p: BayPart) => (what === "T" ? p.values[k] : p.limit === null ? null : p.limit - p.values[k]);
-  const colour = (p: BayPart) => (what === "T" ? heat(p.values[k], b.scale.low, b.scale.high) : p.limit === null ? "#8a8a86" : heat(100 - (p.limit - p.values[k]), 0, 100));
+  const colour = (p: BayPart) => (what === "T" ? heat(p.values[k], b.scale.low, b.scale.high) : p.limit === null ? "#8a8a86" : heat(100 - (p.limit - p.values[k]) / U.scale, 0, 100));
   const listed = [...b.parts].filter((p) => p.limit !== null).concat(b.parts.filter((p) => p.limit === null));
   const measure = async (other: string) => {
     if (!other || !chosen) return setNear(null);
     try {
-      const c = await get<{ distance_mm: number | null }>(`clearance${query({ first: chosen.part, second: other })}`);
-      setNear({ other, text: c.distance_mm === null ? "far apart" : `${fixed(c.distance_mm)} mm` });
+      const c = await get<{ text: string }>(`clearance${query({ first: chosen.part, second: other })}`);
+      setNear({ other, text: c.text });
     } catch (e) { setNear({ other, text: String((e as Error).message) }); }
   };
   const shaped = b.parts.filter((p) => p.shape);
   return (
     <div class="cols s-bay">
       <nav class="first-col plist bay" aria-label="Parts">
-        <div class="head"><h2>Parts at {clock(now)}</h2><span class="end note">{what === "T" ? "°C" : "K left"} · limit</span></div>
+        <div class="head"><h2>Parts at {clock(now)}</h2><span class="end note">{what === "T" ? U.degree : `${U.step} left`} · limit</span></div>
         <div style="max-height:calc(100vh - 260px);overflow:auto;padding:0 6px 0 2px;margin:0 -6px 0 -2px" tabIndex={0} role="group" aria-label="Parts, scrolls">
         {listed.map((p) => { const v = value(p), hot = p.values[k] > b.scale.high; return (
           <button type="button" key={p.part} class="prow" aria-current={p.part === chosen?.part} onClick={() => { select(p.part); setNear(null); }}><span class="swatch" style={`background:${colour(p)}`}>{hot && what === "T" && <svg width="8" height="6" aria-label="hotter than the scale" role="img"><path d="M0 5l4-4 4 4" fill="none" stroke="var(--page)" stroke-width="1.5" /></svg>}</span>
@@ -56,7 +57,7 @@ export function BayScreen() {
       </nav>
       <section aria-label="The bay in space">
         <div class="head"><h2>The bay, {b.duty.name.toLowerCase()}, {clock(now)}</h2><span class="note">drag turns, scroll zooms, click picks; {fixed(b.shapes.triangles)} triangles</span>
-          <span class="end"><Seg label="View" items={[["left", "From left"], ["front", "Front"], ["above", "Above"], ["right", "From right"]]} value={view} onPick={setView} /><button type="button" class="btn" aria-pressed={panels} onClick={() => setPanels(!panels)}>Panels{panels ? " ✓" : ""}</button><Seg label="Colour" items={[["T", "Surface °C"], ["K", "Margin, K"]]} value={what} onPick={setWhat} /></span></div>
+          <span class="end"><Seg label="View" items={[["left", "From left"], ["front", "Front"], ["above", "Above"], ["right", "From right"]]} value={view} onPick={setView} /><button type="button" class="btn" aria-pressed={panels} onClick={() => setPanels(!panels)}>Panels{panels ? " ✓" : ""}</button><Seg label="Colour" items={[["T", `Surface ${U.degree}`], ["K", `Margin, ${U.step}`]]} value={what} onPick={setWhat} /></span></div>
         {shaped.length ? <Space b={b} k={k} panels={panels} colour={colour} chosen={chosen} view={view} what={what} /> : <Empty title="No part has a shape yet"><p>Every part stands in the list and in every chart. Give parts a shape in car.yaml (box, plate, cylinder, tube, sphere, cone or a mesh) and the bay is drawn here.</p></Empty>}
         {chosen && <Timeline b={b} p={chosen} now={now} onTime={setTime} />}
         <div class="head" style="margin-top:6px"><label class="slider" style="flex:1"><span>Time</span><input type="range" data-scrub min="0" max={b.duty.duration} step={Math.max(1, Math.round(b.duty.duration / steps_))} value={now} onInput={(e) => setTime(Number((e.target as HTMLInputElement).value))} /><output>{clock(now)}</output></label>
@@ -103,8 +104,8 @@ function Space({ b, k, panels, colour, chosen, view, what }: { b: Bay; k: number
     <div class="view" ref={host}>
       {failed && <div class="empty" style="padding:24px"><h2>This browser cannot draw in space</h2><p>{failed}. The list holds the same parts and temperatures.</p></div>}
       <svg style="position:absolute;inset:0;width:100%;height:100%;pointer-events:none" aria-hidden="true">{boxes.map((c) => c.at && <g key={c.p.part}><line x1={c.x + 60} y1={c.y + 38} x2={c.at[0]} y2={c.at[1]} stroke="var(--ink)" stroke-width="1" /><circle cx={c.at[0]} cy={c.at[1]} r="3.5" fill="var(--panel)" stroke="var(--ink)" /></g>)}</svg>
-      {boxes.map((c) => c.at && <div key={c.p.part} class="call" style={`left:${c.x}px;top:${c.y}px`}><b class={c.p.limit !== null && c.p.values[k] > c.p.limit ? "over" : ""}>{c.p.title} {fixed(c.p.values[k])} °C</b><br /><small>{c.p.limit === null ? "no limit" : `limit ${fixed(c.p.limit)} °C`}</small></div>)}
-      <div class="scale" aria-label="Colour scale">{what === "T" ? "°C, surface" : "K left"}<svg width="64" height="158" style="display:block" aria-hidden="true">{steps(b.scale.low, b.scale.high).map((c, i) => <rect key={i} x="0" y={138 - i * 11.5} width="14" height="11.8" fill={c} />)}{what === "T" ? [40, 70, 100, 130, 160].map((T) => <text key={T} class="cap" x="20" y={150 - ((T - 40) / 120) * 138 + 3}>{T}{T === 160 ? " ⌃" : ""}</text>) : [0, 50, 100].map((K) => <text key={K} class="cap" x="20" y={K / 100 * 138 + 14}>{K}</text>)}{what === "T" && chosen?.limit && chosen.limit <= 160 && <line x1="-2" x2="17" y1={150 - ((chosen.limit - 40) / 120) * 138} y2={150 - ((chosen.limit - 40) / 120) * 138} stroke="var(--ink)" stroke-width="2" />}</svg></div>
+      {boxes.map((c) => c.at && <div key={c.p.part} class="call" style={`left:${c.x}px;top:${c.y}px`}><b class={c.p.limit !== null && c.p.values[k] > c.p.limit ? "over" : ""}>{c.p.title} {fixed(c.p.values[k])} {U.degree}</b><br /><small>{c.p.limit === null ? "no limit" : `limit ${fixed(c.p.limit)} ${U.degree}`}</small></div>)}
+      <div class="scale" aria-label="Colour scale">{what === "T" ? `${U.degree}, surface` : `${U.step} left`}<svg width="64" height="158" style="display:block" aria-hidden="true">{steps(b.scale.low, b.scale.high).map((c, i) => <rect key={i} x="0" y={138 - i * 11.5} width="14" height="11.8" fill={c} />)}{what === "T" ? [0, 0.25, 0.5, 0.75, 1].map((s) => <text key={s} class="cap" x="20" y={150 - s * 138 + 3}>{fixed(b.scale.low + s * (b.scale.high - b.scale.low))}{s === 1 ? " ⌃" : ""}</text>) : [0, 50, 100].map((K) => <text key={K} class="cap" x="20" y={K / 100 * 138 + 14}>{fixed(K * U.scale)}</text>)}{what === "T" && chosen?.limit && chosen.limit <= b.scale.high && <line x1="-2" x2="17" y1={150 - ((chosen.limit - b.scale.low) / (b.scale.high - b.scale.low)) * 138} y2={150 - ((chosen.limit - b.scale.low) / (b.scale.high - b.scale.low)) * 138} stroke="var(--ink)" stroke-width="2" />}</svg></div>
     </div>
   );
 }
@@ -121,7 +122,7 @@ function Timeline({ b, p, now, onTime }: { b: Bay; p: BayPart; now: number; onTi
         <rect x={L} y={T} width={Math.max(0, x(Math.min(b.duty.key_off, b.duty.duration)) - L)} height={H - T - B} fill="var(--shade)" />
         {ticks(low, high, 3).map((v) => <g key={v}><line class="grid" x1={L} x2={W - 8} y1={y(v)} y2={y(v)} /><text class="cap" x={L - 6} y={y(v) + 4} text-anchor="end">{fixed(v)}</text></g>)}
         {b.duty.key_off < b.duty.duration - 1 && <><line x1={x(b.duty.key_off)} x2={x(b.duty.key_off)} y1={T} y2={H - B} stroke="var(--ink2)" /><text class="mid halo" x={x(b.duty.key_off) + 4} y={T + 10}>key-off</text></>}
-        {p.limit !== null && p.limit <= high && <><line class="limit" x1={L} x2={W - 8} y1={y(p.limit)} y2={y(p.limit)} /><text class="halo" x={W - 8} y={y(p.limit) - 4} text-anchor="end" style="font-size:11px;font-weight:600">limit {fixed(p.limit)} °C</text></>}
+        {p.limit !== null && p.limit <= high && <><line class="limit" x1={L} x2={W - 8} y1={y(p.limit)} y2={y(p.limit)} /><text class="halo" x={W - 8} y={y(p.limit) - 4} text-anchor="end" style="font-size:11px;font-weight:600">limit {fixed(p.limit)} {U.degree}</text></>}
         <path d={b.time.map((t, i) => `${i ? "L" : "M"}${x(t).toFixed(1)} ${y(p.values[i]).toFixed(1)}`).join("")} fill="none" stroke={c} stroke-width="1.7" />
         <text class="halo" x={L + 5} y={T - 2} style={`fill:${c};font-size:11px;font-weight:600`}>{p.title}</text>
         <line x1={x(now)} x2={x(now)} y1={T - 6} y2={H - B} stroke="var(--accent)" stroke-width="2" />

@@ -1,3 +1,4 @@
+import { U } from "../lib/units";
 import { useMemo, useState } from "preact/hooks";
 import { Liquids, Loop, LoopNode, query } from "../api";
 import { heat } from "../lib/ramp";
@@ -26,8 +27,8 @@ export function LiquidsScreen() {
         <p class="note"><b>Never open a hot cap.</b> {d.about}</p>
       </section>
       <aside class="side" aria-label="Left before it boils">
-        <section><div class="head"><h2>Left before it boils</h2><span class="end note">°C</span></div><p class="note">● {d.instants[0].time_text} &nbsp; ○ {d.instants[1].time_text} &nbsp; │ boils</p><Boil d={d} /></section>
-        <section class="gap"><h2>Judged here</h2>{d.judged.map((r) => (<div key={r.part} style="padding:5px 0;border-bottom:1px solid var(--line)"><div class="head" style="min-height:20px"><button type="button" class="link" style="padding:0;min-height:18px" onClick={() => go("part", r.part)}>{r.title}</button><span class={`end bold ${r.state}`}><Mark state={r.state} /> {r.state} {r.margin_text} {r.half_text} K</span></div><small>{r.rule}; {r.duty_name.toLowerCase()}, {r.when}</small></div>))}</section>
+        <section><div class="head"><h2>Left before it boils</h2><span class="end note">{U.degree}</span></div><p class="note">● {d.instants[0].time_text} &nbsp; ○ {d.instants[1].time_text} &nbsp; │ boils</p><Boil d={d} /></section>
+        <section class="gap"><h2>Judged here</h2>{d.judged.map((r) => (<div key={r.part} style="padding:5px 0;border-bottom:1px solid var(--line)"><div class="head" style="min-height:20px"><button type="button" class="link" style="padding:0;min-height:18px" onClick={() => go("part", r.part)}>{r.title}</button><span class={`end bold ${r.state}`}><Mark state={r.state} /> {r.state} {r.margin_text} {r.half_text} {U.step}</span></div><small>{r.rule}; {r.duty_name.toLowerCase()}, {r.when}</small></div>))}</section>
       </aside>
     </div>
   );
@@ -57,7 +58,7 @@ function Drawing({ loop, scale, tall, label, boil }: { loop: Loop; scale: { low:
   const names = loop.nodes.map((n) => n.id).join();
   const order = useMemo(() => ordered({ nodes: loop.nodes, lines: loop.lines.map((l) => ({ ...l, flow: 1 })) }), [names]);
   const W = Math.max(width, 360), L = 40, H = tall, T = 34, B = 18;
-  const hs = loop.nodes.map((n) => n.height), low = Math.min(...hs), high = Math.max(...hs), span = Math.max(high - low, 0.1);
+  const hs = loop.nodes.map((n) => n.height), low = Math.min(...hs), high = Math.max(...hs), span = Math.max(high - low, U.us ? 4 : 100);
   const y = (h: number) => T + ((high - h) / span) * (H - T - B - 16);
   const slot = (W - L - 104) / Math.max(order.length - 1, 1);
   const at = new Map(loop.nodes.map((n) => [n.id, { n, x: L + 46 + order.indexOf(n.id) * slot, y: y(n.height) }]));
@@ -81,10 +82,10 @@ function Drawing({ loop, scale, tall, label, boil }: { loop: Loop; scale: { low:
   return (
     <figure ref={ref}>
       <svg viewBox={`0 0 ${W} ${H}`} height={H} role="img" aria-label={label}>
-        {ticks(low, high, 3).map((k) => (<g key={k}><line class="grid" x1={L} x2={W} y1={y(k)} y2={y(k)} /><text class="cap" x={L - 6} y={y(k) + 4} text-anchor="end">{fixed(k * 1000)}</text></g>))}
-        <text class="cap" x="0" y="10">height, mm</text>
+        {ticks(low, high, 3).map((k) => (<g key={k}><line class="grid" x1={L} x2={W} y1={y(k)} y2={y(k)} /><text class="cap" x={L - 6} y={y(k) + 4} text-anchor="end">{fixed(k)}</text></g>))}
+        <text class="cap" x="0" y="10">height, {U.height}</text>
         {[...ways].sort((p, q) => Math.abs(q.l.flow) - Math.abs(p.l.flow)).map(({ l, d, mid, dir }) => (<g key={l.id}>
-          <path d={d} fill="none" stroke={heat(l.temperature, scale.low, scale.high)} stroke-width={l.moves ? wide(l.flow) : 2} stroke-dasharray={l.moves ? "" : "4 4"} stroke-linecap="round"><title>{`${l.title}: ${l.flow_text}, ${fixed(l.temperature)} °C`}</title></path>
+          <path d={d} fill="none" stroke={heat(l.temperature, scale.low, scale.high)} stroke-width={l.moves ? wide(l.flow) : 2} stroke-dasharray={l.moves ? "" : "4 4"} stroke-linecap="round"><title>{`${l.title}: ${l.flow_text}, ${fixed(l.temperature)} ${U.degree}`}</title></path>
           {l.moves && <path d="M-4-4L4 0-4 4" transform={`translate(${mid[0]} ${mid[1]}) rotate(${((dir + (l.flow < 0 ? Math.PI : 0)) * 180) / Math.PI})`} fill="none" stroke="var(--ink)" stroke-width="1.5" />}
           {l.kind !== "hose" && <g transform={`translate(${mid[0]} ${mid[1]})`}><circle r="8" fill="var(--panel)" stroke="var(--ink)" stroke-width="1.3" /><path d={l.kind === "thermostat" ? "M-4-4L4 4M4-4L-4 4" : l.moves ? "M-3-4L5 0-3 4z" : "M-4-4L4 4M4-4L-4 4"} fill={l.kind === "thermostat" || !l.moves ? "none" : "var(--ink)"} stroke="var(--ink)" /></g>}
         </g>))}
@@ -92,7 +93,7 @@ function Drawing({ loop, scale, tall, label, boil }: { loop: Loop; scale: { low:
         {[...at.values()].map(({ n, x, y: Y }) => (<g key={n.id}><circle cx={x} cy={Y} r="6.5" fill={heat(n.temperature, scale.low, scale.high)} stroke="var(--ink)" stroke-width="1.3" /></g>))}
         {told.map((b) => <Words key={b.n.id} b={b} boil={boil} />)}
       </svg>
-      <Twin shown={tables.value} caption={label} head={["Point", "height, mm", "°C", "left before it boils, K"]} rows={loop.nodes.map((n) => [n.title, fixed(n.height * 1000), fixed(n.temperature), n.left === null ? "–" : signed(n.left)])} />
+      <Twin shown={tables.value} caption={label} head={["Point", `height, ${U.height}`, U.degree, `left before it boils, ${U.step}`]} rows={loop.nodes.map((n) => [n.title, fixed(n.height, U.us ? 1 : 0), fixed(n.temperature), n.left === null ? "–" : signed(n.left)])} />
     </figure>
   );
 }
@@ -124,7 +125,7 @@ const over = (ax: number, ay: number, aw: number, ah: number, bx: number, by: nu
 
 function Words({ b, boil }: { b: Block; boil?: boolean }) {
   const { n, x, y, lines } = b;
-  return (<g>{lines.map((w, k) => <text key={k} class="halo" x={x} y={y + 10 + k * 12} text-anchor="middle" style="font-size:11px;font-weight:500">{w}</text>)}<text class="halo" x={x} y={y + 10 + lines.length * 12} text-anchor="middle" style="font-size:11px"><tspan style="fill:var(--ink2)">{fixed(n.temperature)} °C</tspan>{boil && n.left !== null && <tspan style={`font-weight:600;fill:var(--${n.left <= 0 ? "over" : "accent"})`}> {signed(n.left)}</tspan>}</text></g>);
+  return (<g>{lines.map((w, k) => <text key={k} class="halo" x={x} y={y + 10 + k * 12} text-anchor="middle" style="font-size:11px;font-weight:500">{w}</text>)}<text class="halo" x={x} y={y + 10 + lines.length * 12} text-anchor="middle" style="font-size:11px"><tspan style="fill:var(--ink2)">{fixed(n.temperature)} {U.degree}</tspan>{boil && n.left !== null && <tspan style={`font-weight:600;fill:var(--${n.left <= 0 ? "over" : "accent"})`}> {signed(n.left)}</tspan>}</text></g>);
 }
 
 /** Labels of lines moved off points and off each other. */
@@ -141,10 +142,10 @@ function place(labels: { key: string; x: number; y: number; text: string }[], po
 }
 
 function Boil({ d }: { d: Liquids }) {
-  const W = 290, rowH = 30, low = 60, high = 145, x = (T: number) => 112 + ((T - low) / (high - low)) * (W - 152);
+  const W = 290, rowH = 30, low = U.T(60), high = U.T(145), x = (T: number) => 112 + ((T - low) / (high - low)) * (W - 152);
   return (
     <figure><svg viewBox={`0 0 ${W} ${d.boil.length * rowH + 20}`} role="img" aria-label="Temperature and boiling point of every coolant point">
-      {[80, 100, 120, 140].map((k) => (<g key={k}><line class="grid" x1={x(k)} x2={x(k)} y1="16" y2={d.boil.length * rowH + 20} /><text class="cap" x={x(k)} y="11" text-anchor="middle">{k}</text></g>))}<text class="cap" x={W} y="11" text-anchor="end">K left</text>
+      {ticks(low, high, 4).map((k) => (<g key={k}><line class="grid" x1={x(k)} x2={x(k)} y1="16" y2={d.boil.length * rowH + 20} /><text class="cap" x={x(k)} y="11" text-anchor="middle">{k}</text></g>))}<text class="cap" x={W} y="11" text-anchor="end">K left</text>
       {d.boil.map((b, k) => { const Y = 22 + k * rowH; return (<g key={b.id}><line class="grid" x1="0" x2={W} y1={Y + 25} y2={Y + 25} /><text x="0" y={Y + 15} style="font-size:11.5px">{b.title.length > 19 ? b.title.slice(0, 18) + "…" : b.title}</text>
         {b.at.map((p, i) => (<g key={i}><line x1={x(Math.max(p.temperature, low))} x2={x(Math.min(p.boils, high))} y1={Y + 7 + i * 10} y2={Y + 7 + i * 10} stroke="var(--line2)" /><line x1={x(Math.min(p.boils, high))} x2={x(Math.min(p.boils, high))} y1={Y + 2 + i * 10} y2={Y + 12 + i * 10} stroke="var(--ink)" stroke-width="2" /><circle cx={x(Math.max(p.temperature, low))} cy={Y + 7 + i * 10} r="3.6" fill={i ? "var(--page)" : "var(--holds)"} stroke="var(--holds)" stroke-width="1.5" /></g>))}
         <text x={W} y={Y + 15} text-anchor="end" style={`font-weight:600;fill:var(--${b.left <= 0 ? "over" : "holds"})`}>{b.left_text}</text></g>); })}

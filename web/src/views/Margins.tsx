@@ -1,3 +1,4 @@
+import { U } from "../lib/units";
 import { useMemo, useRef, useState } from "preact/hooks";
 import { Buy, Margins, Part, Row } from "../api";
 import { fixed, signed, wordIn } from "../lib/text";
@@ -6,7 +7,8 @@ import { duty, fit, fresh, go, margins, part, save, select, tables } from "../st
 import { HistoryChart } from "./History";
 
 const LEFT = 90, RIGHT = -26;
-const at = (k: number) => ((LEFT - Math.max(Math.min(k, LEFT), RIGHT)) / (LEFT - RIGHT)) * 100;
+const share = (k: number) => ((LEFT - Math.max(Math.min(k, LEFT), RIGHT)) / (LEFT - RIGHT)) * 100;
+const at = (k: number) => share(k / U.scale);
 
 /** Rows to show: each part in its worst duty, or one duty. */
 export function shownRows(m: Margins, only: string): Row[] {
@@ -45,7 +47,7 @@ function NotYet({ m }: { m: Margins }) {
   return (
     <div>
       <Empty title={m.head.failed ? "Could not be solved" : "Not computed yet"}><p>{m.head.failed ? `${m.head.failed.what}. Next step: ${m.head.failed.next_step}.` : "All duties are being solved; parts and limits stand below. The first run on a machine compiles for a minute or two."}</p></Empty>
-      <Twin shown caption="Limits" head={["Part", "Limit, °C"]} rows={m.limits.map((l) => [l.title, l.limit_text])} />
+      <Twin shown caption="Limits" head={["Part", `Limit, ${U.degree}`]} rows={m.limits.map((l) => [l.title, l.limit_text])} />
     </div>
   );
 }
@@ -59,8 +61,8 @@ function Measures({ m, picked }: { m: Margins; picked?: Row }) {
   };
   return (
     <>
-      <div class="head"><h2>Measures</h2><span class="note">{s.fitted} of {s.count} fitted</span>{picked && <span class="end note" style="display:block;max-width:156px;overflow:hidden;text-overflow:ellipsis;white-space:nowrap">K: gain on {wordIn(picked.title)}</span>}</div>
-      <div class="mrow head2"><span /><span>Measure</span><span class="num">K</span><span class="num">{s.currency}</span><span class="num">kg</span><span class="num">min</span></div>
+      <div class="head"><h2>Measures</h2><span class="note">{s.fitted} of {s.count} fitted</span>{picked && <span class="end note" style="display:block;max-width:156px;overflow:hidden;text-overflow:ellipsis;white-space:nowrap">{U.step}: gain on {wordIn(picked.title)}</span>}</div>
+      <div class="mrow head2"><span /><span>Measure</span><span class="num">{U.step}</span><span class="num">{s.currency}</span><span class="num">{U.mass}</span><span class="num">min</span></div>
       {s.groups.map((g) => (
         <div key={g.title} role="group" aria-label={g.title}>
           <h3 class="group">{g.title}</h3>
@@ -103,10 +105,10 @@ function Chart({ rows, m, picked }: { rows: Row[]; m: Margins; picked?: Row }) {
         <div class="prow chart charthead" aria-hidden="true">
           <span /><span>Part</span>
           <span class="bar"><svg viewBox="0 0 100 34" preserveAspectRatio="none" />
-            <span style="position:absolute;left:0;bottom:14px;right:24%;text-align:center">kelvin left before the limit</span><span style="position:absolute;right:0;bottom:14px">past it</span>
-            {[80, 60, 40, 20, 0, -20].map((k) => <span key={k} class={k ? "" : "bold"} style={`position:absolute;left:${at(k)}%;transform:translateX(-50%);bottom:0;${k ? "" : "color:var(--ink)"}`}>{k ? fixed(k) : "limit"}</span>)}
+            <span style="position:absolute;left:0;bottom:14px;right:24%;text-align:center">{U.us ? "degrees F" : "kelvin"} left before the limit</span><span style="position:absolute;right:0;bottom:14px">past it</span>
+            {(U.us ? [150, 120, 90, 60, 30, 0, -30] : [80, 60, 40, 20, 0, -20]).map((k) => <span key={k} class={k ? "" : "bold"} style={`position:absolute;left:${at(k)}%;transform:translateX(-50%);bottom:0;${k ? "" : "color:var(--ink)"}`}>{k ? fixed(k) : "limit"}</span>)}
           </span>
-          <span class="num" style="grid-column:span 2">Margin, K</span><span class="num">Peak / limit</span><span class="dutycell" style="padding-left:12px">{duty.value ? "When" : "Worst on"}</span>
+          <span class="num" style="grid-column:span 2">Margin, {U.step}</span><span class="num">Peak / limit</span><span class="dutycell" style="padding-left:12px">{duty.value ? "When" : "Worst on"}</span>
         </div>
         <div ref={list} class="rows" onKeyDown={keys} role="group" aria-label="Parts, least left first" data-rows={rows.length}>
           {rows.map((r) => (
@@ -128,7 +130,7 @@ function Chart({ rows, m, picked }: { rows: Row[]; m: Margins; picked?: Row }) {
           {anySaved && <span><svg width="12" height="12" aria-hidden="true"><circle cx="6" cy="6" r="3.4" fill="none" stroke="var(--ink)" stroke-width="1.3" /></svg> saved</span>}
         </div>
       </div>
-      {tables.value && <Twin shown caption="Every part against its limit" head={["Part", "State", "Margin, K", "±, K", "Peak, °C", "Limit, °C", "Sure", "Duty", "When"]} rows={rows.map((r) => [r.title, r.state, r.margin_text, r.half_text.replace("± ", ""), r.peak_text, r.limit_text, r.sure, r.duty_name, r.when])} />}
+      {tables.value && <Twin shown caption="Every part against its limit" head={["Part", "State", `Margin, ${U.step}`, `±, ${U.step}`, `Peak, ${U.degree}`, `Limit, ${U.degree}`, "Sure", "Duty", "When"]} rows={rows.map((r) => [r.title, r.state, r.margin_text, r.half_text.replace("± ", ""), r.peak_text, r.limit_text, r.sure, r.duty_name, r.when])} />}
     </>
   );
 }
@@ -166,15 +168,15 @@ function Short({ row, m }: { row: Row; m: Margins }) {
     <>
       <section>
         <div class="head"><h2>{row.title}</h2><span class="end"><button type="button" class="link" onClick={() => go("part", row.part)}>Open part ↵</button></span></div>
-        <div class="head"><span class={`big ${row.state}`}>{row.approx ? "≈ " : ""}{row.margin_text} K</span><span style="color:var(--ink2)">{row.half_text && `${row.half_text} K`}</span><span class={`end bold ${row.state}`}><Mark state={row.state} /> {row.state}</span></div>
-        <p style="font-size:12px;line-height:17px;color:var(--ink2)">{row.rule}, {row.when} in {wordIn(row.duty_name)}.{row.saved !== null ? ` Saved: ${signed(row.saved)} K.` : ""}{row.sure !== "–" ? ` Chance that it holds: ${row.sure}.` : ""}{stale ? " Details follow the full answer." : ""}</p>
+        <div class="head"><span class={`big ${row.state}`}>{row.approx ? "≈ " : ""}{row.margin_text} {U.step}</span><span style="color:var(--ink2)">{row.half_text && `${row.half_text} ${U.step}`}</span><span class={`end bold ${row.state}`}><Mark state={row.state} /> {row.state}</span></div>
+        <p style="font-size:12px;line-height:17px;color:var(--ink2)">{row.rule}, {row.when} in {wordIn(row.duty_name)}.{row.saved !== null ? ` Saved: ${signed(row.saved)} ${U.step}.` : ""}{row.sure !== "–" ? ` Chance that it holds: ${row.sure}.` : ""}{stale ? " Details follow the full answer." : ""}</p>
       </section>
       {seen && <section class={`gap ${stale ? "stale" : ""}`} style="margin-top:10px"><HistoryChart h={seen.history} state={row.state} half={row.half} small /></section>}
       {!here && <p class="note gap">Where its degrees come from is being worked out.</p>}
       {here && (
         <div class={stale ? "stale" : ""}>
           <section class="gap">
-            <h2 style="font-size:13px">Where the {here.ledger.rise_text} K above ambient come from</h2>
+            <h2 style="font-size:13px">Where the {here.ledger.rise_text} {U.step} above ambient come from</h2>
             <table style="margin-top:4px"><tbody>{here.ledger.rows.slice(0, 7).map((c) => (
               <tr key={c.cause}><td style="border:0;padding:2px 0">{c.cause}</td><td style="border:0;padding:2px 6px;width:30%"><svg width="100%" height="10" aria-hidden="true"><rect width={`${Math.max(0, Math.min(100, (100 * c.rise) / Math.max(...here.ledger.rows.map((x) => x.rise), 1)))}%`} height="10" fill="var(--ledger, #cb7340)" /></svg></td><td class="num" style="border:0;padding:2px 0">{fixed(c.rise, 1)}</td></tr>
             ))}</tbody></table>
@@ -193,7 +195,7 @@ export function Buys({ buys, m, short }: { buys: Buy[]; m: Margins; short?: bool
     <>
       <div class="head"><h2 style={short ? "font-size:13px" : ""}>What would buy it back</h2><span class="end note">each fitted alone</span></div>
       {buys.length ? (
-        <table><thead><tr>{!short && <th />}<th scope="col">Measure</th><th scope="col" class="num">K</th><th scope="col" class="num">left, K</th>{!short && <th scope="col" class="num">cost</th>}{!short && <th scope="col" class="num">min</th>}<th class="num"><span class="hidden">Fit</span></th></tr></thead>
+        <table><thead><tr>{!short && <th />}<th scope="col">Measure</th><th scope="col" class="num">{U.step}</th><th scope="col" class="num">left, {U.step}</th>{!short && <th scope="col" class="num">cost</th>}{!short && <th scope="col" class="num">min</th>}<th class="num"><span class="hidden">Fit</span></th></tr></thead>
           <tbody>{buys.map((b) => (
             <tr key={b.measure}>{!short && <td><Mark state={b.state} /></td>}<td>{b.title}{short ? `, ${b.cost}` : <><br /><small>{b.helps}</small></>}</td><td class="num gain">{b.gain_text}</td>
               <td class={`num ${b.state}`}>{b.left_text}</td>{!short && <td class="num">{b.cost}</td>}{!short && <td class="num">{b.labour}</td>}

@@ -1,29 +1,34 @@
 import { useEffect, useRef } from "preact/hooks";
 import uPlot from "uplot";
 import "uplot/dist/uPlot.min.css";
-import { decimate } from "../lib/decimate";
+import { picked } from "../lib/decimate";
 import { theme } from "../state";
 
-export type Channel = { column: string; quantity: string; unit: string; rate: number; samples: number; place: string; time: number[]; values: (number | null)[] };
+/** One channel; with a prediction beside it where a log was laid over the model. half: of the prediction's band. */
+export type Line = { column: string; unit: string; time: number[]; values: (number | null)[]; predicted?: number[]; half?: number };
 export type Span = [number, number];
+export const AXIS = 48;
 
-/** One channel over time, thinned to two points a pixel; wheel zooms, drag picks a stretch, double click shows all. */
-export function Trace({ c, span, onSpan, tall }: { c: Channel; span: Span; onSpan: (s: Span | null) => void; tall: number }) {
+/** Over time, thinned to two points a pixel; wheel zooms, drag picks a stretch, double click shows all. */
+export function Trace({ c, span, onSpan, tall }: { c: Line; span: Span; onSpan: (s: Span | null) => void; tall: number }) {
   const host = useRef<HTMLDivElement>(null), plot = useRef<uPlot | null>(null), latest = useRef(onSpan);
   latest.current = onSpan;
   const now = useRef(span);
   now.current = span;
-  const name = theme.value;
+  const name = theme.value, both = !!c.predicted;
   useEffect(() => {
-    const css = getComputedStyle(document.documentElement), ink3 = css.getPropertyValue("--ink3").trim(), line = css.getPropertyValue("--line").trim(), ink = css.getPropertyValue("--ink").trim();
-    const font = "11px system-ui, sans-serif";
+    const css = getComputedStyle(document.documentElement), of = (token: string) => css.getPropertyValue(token).trim();
+    const ink3 = of("--ink3"), line = of("--line"), accent = of("--accent"), font = "11px system-ui, sans-serif";
+    const thin = { points: { show: false }, spanGaps: false };
+    const series: uPlot.Series[] = [{}, { stroke: of("--ink"), width: 1, ...thin }];
+    if (both) series.push({ stroke: accent, width: 1.6, dash: [6, 3], ...thin }, { stroke: "transparent", width: 0, ...thin }, { stroke: "transparent", width: 0, ...thin });
     const u = new uPlot({
       width: host.current!.clientWidth, height: tall, legend: { show: false }, cursor: { drag: { x: true, y: false, setScale: false }, points: { show: false } },
       scales: { x: { time: false } },
-      axes: [{ stroke: ink3, font, grid: { stroke: line, width: 1 }, ticks: { show: false }, size: 22, values: (_, v) => v.map((s) => (s >= 120 || s === 0 ? `${Math.round(s / 6) / 10}` : `${s} s`)) }, { stroke: ink3, font, grid: { stroke: line, width: 1 }, ticks: { show: false }, size: 48 }],
-      series: [{}, { stroke: ink, width: 1, points: { show: false }, spanGaps: false }],
+      axes: [{ stroke: ink3, font, grid: { stroke: line, width: 1 }, ticks: { show: false }, size: 22, values: (_, v) => v.map((s) => (s >= 120 || s === 0 ? `${Math.round(s / 6) / 10}` : `${s} s`)) }, { stroke: ink3, font, grid: { stroke: line, width: 1 }, ticks: { show: false }, size: AXIS }],
+      series, bands: both ? [{ series: [3, 4], fill: accent + "2e" }] : [],
       hooks: { setSelect: [(self) => { if (self.select.width > 4) { const a = self.posToVal(self.select.left, "x"), b = self.posToVal(self.select.left + self.select.width, "x"); self.setSelect({ left: 0, width: 0, top: 0, height: 0 }, false); latest.current([a, b]); } }] },
-    }, [[], []], host.current!);
+    }, series.map(() => []) as unknown as uPlot.AlignedData, host.current!);
     plot.current = u;
     u.over.addEventListener("wheel", (e) => {
       e.preventDefault();
@@ -34,13 +39,17 @@ export function Trace({ c, span, onSpan, tall }: { c: Channel; span: Span; onSpa
     const size = new ResizeObserver(() => host.current && u.setSize({ width: host.current.clientWidth, height: tall }));
     size.observe(host.current!);
     return () => { size.disconnect(); u.destroy(); };
-  }, [c, name, tall]);
+  }, [c, name, tall, both]);
   useEffect(() => {
     const u = plot.current;
     if (!u) return;
-    const [t, v] = decimate(c.time, c.values, span[0], span[1], Math.max(200, host.current!.clientWidth));
+    const rows = picked(c.time, c.values, span[0], span[1], Math.max(200, host.current!.clientWidth));
+    const data: (number | null)[][] = [rows.map((k) => c.time[k]), rows.map((k) => c.values[k])];
+    if (c.predicted) { const p = c.predicted, h = c.half ?? 0; data.push(rows.map((k) => p[k]), rows.map((k) => p[k] + h), rows.map((k) => p[k] - h)); }
+    let lo = Infinity, hi = -Infinity;
+    for (const one of data.slice(1)) for (const x of one) if (x !== null) { if (x < lo) lo = x; if (x > hi) hi = x; }
     // Data and scale in one step, else the axis of values would follow the old data.
-    u.batch(() => { u.setData([t, v] as uPlot.AlignedData, false); u.setScale("x", { min: span[0], max: span[1] }); const known = v.filter((x): x is number => x !== null); const lo = known.reduce((p, q) => Math.min(p, q), Infinity), hi = known.reduce((p, q) => Math.max(p, q), -Infinity); if (known.length) u.setScale("y", { min: lo - (hi - lo || 1) * 0.06, max: hi + (hi - lo || 1) * 0.06 }); });
+    u.batch(() => { u.setData(data as uPlot.AlignedData, false); u.setScale("x", { min: span[0], max: span[1] }); if (hi >= lo) u.setScale("y", { min: lo - (hi - lo || 1) * 0.06, max: hi + (hi - lo || 1) * 0.06 }); });
   }, [c, span[0], span[1], name]);
-  return <div ref={host} class="plot" role="img" aria-label={`${c.column} over time`} />;
+  return <div ref={host} class="plot" role="img" aria-label={`${c.column} over time${both ? ", measured and predicted" : ""}`} />;
 }

@@ -15,6 +15,7 @@ from pydantic import BaseModel, Field
 
 from heatproof import __version__
 from heatproof.doors.console import finding_data
+from heatproof.doors.page import logbook, papers
 from heatproof.doors.page.answers import Answer
 from heatproof.doors.page.apidocs import docs_page
 from heatproof.doors.page.desk import ChangedOnDisk, Desk, Stale
@@ -57,6 +58,18 @@ class At(BaseModel):
     version: int
 
 
+class Kept(At):
+    """A variant kept by name."""
+
+    name: Text
+
+
+class Against(BaseModel):
+    """The kept variant to compare with; empty: the one as saved."""
+
+    name: Text = ""
+
+
 class Save(At):
     """keep_mine: lay the edits over files that changed on disk."""
 
@@ -64,12 +77,33 @@ class Save(At):
 
 
 class Work(BaseModel):
-    """kind: choose or rating. by: what counts when choosing; keep, leave: measures fixed in or out."""
+    """by: what counts when choosing; keep, leave: measures fixed in or out. rating, units: of the papers of a
+    release, which are made from the files as saved."""
 
-    kind: Literal["choose", "rating"]
+    kind: Literal["choose", "rating", "release"]
     by: Literal["cost", "mass", "labour"] = "cost"
     keep: list[Text] = Field(default=[], max_length=200)
     leave: list[Text] = Field(default=[], max_length=200)
+    rating: bool = True
+    units: Literal["metric", "us"] = "metric"
+
+
+class NamedChannel(BaseModel):
+    """What a column of a log means; an empty text leaves it to the reader again."""
+
+    column: Text
+    quantity: Text = ""
+    unit: Text = ""
+    sensor: Text = ""
+    place: Text = ""
+    time_constant_s: Annotated[float, Field(ge=0.0, lt=3600.0)] | None = None
+    ignore: bool = False
+
+
+class Named(BaseModel):
+    """Columns to name; what a row does not mention stays."""
+
+    rows: list[NamedChannel] = Field(max_length=200)
 
 
 class Begin(BaseModel):
@@ -232,7 +266,7 @@ def add_screens(app: FastAPI, start: Start) -> None:
 
     @app.get("/api/release", **screen)
     def release_() -> dict[str, Any]:
-        """What stands in the way, and the evidence."""
+        """What a release would say, what stands in the way, the evidence, and papers made so far."""
         return release.release_view(desk())
 
     @app.get("/api/ramp", **screen)
@@ -341,6 +375,30 @@ def add_edits(app: FastAPI, start: Start) -> None:
         """Files that changed on disk since they were read, line by line."""
         return start.difference()
 
+    @app.post("/api/variants", **edit)
+    def keep(body: Kept) -> JSONResponse:
+        """Keeps the present variant under a name, in `variants.yaml`, at once."""
+        said = f"kept as {desk().keep(body.version, body.name)}, in variants.yaml"
+        return plain({"said": [said], **margins.margins_view(desk())})
+
+    @app.delete("/api/variants/{name}", **edit)
+    def drop(name: str) -> dict[str, Any]:
+        """Forgets a kept variant."""
+        desk().drop(name)
+        return head.head_view(desk())
+
+    @app.post("/api/against", **edit)
+    def against(body: Against) -> JSONResponse:
+        """Compares with a kept variant from now on; an empty name is the variant as saved."""
+        desk().compare_with(body.name)
+        return plain(margins.margins_view(desk()))
+
+    @app.post("/api/take", **edit)
+    def take(body: Kept) -> JSONResponse:
+        """Puts a kept variant on the desk, as one undoable step."""
+        desk().take_up(body.version, body.name)
+        return plain(margins.margins_view(desk()))
+
     @app.post("/api/background", **edit)
     def background(on: bool) -> dict[str, Any]:
         """Stops or goes on with what is computed in the background (measures tried, spreads)."""
@@ -357,8 +415,8 @@ def add_jobs(app: FastAPI, start: Start) -> None:
 
     @app.post("/api/jobs", **job)
     def begin_job(body: Work) -> dict[str, Any]:
-        """Starts a search for the cheapest set that holds, or a rating map of the present set."""
-        options = {"by": body.by, "keep": body.keep, "leave": body.leave}
+        """Starts a search for the cheapest set that holds, a rating map of the present set, or the papers."""
+        options = body.model_dump(exclude={"kind"})
         return start.jobs.begin(start.need(), body.kind, options).view()
 
     @app.get("/api/jobs", **job)
@@ -387,14 +445,32 @@ def add_files(app: FastAPI, start: Start) -> None:
     @app.post("/api/logs", tags=["files"])
     async def upload(file: UploadFile) -> dict[str, Any]:
         """Keeps a log in the project's `logs/`; never over one that is there."""
-        logs.log_path(desk().folder, file.filename or "")
+        logbook.log_path(desk().folder, file.filename or "")
         data = await file.read(LARGEST_UPLOAD + 1)
-        return {"name": logs.store_log(desk().folder, file.filename or "", data)}
+        return {"name": logbook.store_log(desk().folder, file.filename or "", data)}
 
     @app.get("/api/logs/{name}", tags=["files"])
     def log_(name: str) -> JSONResponse:
-        """Channels, what they mean, and traces of one log."""
-        return plain(logs.log_view(desk().folder, name))
+        """Channels and what they mean, events and figures of one log."""
+        return plain(logs.log_view(desk().folder, name, desk().base()))
+
+    @app.get("/api/logs/{name}/traces", tags=["files"])
+    def traces_(name: str, column: Annotated[list[str], Query(max_length=logs.MOST_TRACES)]) -> JSONResponse:
+        """Cleaned values of some channels over time."""
+        return plain(logs.traces_view(desk().folder, name, column))
+
+    @app.post("/api/logs/{name}/channels", tags=["files"])
+    def channels_(name: str, body: Named) -> JSONResponse:
+        """Says what columns mean: written beside the log, which stays as it is."""
+        rows = [row.model_dump(exclude_unset=True) for row in body.rows]
+        logbook.name_channels(desk().folder, name, rows)
+        return plain(logs.log_view(desk().folder, name, desk().base()))
+
+    @app.get("/api/papers/{name}", tags=["files"])
+    def paper_(name: str) -> FileResponse:
+        """One paper of a release: PDF, HTML or record."""
+        path, kind = papers.paper_path(desk().folder, name)
+        return FileResponse(path, media_type=kind, filename=name)
 
     @app.post("/api/meshes", tags=["files"])
     async def mesh(file: UploadFile) -> dict[str, Any]:

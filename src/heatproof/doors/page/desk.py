@@ -16,6 +16,7 @@ from pathlib import Path
 
 from heatproof.doors.page.answers import Answer, margins_only, moved_rows, solve_everything, verdict_of
 from heatproof.doors.page.edits import Overlays, State, by_file
+from heatproof.doors.page.named import named_or_refuse, read_named, usable_name, write_named
 from heatproof.kit.findings import Finding, Findings, Refused, listed, nearest
 from heatproof.kit.project import Project
 from heatproof.kit.read import read_project
@@ -29,7 +30,7 @@ from heatproof.verdict.spread import Key, Sensitivities, sensitivities
 from heatproof.verdict.verdict import Row
 
 LOG = logging.getLogger("heatproof.page")
-MOST_ANSWERS, MOST_MARGINS = 4, 400
+MOST_ANSWERS, MOST_MARGINS = 5, 400
 SETTLE = 0.08  # s
 
 
@@ -79,6 +80,8 @@ class Desk:
         self.spreadless: set[State] = set()
         self.skip_background = False
         self.variants: OrderedDict[State, Variant] = OrderedDict()
+        self.named = read_named(folder)
+        self.against = ""
         self._quick: tuple[tuple[object, ...], tuple[tuple[Row, ...], bool]] | None = None
         self._gains: tuple[tuple[object, ...], dict[str, dict[Key, float]]] | None = None
         self._load()
@@ -106,6 +109,11 @@ class Desk:
     def state(self) -> State:
         """What is on the desk now."""
         return self.history[self.at]
+
+    @property
+    def reference(self) -> State:
+        """What is compared against: the variant as saved, unless a kept one was chosen."""
+        return self.named.get(self.against, self.saved)
 
     @property
     def dirty(self) -> bool:
@@ -218,6 +226,47 @@ class Desk:
         self.pulse += 1
         for listener in list(self.listeners):
             listener()
+
+    # --- variants kept by name --------------------------------------------------------------------------
+    def keep(self, version: int, name: str) -> str:
+        """Keeps what is on the desk under a name, at once. Stale, Refused."""
+        with self.changed:
+            self._fresh(version)
+            name = usable_name(self.named, name)
+            named = {**self.named, name: self.state}
+            write_named(self.folder, named)
+            self.named = named
+            self.tell()
+            return name
+
+    def drop(self, name: str) -> None:
+        """Forgets a kept variant. Refused."""
+        with self.changed:
+            named_or_refuse(self.named, name)
+            named = {key: state for key, state in self.named.items() if key != name}
+            write_named(self.folder, named)
+            self.named = named
+            self.tell()
+
+    def compare_with(self, name: str) -> None:
+        """Every comparison is against this one from now on; "" is the variant as saved. Refused."""
+        with self.changed:
+            if name:
+                self.variant_of(named_or_refuse(self.named, name))
+            self.against = name
+            self.tell()
+            self.changed.notify_all()
+
+    def take_up(self, version: int, name: str) -> None:
+        """Puts a kept variant on the desk, as one undoable step. Stale, Refused."""
+        with self.changed:
+            self._fresh(version)
+            new = named_or_refuse(self.named, name)
+            self.variant_of(new)
+            if new != self.state:
+                self.history[self.at + 1 :] = [new]
+                self.at += 1
+                self._moved()
 
     # --- files ------------------------------------------------------------------------------------------
     def changed_files(self) -> dict[str, str | None]:
@@ -421,6 +470,9 @@ class Desk:
         state = self.state
         if state not in self.answers:
             return None if state in self.unsolved else lambda: self._full(state)
+        wanted = self.reference
+        if wanted != self.saved and wanted not in self.answers and wanted not in self.unsolved:
+            return lambda: self._full(wanted)
         if not self.background or self.skip_background:
             return None
         todo = self._untried(state)
@@ -499,7 +551,7 @@ class Desk:
         with self.changed:
             self.answers[state] = answer
             self.answers.move_to_end(state)
-            trim(self.answers, MOST_ANSWERS, {self.saved, self.state})
+            trim(self.answers, MOST_ANSWERS, {self.saved, self.state, self.reference})
             self.tried[state] = answer.margins
             trim(self.tried, MOST_MARGINS)
             self.tell()

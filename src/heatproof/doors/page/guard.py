@@ -6,6 +6,8 @@ from urllib.parse import urlsplit
 from fastapi import Request, Response
 from fastapi.responses import JSONResponse
 
+from heatproof.doors.page.units import choose_units
+
 LOOPBACK = frozenset({"127.0.0.1", "localhost", "[::1]"})
 LARGEST_BODY = 1_000_000  # bytes, anything but an upload
 LARGEST_UPLOAD = 200_000_000
@@ -67,6 +69,7 @@ async def guard(request: Request, call_next: Next) -> Response:
         what = f"the request is too big or does not say how big it is; at most {largest} bytes"
         response = JSONResponse({"what": what, "next_step": "send less"}, 413)
     else:
+        choose_units(request.query_params.get("units"))
         response = await call_next(request)
     response.headers.update(HEADERS)
     if request.url.path.startswith("/api"):

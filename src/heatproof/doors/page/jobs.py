@@ -1,5 +1,6 @@
 """Long work asked for by the user: one job at a time, with progress, and it stops when told."""
 
+import contextvars
 import itertools
 import logging
 import threading
@@ -9,15 +10,17 @@ from dataclasses import dataclass, field
 from typing import Any
 
 from heatproof.doors.console import finding_data
-from heatproof.doors.page.desk import Desk, Stopped
+from heatproof.doors.page.desk import ChangedOnDisk, Desk, Stopped
+from heatproof.doors.page.papers import make_release
+from heatproof.doors.page.units import reader
 from heatproof.doors.page.views.head import labour_text, money
 from heatproof.doors.page.views.names import spaced
-from heatproof.kit.findings import Finding, Refused
+from heatproof.kit.findings import Finding, Refused, listed
 from heatproof.kit.project import Project
 from heatproof.study.choose import Answer, Chosen, choose
 from heatproof.study.rating import Rating, rating
 from heatproof.verdict.solving import DutyNotSolved
-from heatproof.verdict.words import celsius, difference, kilowatts, number
+from heatproof.verdict.words import number
 
 LOG = logging.getLogger("heatproof.page")
 Progress = Callable[[int, int, str], None]
@@ -65,13 +68,16 @@ class Jobs:
                     [Finding("error", "a search is running already", next_step="wait for it or stop it")]
                 )
             with desk.lock:
+                if kind in FROM_FILES:
+                    refuse_unsaved(desk)
                 project, job = desk.project_of(desk.state), Job(next(self.numbers), kind, desk.version)
                 fitted = desk.state.fitted
             self.kept[job.id] = job
             while len(self.kept) > MOST_KEPT:
                 del self.kept[next(iter(self.kept))]
-        work = {"choose": choose_view, "rating": rating_view}[kind]
-        threading.Thread(target=run, args=(desk, job, work, project, fitted, options), daemon=True).start()
+        asked = contextvars.copy_context()  # the reader's units
+        args = (run, desk, job, WORK[kind], project, fitted, options)
+        threading.Thread(target=asked.run, args=args, daemon=True).start()
         return job
 
     def end_all(self) -> None:
@@ -119,6 +125,23 @@ def run(
         desk.changed.notify_all()
 
 
+def refuse_unsaved(desk: Desk) -> None:
+    """Papers and corrections are made from files: Refused with unsaved edits, ChangedOnDisk where they moved."""
+    if desk.dirty:
+        raise Refused(
+            [
+                Finding(
+                    "error",
+                    "edits are not saved, and this works on the files",
+                    got=listed(sorted(desk.save_edits())),
+                    next_step="save them first (S)",
+                )
+            ]
+        )
+    if away := desk.changed_files():
+        raise ChangedOnDisk(tuple(sorted(away)))
+
+
 def choose_view(
     project: Project, fitted: tuple[str, ...], options: dict[str, Any], tell: Progress
 ) -> dict[str, Any]:
@@ -157,7 +180,7 @@ def set_view(project: Project, fitted: tuple[str, ...], one: Answer, currency: s
                 "name": name,
                 "title": m.title or name,
                 "cost": money(m.cost, currency),
-                "mass": number(m.mass, 1),
+                "mass": reader().mass(m.mass),
                 "labour": number(m.labour / 60),
             }
             for name, m in found
@@ -167,10 +190,10 @@ def set_view(project: Project, fitted: tuple[str, ...], one: Answer, currency: s
         "fit": named([n for n in one.measures if n not in fitted]),
         "leave": named([n for n in fitted if n not in one.measures]),
         "cost": money(one.cost, currency),
-        "mass": f"{number(one.mass, 1)} kg",
+        "mass": reader().mass(one.mass),
         "labour": labour_text(one.labour),
         "holds": one.holds,
-        "left": f"{difference(one.slack)} after the spread at {spaced(one.part).lower()}",
+        "left": f"{reader().difference(one.slack)} after the spread at {spaced(one.part).lower()}",
     }
 
 
@@ -182,12 +205,21 @@ def rating_view(
     cells = [
         {
             "level": f"{number(100 * c.level)} % of the boost",
-            "power": kilowatts(c.power),
+            "power": reader().power(c.power),
             "use": spaced(c.use),
-            "ambient": "never" if c.ambient is None else f"{number(celsius(c.ambient))} °C",
+            "ambient": "never" if c.ambient is None else reader().temperature(c.ambient),
             "part": found.titles.get(c.part, c.part),
             "unsolved": c.unsolved,
         }
         for c in found.cells
     ]
     return {"cells": cells, "confidence": found.confidence, "spreads": found.spreads}
+
+
+WORK: dict[str, Callable[..., dict[str, Any]]] = {
+    "choose": choose_view,
+    "rating": rating_view,
+    "release": make_release,
+}
+FROM_FILES = ("release",)
+"""Kinds that work on the files as saved."""

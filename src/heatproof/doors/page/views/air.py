@@ -2,7 +2,9 @@
 
 from typing import Any
 
+from heatproof.doors.page import units
 from heatproof.doors.page.answers import Answer
+from heatproof.doors.page.units import air_pressure, flow_number, flow_text, reader, scale_of
 from heatproof.doors.page.views.head import ten_power
 from heatproof.doors.page.views.instants import duty_run, duty_view, hardest, instant_view, row_at, slowest
 from heatproof.doors.page.views.names import passage_title, spaced
@@ -10,9 +12,10 @@ from heatproof.kit.records.variant import Variant
 from heatproof.network import signals as S
 from heatproof.network.paths import paths_at
 from heatproof.network.solve import Run
-from heatproof.verdict.words import ZERO_C, kilowatts, number
+from heatproof.verdict.words import kilowatts, number
 
 OUTSIDE, ENGINE, CP_AIR = "outside", "engine", 1006.0
+BACK = 5e-4  # kg/s, from which on a flow against its arrow is shown as running back
 LETTERS = "ABCDEFGHIJKLMNOPQRSTUVWXYZ"
 
 
@@ -44,7 +47,7 @@ def air_view(answer: Answer, duty: str | None, time: float | None) -> dict[str, 
         "balance": balance_view(links),
         "facts": [facts_view(answer.variant, run, r) for r in (row, other)],
         "gaps": gaps_view(answer.variant, run, row, other, letters),
-        "scale": {"low": 35, "high": 105},
+        "scale": scale_of(35.0, 105.0),
         "ram": ram_text(run, row),
     }
 
@@ -63,11 +66,11 @@ def ends_of(variant: Variant, name: str) -> tuple[str, str] | None:
 
 
 def zone_temperature(run: Run, row: int, zone: str) -> float:
-    """°C; ambient outside."""
+    """K; ambient outside."""
     name = f"air.{zone}"
     if name in run.network.masses:
-        return float(run.state[row, run.network.mass(name)]) - ZERO_C
-    return run.around.temperature - ZERO_C
+        return float(run.state[row, run.network.mass(name)])
+    return run.around.temperature
 
 
 def core_exits(run: Run, row: int) -> dict[str, float]:
@@ -103,10 +106,12 @@ def link_view(
         "kind": passage.kind if passage is not None else "draw",
         "core": passage.core if passage is not None else None,
         "core_title": spaced(passage.core) if passage is not None and passage.core else "",
-        "flow": flow,
-        "flow_text": number(flow, 2 if abs(flow) >= 0.095 else 3),
-        "temperature": T,
-        "after": after,
+        "flow": flow_number(flow),
+        "flow_text": flow_text(flow),
+        "back": flow < -BACK,
+        "kg_s": flow,
+        "temperature": units.T(T),
+        "after": units.T(after),
         "heat_text": kilowatts(heat) if heat else "",
     }
 
@@ -124,8 +129,8 @@ def nodes_view(variant: Variant, run: Run, row: int, links: list[dict[str, Any]]
                 "kind": "zone",
                 "column": columns[zone],
                 "height": record.height,
-                "temperature": zone_temperature(run, row, zone),
-                "pressure": p,
+                "temperature": units.T(zone_temperature(run, row, zone)),
+                "pressure": air_pressure(p),
             }
         )
     for link in links:
@@ -141,8 +146,8 @@ def nodes_view(variant: Variant, run: Run, row: int, links: list[dict[str, Any]]
                         "kind": "mouth" if side == "from" else "outlet",
                         "column": column,
                         "height": passage.height,
-                        "temperature": run.around.temperature - ZERO_C,
-                        "pressure": p,
+                        "temperature": units.T(run.around.temperature),
+                        "pressure": air_pressure(p),
                     }
                 )
                 link[side] = f"{link['name']}.outside"
@@ -186,7 +191,7 @@ def balance_view(links: list[dict[str, Any]]) -> dict[str, str]:
     """Air in and out of the car, and to the engine."""
     into = out = draw = 0.0
     for link in links:
-        flow = link["flow"]
+        flow = link["kg_s"]
         if link["kind"] == "draw":
             draw += flow
         elif str(link["from"]).endswith(".outside"):
@@ -195,10 +200,10 @@ def balance_view(links: list[dict[str, Any]]) -> dict[str, str]:
             out, into = out + max(flow, 0.0), into + max(-flow, 0.0)
     gap = into - out - draw
     return {
-        "in": f"{number(into, 2)} kg/s",
-        "out": f"{number(out, 2)} kg/s",
-        "engine": f"{number(draw, 3)} kg/s",
-        "closes": f"{ten_power(gap)} kg/s",
+        "in": reader().mass_flow(into),
+        "out": reader().mass_flow(out),
+        "engine": reader().mass_flow(draw),
+        "closes": f"{ten_power(flow_number(gap))} {units.words()['mass_flow']}",
     }
 
 
@@ -230,10 +235,10 @@ def facts_view(variant: Variant, run: Run, row: int) -> dict[str, str]:
     fan = variant.air.fan
     share = run.signal[row, S.FIRST_FAN]
     facts = {
-        "Into the mouths": f"{number(mouths, 2)} kg/s",
+        "Into the mouths": reader().mass_flow(mouths),
         "Bypass, of it": f"{number(100 * bypass / front)} %" if front > 1e-6 else "–",
         "Back to the front": f"{number(100 * back / front)} %" if front > 1e-6 else "–",
-        "Air in front of the cores": f"{number(zone_temperature(run, row, front_zone(variant)))} °C",
+        "Air in front of the cores": reader().temperature(zone_temperature(run, row, front_zone(variant))),
     }
     facts |= {
         f"{spaced(core)} gives off": kilowatts(q)
@@ -266,19 +271,25 @@ def gaps_view(
                 "letter": letter,
                 "name": name,
                 "title": passage_title(variant, name),
-                "area": f"{number((passage.area or 0.0) * 1e4, 1)} cm²",
-                "now": number(now, 3),
-                "still": number(still, 3),
-                "back": [now < -5e-4, still < -5e-4],
+                "area": reader().area(passage.area or 0.0),
+                "now": gap_text(now),
+                "still": gap_text(still),
+                "back": [now < -BACK, still < -BACK],
                 "path": f"air.passages.{name}.area",
             }
         )
     return found
 
 
+def gap_text(kg_s: float) -> str:
+    """Three decimals, as small flows need."""
+    return number(flow_number(kg_s), 2 if reader().us else 3)
+
+
 def ram_text(run: Run, row: int) -> str:
     """Ram pressure of the instant."""
     v = float(run.signal[row, S.VEHICLE_SPEED])
     rho = run.around.pressure / (287.05 * run.around.temperature)
-    T = number(run.around.temperature - ZERO_C)
-    return f"Ram pressure {number(0.5 * rho * v * v)} Pa at {number(3.6 * v)} km/h and {T} °C."
+    ram, unit = air_pressure(0.5 * rho * v * v), units.words()["air_pressure"]
+    at = f"{reader().speed(v)} and {reader().temperature(run.around.temperature)}"
+    return f"Ram pressure {number(ram, 1 if reader().us else 0)} {unit} at {at}."

@@ -4,13 +4,13 @@ from typing import Any
 
 import numpy as np
 
+from heatproof.doors.page import units
 from heatproof.doors.page.answers import Answer
 from heatproof.doors.page.views.instants import duty_run, duty_view
 from heatproof.doors.page.views.names import mass_title
 from heatproof.doors.page.views.series import rounded
 from heatproof.kit.records.shapes import Plate
 from heatproof.network.solve import Run
-from heatproof.verdict.words import ZERO_C, celsius
 
 FRAMES = 600
 
@@ -28,7 +28,7 @@ def bay_view(answer: Answer, duty: str | None) -> dict[str, Any]:
     for name in answer.variant.parts:
         if name not in run.network.masses:
             continue
-        T = run.state[rows, run.network.mass(name)] - ZERO_C
+        T = units.T(run.state[rows, run.network.mass(name)])
         row = worst.get(name)
         parts.append(
             {
@@ -36,7 +36,7 @@ def bay_view(answer: Answer, duty: str | None) -> dict[str, Any]:
                 "title": mass_title(answer.variant, name),
                 "shape": name in shaped,
                 "values": rounded(T, 1),
-                "limit": None if row is None else celsius(row.found.limit),
+                "limit": None if row is None else units.T(row.found.limit),
                 "state": None if row is None else row.state,
                 "peak_time": None if row is None else row.found.time,
             }
@@ -60,7 +60,7 @@ def bay_view(answer: Answer, duty: str | None) -> dict[str, Any]:
         "time": rounded(run.time[rows], 1),
         "parts": sorted(parts, key=lambda p: (p["limit"] is None, (p["limit"] or 0.0) - max(p["values"]))),
         "peaks": sorted({round(r.found.time) for r in worst.values()}),
-        "scale": {"low": 40, "high": 160},
+        "scale": units.scale_of(40.0, 160.0),
         "shapes": shapes,
     }
 
@@ -70,7 +70,7 @@ def patch_values(run: Run, rows: np.ndarray, name: str) -> list[float] | None:
     masses = np.array(
         [k for k, m in enumerate(run.network.masses) if m == name or m.startswith(f"{name}.")], dtype=int
     )
-    return rounded(run.state[np.ix_(rows, masses)].mean(axis=1) - ZERO_C, 1) if masses.size else None
+    return rounded(units.T(run.state[np.ix_(rows, masses)].mean(axis=1)), 1) if masses.size else None
 
 
 def shapes_view(answer: Answer) -> dict[str, Any]:
@@ -137,10 +137,11 @@ def clearance_view(answer: Answer, first: str, second: str) -> dict[str, Any]:
 
     found = clearance(a, b)
     if found is None:
-        return {"first": first, "second": second, "distance_mm": None, "points": []}
+        return {"first": first, "second": second, "distance_mm": None, "text": "far apart", "points": []}
     return {
         "first": first,
         "second": second,
         "distance_mm": found.distance * 1e3,
+        "text": units.reader().length(found.distance),
         "points": [list(found.point), list(found.other_point)],
     }

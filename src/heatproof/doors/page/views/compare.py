@@ -2,6 +2,7 @@
 
 from typing import Any
 
+from heatproof.doors.page import units
 from heatproof.doors.page.desk import Desk
 from heatproof.doors.page.edits import State
 from heatproof.doors.page.views.head import labour_text, money, power
@@ -15,10 +16,10 @@ def compare_view(desk: Desk) -> dict[str, Any]:
     with desk.lock:
         base = desk.base()
         if base is None:
-            return {"columns": [], "parts": [], "tried": 0, "measures": 0}
+            return {"columns": [], "parts": [], "tried": 0, "measures": 0, "kept": kept_view(desk)}
         halves = {(r.part, r.duty): r.half for r in base.verdict.rows}
         titles = {r.part: r.title for r in base.verdict.worst_rows}
-        columns = [column(desk, desk.saved, "Saved", "on file", halves)] if desk.dirty else []
+        columns = reference_columns(desk, halves)
         columns.append(column(desk, desk.state, "Now", "saved" if not desk.dirty else "not saved", halves))
         for name, measure in base.project.measures.items():
             other = desk.toggled(base.state, name)
@@ -36,8 +37,38 @@ def compare_view(desk: Desk) -> dict[str, Any]:
             "parts": [{"part": part, "title": title} for part, title in titles.items()],
             "tried": sum(1 for c in columns if c.get("measure")),
             "measures": len(base.project.measures),
+            "kept": kept_view(desk),
             "has_spread": base.verdict.sensitivities is not None,
         }
+
+
+def reference_columns(desk: Desk, halves: dict[tuple[str, str], float | None]) -> list[dict[str, Any]]:
+    """The variant as saved, where edits wait; and every kept one that is solved, the one compared with first."""
+    found = [column(desk, desk.saved, "Saved", "on file", halves)] if desk.dirty else []
+    names = sorted(desk.named, key=lambda name: name != desk.against)
+    for name in names:
+        state = desk.named[name]
+        if state in desk.tried and state != desk.state:
+            note = "kept, compared with" if name == desk.against else "kept"
+            found.append(column(desk, state, name, note, halves))
+    return found
+
+
+def kept_view(desk: Desk) -> list[dict[str, Any]]:
+    """Variants kept by name: what each fits beyond the present one, and whether it is solved."""
+    now = set(desk.state.fitted)
+    return [
+        {
+            "name": name,
+            "fitted": len(state.fitted),
+            "edits": len(state.edits),
+            "differs": len(now ^ set(state.fitted)) + len(set(state.edits) ^ set(desk.state.edits)),
+            "solved": state in desk.tried,
+            "unsolved": state in desk.unsolved,
+            "against": name == desk.against,
+        }
+        for name, state in desk.named.items()
+    ]
 
 
 def column(
@@ -57,13 +88,13 @@ def column(
         "state": verdict,
         "verdict": f"{counts[verdict]} {verdict}" if verdict != "holds" else "holds",
         "cost": money(variant.cost, variant.head.currency),
-        "mass": number(variant.mass, 1),
+        "mass": number(units.mass(variant.mass), 1),
         "labour": labour_text(variant.labour),
-        "power": number(power(answer.verdict) / 1e3) if answer else "–",
-        "worst": min(worst.values(), default=0.0),
+        "power": units.reader().power(power(answer.verdict)).rpartition(" ")[0] if answer else "–",
+        "worst": units.dT(min(worst.values(), default=0.0)),
         "cost_value": variant.cost,
         "margins": {
-            part: {"margin": m, "text": f"+{number(m)}" if m >= 0.5 else number(m), "state": states[part]}
+            part: {"margin": units.dT(m), "text": units.dT_text(m), "state": states[part]}
             for part, m in worst.items()
         },
     }

@@ -4,11 +4,13 @@ from typing import Any
 
 from heatproof import __version__
 from heatproof.doors.console import finding_data
+from heatproof.doors.page import units
 from heatproof.doors.page.answers import Answer, worst_state
 from heatproof.doors.page.desk import Desk
+from heatproof.doors.page.units import reader
 from heatproof.verdict.cautions import USUAL
-from heatproof.verdict.verdict import Row, Verdict, sentence
-from heatproof.verdict.words import difference, number
+from heatproof.verdict.verdict import Row, Verdict, headline, others, sentence
+from heatproof.verdict.words import number, within
 
 CURRENCY = {"EUR": "€", "USD": "$", "GBP": "£"}
 
@@ -47,6 +49,7 @@ def head_view(desk: Desk) -> dict[str, Any]:
             "version": desk.version,
             "pulse": desk.pulse,
             "program": __version__,
+            "units": units.words(),
             "project": {
                 "folder": desk.folder.name,
                 "car": car_name(desk),
@@ -70,6 +73,7 @@ def head_view(desk: Desk) -> dict[str, Any]:
             },
             "full": answer is not None,
             "answer": answer_name(desk),
+            "against": {"name": desk.against, "names": list(desk.named)},
             "whole": whole,
             "failed": desk.failed[1] if desk.failed else None,
             "verdict": verdict_view(rows, shown, answer is not None, project.head.confidence),
@@ -83,7 +87,11 @@ def head_view(desk: Desk) -> dict[str, Any]:
 def answer_name(desk: Desk) -> str:
     """Tells one full answer from another; empty where there is none yet."""
     answer = desk.answer()
-    return f"{desk.version} {answer.own_spread} {answer.seconds}" if answer is not None else ""
+    if answer is None:
+        return ""
+    return (
+        f"{desk.version} {answer.own_spread} {answer.seconds} {desk.against} {desk.reference in desk.answers}"
+    )
 
 
 def car_name(desk: Desk) -> str:
@@ -113,7 +121,7 @@ def verdict_view(rows: tuple[Row, ...], shown: Answer | None, full: bool, requir
             "detail": "All duties are being solved.",
             "counts": {},
         }
-    text = shown.verdict.sentence if full else sentence(rows, shown.verdict.duties, required)
+    text = sentence_of(shown, rows, full, required)
     title, _, rest = text.partition(". ")
     counts = part_counts(rows)
     held = f"{counts['holds']} of {sum(counts.values())} parts hold"
@@ -133,6 +141,21 @@ def verdict_view(rows: tuple[Row, ...], shown: Answer | None, full: bool, requir
     }
 
 
+def sentence_of(shown: Answer, rows: tuple[Row, ...], full: bool, required: float) -> str:
+    """The verdict's own sentence; in US units the same finding in short, as the verdict speaks metric."""
+    if not reader().us or not rows:
+        return shown.verdict.sentence if full else sentence(rows, shown.verdict.duties, required)
+    worst = headline(rows)
+    margin = reader().margin(worst.margin, worst.half)
+    name, duty = within(worst.title), worst.duty_name.lower()
+    if worst.state == "over":
+        past = reader().difference(abs(worst.margin)).lstrip("+")
+        return f"Over: {name} passes its limit by {past}, {duty}.{others(rows)}"
+    if worst.state == "thin":
+        return f"Thin: {name} has {margin} left, {duty}.{others(rows)}"
+    return f"Holds: every part, {number(len(shown.verdict.duties))} duties. Closest: {name}, {margin}."
+
+
 def part_counts(rows: tuple[Row, ...]) -> dict[str, int]:
     """Parts by their worst state."""
     worst: dict[str, str] = {}
@@ -150,23 +173,23 @@ def figures(desk: Desk, rows: tuple[Row, ...], shown: Answer | None) -> list[dic
     """Power, mass, cost, fitting, and the change against the saved variant."""
     try:
         now = desk.variant_of(desk.state)
-        saved = desk.variant_of(desk.saved)
+        saved = desk.variant_of(desk.reference)
     except Exception:
         return []
     currency = now.head.currency
-    base = desk.answers.get(desk.saved)
+    base = desk.answers.get(desk.reference)
     found = [
         {
             "label": "Power",
-            "value": f"{number(power(shown.verdict) / 1e3)}" if shown else "–",
-            "unit": "kW",
+            "value": reader().power(power(shown.verdict)).rpartition(" ")[0] if shown else "–",
+            "unit": units.words()["power"],
             "note": power_note(shown, base),
         },
         {
             "label": "Kit mass",
-            "value": number(now.mass, 1),
-            "unit": "kg",
-            "note": same(now.mass - saved.mass, f"{number(now.mass - saved.mass, 1)} kg"),
+            "value": number(units.mass(now.mass), 1),
+            "unit": units.words()["mass"],
+            "note": same(now.mass - saved.mass, reader().mass(now.mass - saved.mass)),
         },
         {
             "label": "Kit cost",
@@ -185,9 +208,9 @@ def figures(desk: Desk, rows: tuple[Row, ...], shown: Answer | None) -> list[dic
 
 
 def same(change: float, text: str, *, plus: bool = False) -> str:
-    """`as saved`, or the change with its sign."""
+    """`no change`, or the change with its sign."""
     if abs(change) < 1e-9:
-        return "as saved"
+        return "no change"
     return f"+{text}" if change > 0 and not text.startswith("+") else text
 
 
@@ -200,29 +223,25 @@ def power_note(shown: Answer | None, base: Answer | None) -> str:
     """Against the saved variant."""
     if shown is None or base is None:
         return "highest of any duty"
-    change = round((power(shown.verdict) - power(base.verdict)) / 1e3, 1)
-    return (
-        "highest of any duty"
-        if change == 0
-        else f"{number(change, 1) if change < 0 else '+' + number(change, 1)} kW"
-    )
+    change = power(shown.verdict) - power(base.verdict)
+    if abs(change) < 50.0:
+        return "highest of any duty"
+    return reader().power(change) if change < 0 else f"+{reader().power(change)}"
 
 
 def against_saved(desk: Desk, rows: tuple[Row, ...], base: Answer | None) -> dict[str, str]:
     """Parts over and worst margin against the saved variant."""
-    if not desk.dirty or base is None or not rows:
-        return {
-            "label": "Against saved",
-            "value": "no change",
-            "unit": "",
-            "note": "nothing to save" if not desk.dirty else "saved variant not solved yet",
-        }
+    label = f"Against {desk.against or 'saved'}"
+    same_one = desk.state == desk.reference
+    if same_one or base is None or not rows:
+        note = "the same variant" if same_one else "that variant is not solved yet"
+        return {"label": label, "value": "no change" if same_one else "–", "unit": "", "note": note}
     now, then = part_counts(rows)["over"], part_counts(base.verdict.rows)["over"]
     change = min(r.margin for r in rows) - min(r.margin for r in base.verdict.rows)
     value = f"{abs(now - then)} {'fewer' if now < then else 'more'} over" if now != then else "as many over"
     return {
-        "label": "Against saved",
+        "label": label,
         "value": value,
         "unit": "",
-        "note": f"worst margin {difference(change)}",
+        "note": f"worst margin {reader().difference(change)}",
     }

@@ -4,6 +4,7 @@ from typing import Any
 
 import numpy as np
 
+from heatproof.doors.page import units
 from heatproof.doors.page.answers import Answer
 from heatproof.kit.findings import Finding, Refused, listed, nearest
 from heatproof.network import signals as S
@@ -57,17 +58,17 @@ def last_running(run: Run) -> int:
 def instant_view(run: Run, row: int) -> dict[str, Any]:
     """What the car does at a row."""
     s = run.signal[row]
-    speed, rpm, on = s[S.VEHICLE_SPEED] * 3.6, s[S.ENGINE_SPEED] * 60.0, s[S.ENGINE_ON] > 0.5
+    speed, rpm, on = float(s[S.VEHICLE_SPEED]), s[S.ENGINE_SPEED] * 60.0, s[S.ENGINE_ON] > 0.5
     after = run.time[row] - run.duty.key_off
     words = (
-        f"{number(speed)} km/h, {number(rpm)} rpm"
+        f"{units.reader().speed(speed)}, {number(rpm)} rpm"
         if on
         else f"engine off, {clock(max(after, 0.0))} after key-off"
     )
     return {
         "time": float(run.time[row]),
         "time_text": clock(float(run.time[row])),
-        "speed": float(speed),
+        "speed": units.speed(speed),
         "rpm": float(rpm),
         "running": bool(on),
         "words": words,
@@ -82,5 +83,5 @@ def duty_view(answer: Answer, key: str, run: Run) -> dict[str, Any]:
         "name": answer.solved[key].duty.name,
         "duration": float(run.duty.duration),
         "key_off": float(run.duty.key_off),
-        "ambient": run.around.temperature - 273.15,
+        "ambient": units.T(run.around.temperature),
     }

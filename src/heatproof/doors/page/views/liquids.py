@@ -4,6 +4,7 @@ from typing import Any
 
 import numpy as np
 
+from heatproof.doors.page import units
 from heatproof.doors.page.answers import Answer
 from heatproof.doors.page.views.instants import duty_run, duty_view, instant_view, last_running, row_at
 from heatproof.doors.page.views.margins import row_view
@@ -15,7 +16,7 @@ from heatproof.network.arrays import COOLANT, OIL
 from heatproof.network.fluids import density
 from heatproof.network.solve import Run
 from heatproof.verdict.margins import saturation_of
-from heatproof.verdict.words import ZERO_C, number
+from heatproof.verdict.words import number
 
 STILL = 0.02 / 60.0 / 1000.0  # m3/s; a line with less counts as still
 SECTIONS = {"coolant": COOLANT, "oil": OIL}
@@ -33,19 +34,19 @@ def liquids_view(answer: Answer, duty: str | None, time: float | None, after: fl
         "boil": boil_view(answer.variant, run, rows),
         "judged": judged_view(answer),
         "pressure": [
-            f"{number(float(run.signal[row, S.SYSTEM_PRESSURE]) / 1e5, 2)} bar above ambient in the tank"
+            f"{units.reader().pressure(float(run.signal[row, S.SYSTEM_PRESSURE]))} above ambient in the tank"
             for row in rows
         ],
-        "scales": {"coolant": {"low": 55, "high": 140}, "oil": {"low": 55, "high": 175}},
+        "scales": {"coolant": units.scale_of(55.0, 140.0), "oil": units.scale_of(55.0, 175.0)},
         "about": about(answer.variant),
     }
 
 
 def about(variant: Variant) -> str:
     """What is in the loops."""
-    cap = number(variant.coolant.cap_pressure / 1e5, 2)
+    cap = units.reader().pressure(variant.coolant.cap_pressure)
     return (
-        f"{number(100 * variant.coolant.glycol)} % glycol by volume; cap opens at {cap} bar above ambient; "
+        f"{number(100 * variant.coolant.glycol)} % glycol by volume; cap opens at {cap} above ambient; "
         f"oil {variant.oil.grade}."
     )
 
@@ -62,9 +63,9 @@ def soak_row(answer: Answer, key: str, run: Run) -> int:
 
 
 def boils_at(run: Run, row: int, mass: str) -> float | None:
-    """Saturation temperature (°C) at a mass at its own pressure; None where it cannot boil."""
+    """Saturation temperature (K) at a mass at its own pressure; None where it cannot boil."""
     try:
-        return float(saturation_of(run, mass)[row]) - ZERO_C
+        return float(saturation_of(run, mass)[row])
     except KeyError:
         return None
 
@@ -84,16 +85,16 @@ def loop_view(variant: Variant, run: Run, row: int, section: str) -> dict[str, A
             continue
         junction = record.junctions.get(name)
         height = junction.height if junction is not None else (small.height if small is not None else 0.5)
-        T = float(run.state[row, run.network.mass(mass)]) - ZERO_C
+        T = float(run.state[row, run.network.mass(mass)])
         boils = boils_at(run, row, mass) if section == "coolant" else None
         nodes.append(
             {
                 "id": name,
                 "title": liquid_title(variant, section, name),
-                "height": height,
-                "temperature": T,
-                "boils": boils,
-                "left": None if boils is None else boils - T,
+                "height": units.height(height),
+                "temperature": units.T(T),
+                "boils": None if boils is None else units.T(boils),
+                "left": None if boils is None else units.dT(boils - T),
                 "tank": name == record.fixed_pressure,
             }
         )
@@ -107,7 +108,7 @@ def loop_view(variant: Variant, run: Run, row: int, section: str) -> dict[str, A
 def line_view(
     variant: Variant, run: Run, row: int, section: str, name: str, line: Line, fluid: int
 ) -> dict[str, Any]:
-    """One line: flow in L/min (negative: from `to` to `from`), temperature, what it passes."""
+    """One line: flow in the reader's unit (negative: from `to` to `from`), temperature, what it passes."""
     k = run.network.branches.index(f"{section}.{name}")
     mass = f"{section}.{name}.fluid"
     T = (
@@ -117,7 +118,6 @@ def line_view(
     )
     rho = density(fluid, run.network.model.liquids[fluid], T, run.around.pressure)
     flow = float(run.flow[row, k]) / rho
-    litres = flow * 60e3
     kind = str(getattr(line, "kind", "hose"))
     return {
         "id": name,
@@ -126,11 +126,11 @@ def line_view(
         "to": line.to,
         "kind": kind,
         "core": line.core,
-        "heights": list(line.heights),
-        "flow": litres,
-        "flow_text": f"{number(litres, 0 if abs(litres) >= 10 else 1 if abs(litres) >= 1 else 2)} L/min",
+        "heights": [units.height(h) for h in line.heights],
+        "flow": units.volume_flow(flow),
+        "flow_text": units.reader().volume_flow(flow),
         "moves": abs(flow) > STILL,
-        "temperature": T - ZERO_C,
+        "temperature": units.T(T),
         "path": f"{section}.lines.{name}",
     }
 
@@ -146,18 +146,16 @@ def boil_view(variant: Variant, run: Run, rows: list[int]) -> list[dict[str, Any
         for row in rows:
             boils = boils_at(run, row, mass)
             if boils is not None:
-                pairs.append(
-                    {"temperature": float(run.state[row, run.network.mass(mass)]) - ZERO_C, "boils": boils}
-                )
+                pairs.append((float(run.state[row, run.network.mass(mass)]), boils))
         if len(pairs) == len(rows):
-            left = min(p["boils"] - p["temperature"] for p in pairs)
+            left = min(boils - T for T, boils in pairs)
             found.append(
                 {
                     "id": name,
                     "title": liquid_title(variant, "coolant", name),
-                    "at": pairs,
+                    "at": [{"temperature": units.T(T), "boils": units.T(boils)} for T, boils in pairs],
                     "left": left,
-                    "left_text": number(left) if left <= 0 else f"+{number(left)}",
+                    "left_text": units.dT_text(left),
                 }
             )
     return sorted(found, key=lambda f: f["left"])

@@ -1,106 +1,183 @@
-"""Test day: logs of the project, what their channels mean, and their traces."""
+"""Test day: logs of the project, what their channels mean, events, reduced figures, and their traces."""
 
-import re
+from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
 import numpy as np
 
-from heatproof.kit.files import write_whole
-from heatproof.kit.findings import Finding, Refused, listed
-from heatproof.kit.records.variant import Where
+from heatproof.doors.page.answers import Answer
+from heatproof.doors.page.logbook import ENDINGS, ReadLog, log_names, map_path, opened
+from heatproof.doors.page.units import channel_unit, reader
+from heatproof.logs.events import Event
+from heatproof.logs.quantities import TABLE
+from heatproof.logs.records import Channel, Floats, LogError
+from heatproof.logs.reduce import (
+    Figure,
+    cooler_effectiveness,
+    radiator_drop,
+    rise_over_ambient,
+    soak_peaks,
+    spans_of,
+)
+from heatproof.verdict.words import clock, number
 
-ENDINGS = (".csv", ".txt", ".parquet", ".mf4")
-NAME = re.compile(r"[A-Za-z0-9][A-Za-z0-9 ._-]{0,99}")
 MOST_POINTS = 60_000
-
-
-def refuse(what: str, **more: str) -> Refused:
-    """One error about a log."""
-    return Refused([Finding("error", what, Where("logs"), **more)])
-
-
-def log_path(folder: Path, name: str) -> Path:
-    """A log of the project by its bare file name. Refused for anything else."""
-    if not NAME.fullmatch(name) or not name.lower().endswith(ENDINGS):
-        raise refuse(
-            "that is no name of a log",
-            got=name[:80],
-            allowed=f"letters, digits, space . _ -, ending in {listed(ENDINGS)}",
-        )
-    path = folder / "logs" / name
-    if path.is_symlink() or (folder / "logs").is_symlink():
-        raise refuse("logs may not be links out of the project", got=name)
-    return path
+MOST_TRACES = 12
+NOT_DRAWN = ("time", "date")
 
 
 def logs_view(folder: Path) -> dict[str, Any]:
     """Names and sizes."""
-    room = folder / "logs"
-    found = (
-        [p for p in sorted(room.iterdir()) if p.is_file() and p.suffix.lower() in ENDINGS]
-        if room.is_dir()
-        else []
-    )
-    return {"logs": [{"name": p.name, "bytes": p.stat().st_size} for p in found], "endings": list(ENDINGS)}
+    found = [{"name": p.name, "bytes": p.stat().st_size} for p in log_names(folder)]
+    return {"logs": found, "endings": list(ENDINGS)}
 
 
-def store_log(folder: Path, name: str, data: bytes) -> str:
-    """Keeps an upload whole; never over a log that is there. Refused."""
-    path = log_path(folder, name)
-    if not data:
-        raise refuse("the file is empty", got=name)
-    if path.exists():
-        raise refuse(
-            "there is a log of that name already; it was not touched", got=name, next_step="rename the file"
-        )
-    path.parent.mkdir(exist_ok=True)
-    write_whole(path, data)
-    return path.name
-
-
-def log_view(folder: Path, name: str) -> dict[str, Any]:
-    """Channels, findings and traces of one log."""
-    from heatproof.logs.read import read_log
-    from heatproof.logs.records import LogError
-
-    path = log_path(folder, name)
-    if not path.is_file():
-        raise refuse("no such log", got=name, allowed=listed(x["name"] for x in logs_view(folder)["logs"]))
-    try:
-        log = read_log(path)
-    except LogError as error:
-        raise Refused(
-            [
-                Finding(
-                    "error",
-                    error.what,
-                    Where(f"logs/{name}"),
-                    got=error.got,
-                    allowed=error.allowed,
-                    next_step=error.next_step,
-                )
-            ]
-        ) from error
-    channels = []
-    for channel in log.channels:
-        values = channel.values - 273.15 if channel.si_unit == "K" else channel.values
-        step = max(1, int(np.ceil(values.size / MOST_POINTS)))
-        channels.append(
-            {
-                "column": channel.column,
-                "quantity": channel.quantity,
-                "unit": "°C" if channel.si_unit == "K" else channel.si_unit,
-                "rate": channel.rate_Hz,
-                "samples": int(channel.measured.sum()),
-                "place": channel.place,
-                "time": [round(float(t), 3) for t in channel.time_s[::step]],
-                "values": [round(float(v), 3) if np.isfinite(v) else None for v in values[::step]],
-            }
-        )
+def log_view(folder: Path, name: str, answer: Answer | None) -> dict[str, Any]:
+    """Channels with what they mean, findings, events and figures of one log; traces are asked for apart."""
+    read = opened(folder, name)
+    raw = {c.column: c for c in read.log.channels}
     return {
         "name": name,
-        "channels": channels,
-        "findings": [{"level": f.level, "text": f.text()} for f in log.findings],
-        "span": list(log.span_s),
+        "map": map_path(folder / "logs" / name).name,
+        "channels": [channel_view(read, c, raw[c.column]) for c in read.clean.log.channels],
+        "findings": [
+            {"level": f.level, "text": f.text()} for f in (*read.log.findings, *read.clean.findings)
+        ],
+        "dropped": [
+            {"column": d.column, "step": d.step, "count": d.count, "why": d.why}
+            for d in read.clean.dropped
+            if d.step != "staircase"
+        ],
+        "span": list(read.log.span_s),
+        "events": [event_view(read, e) for e in read.events],
+        "figures": figures_view(read),
+        "quantities": [{"key": q.key, "label": q.label} for q in TABLE if q.key not in NOT_DRAWN],
+        "places": [] if answer is None else places_view(answer),
     }
+
+
+def channel_view(read: ReadLog, channel: Channel, raw: Channel) -> dict[str, Any]:
+    """One row of the table of channels."""
+    label, _, _ = channel_unit(channel.si_unit)
+    return {
+        "column": channel.column,
+        "quantity": channel.quantity,
+        "unit": label,
+        "file_unit": channel.unit,
+        "rate": channel.rate_Hz,
+        "samples": int(raw.measured.sum()),
+        "dropped": read.clean.dropped_of(channel.column),
+        "place": channel.place,
+        "sensor": channel.sensor,
+        "time_constant_s": channel.time_constant_s,
+    }
+
+
+def places_view(answer: Answer) -> list[dict[str, str]]:
+    """Points of the model where a probe may stand: parts and points that are judged."""
+    found = {part.mass: part.title for part in answer.parts.values()}
+    network = next(iter(answer.solved.values())).run.network
+    found |= {m: m.replace(".", ": ").replace("_", " ") for m in network.masses if m.startswith("air.")}
+    known = set(network.masses)
+    return [{"place": m, "title": t} for m, t in sorted(found.items(), key=lambda p: p[1]) if m in known]
+
+
+# --- traces -------------------------------------------------------------------------------------------------
+def traces_view(folder: Path, name: str, columns: list[str]) -> dict[str, Any]:
+    """Times and cleaned values of some channels, in the reader's units; gaps are null."""
+    read = opened(folder, name)
+    known = {c.column: c for c in read.clean.log.channels}
+    chosen = [known[c] for c in columns[:MOST_TRACES] if c in known]
+    return {"traces": [trace_view(channel) for channel in chosen]}
+
+
+def trace_view(channel: Channel) -> dict[str, Any]:
+    """One channel."""
+    label, factor, offset = channel_unit(channel.si_unit)
+    step = max(1, int(np.ceil(channel.values.size / MOST_POINTS)))
+    values = np.round(factor * channel.values[::step] + offset, 3)
+    return {
+        "column": channel.column,
+        "quantity": channel.quantity,
+        "unit": label,
+        "time": np.round(channel.time_s[::step], 3).tolist(),
+        "values": nulls(values),
+    }
+
+
+def nulls(values: Floats) -> list[float | None]:
+    """Plain numbers, null where nothing was measured."""
+    ok = np.isfinite(values)
+    return (
+        values.tolist()
+        if ok.all()
+        else [v if good else None for v, good in zip(values.tolist(), ok.tolist(), strict=True)]
+    )
+
+
+# --- events and figures -------------------------------------------------------------------------------------
+def event_view(read: ReadLog, event: Event) -> dict[str, Any]:
+    """Kind, when, how long, and its largest rise of a temperature."""
+    rises = {k: v for k, v in event.figures.items() if k.endswith(" rise [K]") and np.isfinite(v)}
+    best = max(rises, key=lambda k: rises[k], default="")
+    what = best.removesuffix(" soak rise [K]").removesuffix(" rise [K]").replace("_", " ")
+    return {
+        "kind": event.kind,
+        "start": event.start_s,
+        "end": event.end_s,
+        "when": clock(event.start_s),
+        "length": clock(event.length_s),
+        "most": f"{what} {reader().difference(rises[best])}" if best else "",
+    }
+
+
+def figures_view(read: ReadLog) -> list[dict[str, str]]:
+    """What the log reduces to; figures whose channels are missing are left out."""
+    log = read.clean.log
+    pulls = spans_of(tuple(e for e in read.events if e.kind == "pull"))
+    soaks = [e for e in read.events if e.kind == "soak"]
+    tries: list[Callable[[], Any]] = [
+        lambda: rise_over_ambient(log),
+        lambda: rise_over_ambient(log, "coolant_temperature"),
+        lambda: (cooler_effectiveness(log, pulls or None),),
+        lambda: (radiator_drop(log, pulls or None),),
+        *(lambda soak=soak: soak_peaks(log, soak) for soak in soaks[-1:]),
+    ]
+    found: list[Figure] = []
+    for one in tries:
+        try:
+            found += one()
+        except LogError:
+            continue
+    return [figure_view(f) for f in found]
+
+
+def figure_view(figure: Figure) -> dict[str, str]:
+    """Name, value with its standard deviation, and under which conditions it means something."""
+    return {
+        "name": figure.name[:1].upper() + figure.name[1:],
+        "text": figure_text(figure),
+        "standing": figure.standing,
+        "notes": "; ".join(figure.notes),
+    }
+
+
+def figure_text(figure: Figure) -> str:
+    """`+34.2 ± 0.4 K`; a peak as a temperature."""
+    if not np.isfinite(figure.value):
+        return "–"
+    if figure.unit == "s":
+        return clock(figure.value)
+    if figure.unit == "K" and "peak" in figure.name:
+        return reader().temperature(figure.value, 1)
+    if figure.unit == "K":
+        text = reader().difference(figure.value, 1)
+        half = reader().difference_value(figure.sd)
+        return (
+            text
+            if not np.isfinite(half)
+            else f"{text.rpartition(' ')[0]} ± {number(half, 1)} {reader().step}"
+        )
+    text = number(figure.value, 2)
+    return text if not np.isfinite(figure.sd) else f"{text} ± {number(figure.sd, 2)}"

@@ -3,21 +3,22 @@
 from typing import Any
 
 from heatproof.doors.page.desk import Desk
+from heatproof.doors.page.units import T, T_text, dT, dT_text, mass, reader
 from heatproof.doors.page.views.head import head_view, money
 from heatproof.verdict.duty_facts import DutyFacts
 from heatproof.verdict.spread import Key
 from heatproof.verdict.verdict import Row
-from heatproof.verdict.words import celsius, clock, margin_digits, minutes, number, share
+from heatproof.verdict.words import clock, margin_digits, minutes, number, share
 
 
 def margins_view(desk: Desk) -> dict[str, Any]:
     """The whole screen."""
     with desk.lock:
-        quick, base, saved = desk.quick(), desk.base(), desk.answers.get(desk.saved)
+        quick, base, saved = desk.quick(), desk.base(), desk.answers.get(desk.reference)
         rows, full = (quick[0] if quick else ()), desk.answer() is not None
         start = base.margins if base else {}
         facts = {d.key: d for d in base.verdict.duties} if base else {}
-        before = saved.margins if saved is not None and desk.dirty else {}
+        before = saved.margins if saved is not None and desk.state != desk.reference else {}
         return {
             "head": head_view(desk),
             "rows": [
@@ -36,28 +37,28 @@ def moved(row: Row, start: dict[Key, float]) -> bool:
 
 def row_view(row: Row, facts: dict[str, DutyFacts], saved: float | None, approx: bool) -> dict[str, Any]:
     """One part in one duty."""
-    digits = margin_digits(row.margin, row.half)
-    text = number(row.margin, digits)
+    margin, half = dT(row.margin), None if row.half is None else dT(row.half)
+    digits = margin_digits(margin, half)
     return {
         "part": row.part,
         "title": row.title,
         "duty": row.duty,
         "duty_name": row.duty_name,
         "state": row.state,
-        "margin": row.margin,
-        "half": row.half,
-        "left": row.left,
-        "margin_text": f"+{text}" if row.margin > 0 and text.strip("0.") else text,
-        "half_text": "" if row.half is None else f"± {number(row.half, digits)}",
-        "peak": celsius(row.found.peak),
-        "judged": celsius(row.found.judged),
-        "limit": celsius(row.found.limit),
-        "peak_text": number(celsius(row.found.peak)),
-        "limit_text": number(celsius(row.found.limit)),
+        "margin": margin,
+        "half": half,
+        "left": dT(row.left),
+        "margin_text": dT_text(row.margin, digits),
+        "half_text": "" if half is None else f"± {number(half, digits)}",
+        "peak": T(row.found.peak),
+        "judged": T(row.found.judged),
+        "limit": T(row.found.limit),
+        "peak_text": T_text(row.found.peak),
+        "limit_text": T_text(row.found.limit),
         "rule": rule_text(row),
         "when": when_text(row, facts),
         "time": row.found.time,
-        "saved": saved,
+        "saved": None if saved is None else dT(saved),
         "approx": approx,
         "sure": "–" if row.confidence is None else share(row.confidence),
         "caution": row.caution,
@@ -68,14 +69,14 @@ def rule_text(row: Row) -> str:
     """Which limit decides, in words."""
     found = row.found
     if found.rule == "boiling":
-        return f"{number(found.limit - found.judged)} K left to the distance from boiling asked for"
+        return f"{reader().difference(found.limit - found.judged).lstrip('+')} left to the distance from boiling asked for"
     if found.rule == "continuous" and found.allowed_time > 0.0:
-        judged, limit = number(celsius(found.judged)), number(celsius(found.limit))
-        return (
-            f"{judged} °C is exceeded for the {minutes(found.allowed_time)} allowed; its limit is {limit} °C"
-        )
+        judged, limit = reader().temperature(found.judged), reader().temperature(found.limit)
+        return f"{judged} is exceeded for the {minutes(found.allowed_time)} allowed; its limit is {limit}"
     kind = "short-term limit" if found.rule == "short" else "limit"
-    return f"peak {number(celsius(found.peak))} °C against the {kind} of {number(celsius(found.limit))} °C"
+    return (
+        f"peak {reader().temperature(found.peak)} against the {kind} of {reader().temperature(found.limit)}"
+    )
 
 
 def when_text(row: Row, facts: dict[str, DutyFacts]) -> str:
@@ -99,7 +100,7 @@ def measures_view(desk: Desk) -> dict[str, Any]:
                 "fitted": name in state.fitted,
                 "changed": (name in state.fitted) != (name in desk.saved.fitted),
                 "cost": number(measure.cost),
-                "mass": number(measure.mass, 1),
+                "mass": number(mass(measure.mass), 1),
                 "labour": number(measure.labour / 60.0),
                 "cost_text": money(measure.cost, currency),
                 "note": measure.note,
@@ -113,8 +114,16 @@ def measures_view(desk: Desk) -> dict[str, Any]:
         "fitted": len(state.fitted),
         "count": len(project.measures),
         "currency": money(0, currency).rstrip("0").strip(),
-        "base": {"cost": number(base.cost), "mass": number(base.mass, 1), "labour": number(base.labour / 60)},
-        "total": {"cost": number(now.cost), "mass": number(now.mass, 1), "labour": number(now.labour / 60)},
+        "base": {
+            "cost": number(base.cost),
+            "mass": number(mass(base.mass), 1),
+            "labour": number(base.labour / 60),
+        },
+        "total": {
+            "cost": number(now.cost),
+            "mass": number(mass(now.mass), 1),
+            "labour": number(now.labour / 60),
+        },
     }
 
 
@@ -126,7 +135,7 @@ def gains_view(desk: Desk) -> dict[str, dict[str, float]]:
     start, found = worst_of(base.margins), {}
     for name, gain in desk.gains().items():
         after = worst_of({key: base.margins[key] + move for key, move in gain.items()})
-        found[name] = {part: round(after[part] - start[part], 2) for part in after if part in start}
+        found[name] = {part: round(dT(after[part] - start[part]), 2) for part in after if part in start}
     return found
 
 
@@ -149,7 +158,7 @@ def limits_only(desk: Desk) -> list[dict[str, Any]]:
             {
                 "part": part.part,
                 "title": part.title,
-                "limit_text": "–" if limit is None else number(celsius(limit)),
+                "limit_text": "–" if limit is None else T_text(limit),
             }
         )
     return found

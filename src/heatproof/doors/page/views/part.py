@@ -5,8 +5,10 @@ from typing import Any
 
 import numpy as np
 
+from heatproof.doors.page import units
 from heatproof.doors.page.answers import Answer
 from heatproof.doors.page.desk import Desk
+from heatproof.doors.page.units import T, T_text, dT, dT_text, reader
 from heatproof.doors.page.views.head import money, ten_power
 from heatproof.doors.page.views.margins import row_view
 from heatproof.doors.page.views.names import mass_title, spaced
@@ -17,7 +19,7 @@ from heatproof.verdict.explain import Explanation, explain_at
 from heatproof.verdict.margins import saturation_of
 from heatproof.verdict.spread import half_width
 from heatproof.verdict.verdict import Row, state_of
-from heatproof.verdict.words import ZERO_C, celsius, clock, difference, minutes, number
+from heatproof.verdict.words import clock, minutes, number
 
 MOST_ROWS = 10
 
@@ -71,14 +73,14 @@ def part_view(desk: Desk, answer: Answer, part: str, duty: str | None) -> dict[s
     """The whole screen for one part in one duty."""
     row = row_of(answer, part, duty)
     told = explained(answer, row.part, row.duty)
-    saved = desk.answers.get(desk.saved)
+    saved = desk.answers.get(desk.reference)
     before = None
     if saved is not None and saved is not answer and row.part in saved.parts and row.duty in saved.solved:
         before = explained(saved, row.part, row.duty)
     return {
         **short_view(desk, answer, part, duty),
         "duties": [
-            {"key": r.duty, "name": r.duty_name, "margin": r.margin} for r in in_order(answer, row.part)
+            {"key": r.duty, "name": r.duty_name, "margin": dT(r.margin)} for r in in_order(answer, row.part)
         ],
         "ledger": ledger_view(answer, told, row, before),
         "paths": paths_view(answer, told),
@@ -110,9 +112,9 @@ def ledger_view(answer: Answer, told: Explanation, row: Row, before: Explanation
     rows: list[dict[str, Any]] = [
         {
             "cause": spaced(c),
-            "rise": r,
+            "rise": dT(r),
             "share": r / told.rise if told.rise else 0.0,
-            "change": r - was[c] if c in was else None,
+            "change": dT(r - was[c]) if c in was else None,
         }
         for c, r in big
     ]
@@ -121,7 +123,7 @@ def ledger_view(answer: Answer, told: Explanation, row: Row, before: Explanation
         rows.append(
             {
                 "cause": f"{rest_count} smaller ones together",
-                "rise": rest,
+                "rise": dT(rest),
                 "share": rest / told.rise if told.rise else 0.0,
                 "change": None,
             }
@@ -129,17 +131,17 @@ def ledger_view(answer: Answer, told: Explanation, row: Row, before: Explanation
     return {
         "time": told.time,
         "time_text": clock(told.time),
-        "ambient": told.temperature - told.rise - ZERO_C,
-        "temperature": told.temperature - ZERO_C,
-        "rise": told.rise,
-        "rise_text": number(told.rise, 1),
-        "limit": celsius(row.found.limit),
-        "judged": celsius(row.found.judged),
-        "half": row.half,
+        "ambient": T(told.temperature - told.rise),
+        "temperature": T(told.temperature),
+        "rise": dT(told.rise),
+        "rise_text": number(dT(told.rise), 1),
+        "limit": T(row.found.limit),
+        "judged": T(row.found.judged),
+        "half": None if row.half is None else dT(row.half),
         "state": row.state,
         "rows": rows,
         "sum": sum(r["rise"] for r in rows),
-        "change": told.rise - before.rise if before is not None else None,
+        "change": dT(told.rise - before.rise) if before is not None else None,
     }
 
 
@@ -150,13 +152,13 @@ def paths_view(answer: Answer, told: Explanation) -> dict[str, Any]:
     row = int(np.argmin(np.abs(run.time - told.time)))
     found: list[dict[str, Any]] = []
     for path in told.paths:
-        T = run.state[row, names.index(path.origin)] if path.origin in names else run.around.temperature
+        kelvin = run.state[row, names.index(path.origin)] if path.origin in names else run.around.temperature
         found.append(
             {
                 "from": mass_title(answer.variant, path.origin),
                 "kind": path.kind,
                 "heat": path.heat,
-                "temperature": celsius(float(T)),
+                "temperature": T(float(kelvin)),
             }
         )
     shown, rest = found[:MOST_ROWS], found[MOST_ROWS:]
@@ -166,7 +168,7 @@ def paths_view(answer: Answer, told: Explanation) -> dict[str, Any]:
                 "from": f"{len(rest)} smaller ways",
                 "kind": "",
                 "heat": sum(p["heat"] for p in rest),
-                "temperature": told.temperature - ZERO_C,
+                "temperature": T(told.temperature),
             }
         )
     return {
@@ -174,7 +176,7 @@ def paths_view(answer: Answer, told: Explanation) -> dict[str, Any]:
         "in": sum(p["heat"] for p in shown if p["heat"] > 0),
         "out": -sum(p["heat"] for p in shown if p["heat"] < 0),
         "stored": told.storing,
-        "temperature": told.temperature - ZERO_C,
+        "temperature": T(told.temperature),
     }
 
 
@@ -183,29 +185,29 @@ def history_view(answer: Answer, part: str, duty: str) -> dict[str, Any]:
     run = answer.solved[duty].run
     judged = answer.parts[part]
     mass = judged.mass_in(run.network.masses)
-    T = run.state[:, run.network.mass(mass)] - ZERO_C
-    rows = thinned(run.time, T)
-    speed = run.signal[:, S.VEHICLE_SPEED] * 3.6
+    kelvin = run.state[:, run.network.mass(mass)]
+    rows = thinned(run.time, kelvin)
+    speed = units.speed(run.signal[:, S.VEHICLE_SPEED])
     limit = judged.limit
     lines: list[dict[str, Any]] = []
     if judged.boil:
-        allowed = saturation_of(run, mass)[rows] - (limit.boil_margin or 0.0) - ZERO_C
+        allowed = T(saturation_of(run, mass)[rows] - (limit.boil_margin or 0.0))
         lines.append({"label": "limit before boiling", "values": rounded(allowed)})
     else:
         for label, value in (("continuous limit", limit.continuous), ("short-term limit", limit.short)):
             if value is not None:
-                lines.append({"label": f"{label} {number(celsius(value))}", "value": celsius(value)})
+                lines.append({"label": f"{label} {T_text(value)}", "value": T(value)})
     return {
         "part": part,
         "title": judged.title,
         "duty": duty,
         "duty_name": answer.solved[duty].duty.name,
         "time": rounded(run.time[rows], 1),
-        "value": rounded(T[rows]),
+        "value": rounded(T(kelvin[rows])),
         "speed": rounded(speed[rows], 0),
         "key_off": float(run.duty.key_off),
         "duration": float(run.duty.duration),
-        "ambient": run.around.temperature - ZERO_C,
+        "ambient": T(run.around.temperature),
         "limits": lines,
         "running_only": judged.when == "running",
     }
@@ -217,11 +219,11 @@ def limit_view(answer: Answer, row: Row) -> dict[str, str]:
     where = answer.variant.where(row.path)
     pieces = []
     if limit.continuous is not None:
-        pieces.append(f"{number(celsius(limit.continuous))} °C continuous")
+        pieces.append(f"{reader().temperature(limit.continuous)} continuous")
     if limit.short is not None:
-        pieces.append(f"{number(celsius(limit.short))} °C for {minutes(limit.short_time or 0.0)}")
+        pieces.append(f"{reader().temperature(limit.short)} for {minutes(limit.short_time or 0.0)}")
     if limit.boil_margin is not None:
-        pieces.append(f"{number(limit.boil_margin)} K from boiling")
+        pieces.append(f"{reader().difference(limit.boil_margin).lstrip('+')} from boiling")
     return {
         "text": ", ".join(pieces),
         "source": limit.source or "no source given",
@@ -252,11 +254,11 @@ def buys_view(desk: Desk, answer: Answer, row: Row) -> list[dict[str, Any]]:
             {
                 "measure": name,
                 "title": measure.title or name,
-                "gain": change,
-                "gain_text": difference(change, 0 if change >= 1 else 1).removesuffix(" K"),
-                "left": after,
-                "left_text": difference(after).removesuffix(" K"),
-                "half_text": "" if row.half is None else f"± {number(row.half)}",
+                "gain": dT(change),
+                "gain_text": dT_text(change, 0 if change >= 1 else 1),
+                "left": dT(after),
+                "left_text": dT_text(after),
+                "half_text": "" if row.half is None else f"± {number(dT(row.half))}",
                 "state": state_of(after, row.half),
                 "cost": money(measure.cost, currency),
                 "labour": number(measure.labour / 60.0),
@@ -283,17 +285,17 @@ def spread_view(answer: Answer, row: Row) -> dict[str, Any]:
     big = [(p, k) for p, k in moves[:5] if abs(k) > 0.02]
     rest = float(np.sqrt(sum(k * k for _, k in moves[len(big) :])))
     rows: list[dict[str, Any]] = [
-        {"path": p, "title": value_title(p), "half": half_width(abs(k), required)} for p, k in big
+        {"path": p, "title": value_title(p), "half": dT(half_width(abs(k), required))} for p, k in big
     ]
     if rest > 0.02:
         rows.append(
             {
                 "path": "",
                 "title": f"{len(moves) - len(big)} others together",
-                "half": half_width(rest, required),
+                "half": dT(half_width(rest, required)),
             }
         )
-    return {"rows": rows, "half": row.half, "own": answer.own_spread}
+    return {"rows": rows, "half": None if row.half is None else dT(row.half), "own": answer.own_spread}
 
 
 def value_title(path: str) -> str:

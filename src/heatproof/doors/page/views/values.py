@@ -4,14 +4,15 @@ from collections.abc import Iterator
 from typing import Any
 
 from heatproof.doors.page.desk import Desk
-from heatproof.kit.describe import range_words, type_words
+from heatproof.doors.page.units import form_range, form_text, reader
+from heatproof.kit.describe import type_words
 from heatproof.kit.fields import Field, fields_of
 from heatproof.kit.findings import Finding, Refused, nearest
 from heatproof.kit.records.base import Record
 from heatproof.kit.records.variant import Variant, child
 from heatproof.kit.tree import Mapping, Node
 from heatproof.units.quantity import Quantity
-from heatproof.units.show import display, show
+from heatproof.units.show import display
 
 MOST_FOUND = 60
 
@@ -45,11 +46,11 @@ def value_view(variant: Variant, desk: Desk, path: str, field: Field, value: Any
         "path": path,
         "key": field.key,
         "shape": field.shape,
-        "text": show(value, field.quantity, currency=variant.head.currency)
+        "text": form_text(value, field.quantity, variant.head.currency)
         if number
         else ("true" if value is True else "false" if value is False else str(value)),
         "unit": type_words(field),
-        "range": range_words(field.quantity) if number else "",
+        "range": form_range(field.quantity) if number else "",
         "choices": list(field.choices),
         "meaning": field.declaration.meaning,
         "spread": "" if spread is None or not number else spread_text(field, spread.sd),
@@ -65,7 +66,7 @@ def spread_text(field: Field, sd: float) -> str:
     """Half width (two standard deviations) in the declared unit."""
     quantity = field.quantity
     if quantity.kind == "temperature":
-        return f"± {2 * sd:.3g} K"
+        return f"± {reader().difference_value(2 * sd):.3g} {reader().step}"
     bare = Quantity(
         quantity.unit, -1e30, 1e30, "", "plain" if quantity.kind in ("gauge", "absolute") else quantity.kind
     )

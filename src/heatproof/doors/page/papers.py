@@ -1,0 +1,122 @@
+"""The papers of a release: made from the saved files as long work, listed, and given out from `releases/`."""
+
+import json
+import re
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+from heatproof.kit.findings import Finding, Refused, listed
+from heatproof.kit.project import Project
+from heatproof.kit.records.variant import Where
+from heatproof.report.gathered import input_files
+from heatproof.report.reader_units import ReaderUnits
+from heatproof.report.record import FORMAT
+from heatproof.report.release import FOLDER, build, write
+from heatproof.report.release_doc import headline
+from heatproof.report.signed_files import read_tested
+
+KINDS = {".pdf": "application/pdf", ".html": "text/html", ".json": "application/json"}
+NAME = re.compile(r"[A-Za-z0-9][A-Za-z0-9._-]{0,120}")
+MOST_KEPT = 60
+Progress = Callable[[int, int, str], None]
+
+
+def make_release(
+    project: Project, fitted: tuple[str, ...], options: dict[str, Any], tell: Progress
+) -> dict[str, Any]:
+    """PDF, HTML and record in `releases/`; what the paper says and what blocks it. A job of the page."""
+    units = ReaderUnits("us" if options.get("units") == "us" else "metric")
+    built = build(
+        project, fitted, units=units, with_rating=bool(options.get("rating", True)), jobs=1, progress=tell
+    )
+    paths = write(built, project.folder / FOLDER)
+    title, text, mark = headline(built.gathered)
+    return {
+        "released": built.released,
+        "title": title,
+        "text": text,
+        "mark": mark,
+        "files": [path.name for path in paths],
+        "fingerprint": built.fingerprint,
+        "blocks": [
+            f"{one.title}, {one.duty_title}: {units.margin(one.margin, None)}; {one.unsigned}"
+            for one in built.gathered.blocks
+        ],
+        "changes": list(built.changes.items)[:40] if built.changes is not None else [],
+        "against": built.changes.earlier if built.changes is not None else "",
+    }
+
+
+def papers_view(project: Project) -> list[dict[str, Any]]:
+    """Papers made so far, newest first: files, and whether they are of the files as they stand."""
+    room = project.folder / FOLDER
+    if not room.is_dir() or room.is_symlink():
+        return []
+    now = present_inputs(project)
+    found = [paper_view(path, now) for path in room.glob("*.json") if path.is_file()]
+    kept = [one for one in found if one is not None]
+    return sorted(kept, key=lambda one: -one["made"])[:MOST_KEPT]
+
+
+def present_inputs(project: Project) -> dict[str, str]:
+    """File to fingerprint of everything a release hangs on; without measured peaks where they cannot be read."""
+    try:
+        tested = read_tested(project, known_parts(project))
+    except Refused:
+        tested = ()
+    return {one.name: one.sha256 for one in input_files(project, tested)}
+
+
+def known_parts(project: Project) -> tuple[str, ...]:
+    """Keys of everything judged in the variant as saved."""
+    from heatproof.verdict.judged import judged
+
+    return tuple(part.part for part in judged(project.variant()))
+
+
+def paper_view(path: Path, now: dict[str, str]) -> dict[str, Any] | None:
+    """One record and the papers beside it; None where it is no record."""
+    try:
+        record = json.loads(path.read_text(encoding="utf-8"))
+        inputs = {one["file"]: one["sha256"] for one in record["inputs"]}
+        if record["format"] != FORMAT:
+            return None
+        changed = sorted(name for name in inputs.keys() | now.keys() if inputs.get(name) != now.get(name))
+        beside = [path.with_suffix(ending) for ending in KINDS]
+        return {
+            "name": path.stem,
+            "revision": str(record["kit"]["revision"]),
+            "day": str(record["day"]),
+            "released": bool(record["released"]),
+            "changed": changed,
+            "made": path.stat().st_mtime,
+            "files": [
+                {"name": p.name, "kind": p.suffix[1:], "bytes": p.stat().st_size}
+                for p in beside
+                if p.is_file()
+            ],
+        }
+    except (OSError, ValueError, KeyError, TypeError, AttributeError):
+        return None
+
+
+def paper_path(folder: Path, name: str) -> tuple[Path, str]:
+    """A file in `releases/` by its bare name, and its media type. Refused for anything else."""
+    path = folder / FOLDER / name
+    known = NAME.fullmatch(name) and path.suffix in KINDS
+    if not known or path.is_symlink() or path.parent.is_symlink() or not path.is_file():
+        there = sorted(p.name for p in (folder / FOLDER).glob("*") if p.suffix in KINDS)
+        raise Refused(
+            [
+                Finding(
+                    "error",
+                    "no such paper",
+                    Where(FOLDER),
+                    got=name[:80],
+                    allowed=listed(there),
+                    next_step="make the papers first",
+                )
+            ]
+        )
+    return path, KINDS[path.suffix]

@@ -43,14 +43,18 @@ def whitened(S: Matrix, *, rho: float, noise: float, resets: NDArray[np.bool_] |
     return np.asarray(out / scale[:, None])
 
 
-def run_information(S: Matrix, step_s: float, doubt: ReadingDoubt, *, repeats: int = 1) -> Matrix:
-    """(P + 2, P + 2): parameters, shared bias, own bias; the bias of each run integrated out.
+def run_information(
+    S: Matrix, step_s: float, doubt: ReadingDoubt, *, repeats: int = 1, mounting: Floats | None = None
+) -> Matrix:
+    """(P + 3, P + 3): parameters, shared bias, own bias, mounting; the bias of each run integrated out.
 
-    S (n, P) at even steps of `step_s`. `repeats`: as many runs of the same duty.
+    S (n, P) at even steps of `step_s`; `repeats`: as many runs of the same duty; mounting (n,): K that one
+    standard deviation of the mounting's share is worth.
     """
     rho = float(np.exp(-step_s / doubt.time_s))
     ones = np.ones((S.shape[0], 1))
-    white = whitened(np.hstack([S, ones, ones, ones]), rho=rho, noise=doubt.noise)
+    share = np.zeros_like(ones) if mounting is None else np.asarray(mounting)[:, None]
+    white = whitened(np.hstack([S, ones, ones, share, ones]), rho=rho, noise=doubt.noise)
     full = white.T @ white
     return repeats * integrated_out(full, -1, doubt.run)
 
@@ -66,8 +70,10 @@ def integrated_out(full: Matrix, column: int, sd: float) -> Matrix:
 
 
 def sensor_information(runs: list[Matrix], doubt: ReadingDoubt) -> Matrix:
-    """(P + 1, P + 1): one sensor over several runs, its own bias integrated out; last column: shared bias."""
-    return integrated_out(np.sum(runs, axis=0), -1, doubt.own)
+    """(P + 1, P + 1): one sensor over several runs, its mounting and its own bias integrated out; last column:
+    the shared bias."""
+    total = integrated_out(np.sum(runs, axis=0), -1, 1.0)
+    return integrated_out(total, -1, doubt.own)
 
 
 def posterior(information: Matrix, shared_sd: float) -> Matrix:

@@ -188,7 +188,8 @@ def _coolant_standing(
 ) -> tuple[Standing, tuple[str, ...]]:
     notes: list[str] = ["1 K of ambient counted as 1 K of coolant"]
     if not abs(slope) < settled:
-        notes.append(f"not settled: {slope:+.1f} K/min over the last 3 min")
+        shown = f"{slope:+.1f}".replace("-", "−")
+        notes.append(f"not settled: {shown} K/min over the last 3 min")
     if T_out < thermostat.full + 3.0:
         notes.append("thermostat still regulating or shut: the real figure is at least this")
     if slope >= settled:

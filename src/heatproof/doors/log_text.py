@@ -1,0 +1,256 @@
+"""A log on the terminal and as JSON: channels, what was dropped, events, figures, predicted against measured."""
+
+from typing import TYPE_CHECKING, Any
+
+from heatproof.doors.console import console
+from heatproof.doors.study_text import print_table, say
+from heatproof.verdict.words import MISSING, celsius, clock, difference, number, temperature
+
+if TYPE_CHECKING:
+    from heatproof.logs.against import Against, ChannelResult
+    from heatproof.logs.events import Event
+    from heatproof.logs.join import Joined
+    from heatproof.logs.records import Channel, Finding, Log
+    from heatproof.logs.reduce import Figure
+
+MOST_EVENTS, MOST_FINDINGS = 20, 40
+SHOWN = {
+    "Pa": (1e-3, "kPa"),
+    "1/s": (60.0, "rpm"),
+    "m/s": (3.6, "km/h"),
+    "kg/s": (1e3, "g/s"),
+    "1": (100.0, "%"),
+}
+BADLY, WELL = 3.0, 1.5
+LEVELS = {"info": "note", "warn": "warning"}
+
+
+# --- tables -----------------------------------------------------------------------------------------------
+def print_log(joined: "Joined", events: "tuple[Event, ...]", figures: "tuple[Figure, ...]") -> None:
+    """Channels, findings, events, figures."""
+    log = joined.log
+    start, end = log.span_s
+    when = f", {log.start:%Y-%m-%d %H:%M}" if log.start else ""
+    say(f"{len(log.channels)} channels over {clock(end - start)}{when}", style="bold")
+    say()
+    rows = [channel_cells(c, joined) for c in log.channels]
+    heads = ("Channel", "Taken as", "Unit", "Rate", "From", "To", "Out", "Place")
+    print_table(heads, rows, left=("Channel", "Taken as", "Unit", "Place"))
+    say()
+    print_notes(joined)
+    if events:
+        say("Events", style="bold")
+        print_table(("Kind", "From", "Length", "Peaks"), event_rows(events), left=("Kind", "Peaks"))
+        if len(events) > MOST_EVENTS:
+            say(f"… {len(events) - MOST_EVENTS} more; --json holds all of them")
+        say()
+    if figures:
+        say("Figures", style="bold")
+        print_table(
+            ("Figure", "Value", "", "Standing"), map(figure_cells, figures), left=("Figure", "Standing")
+        )
+        say()
+
+
+def channel_cells(channel: "Channel", joined: "Joined") -> tuple[str, ...]:
+    """One channel."""
+    values = channel.values[channel.measured]
+    ends = (MISSING, MISSING)
+    if values.size:
+        ends = tuple(reading(float(x), channel.si_unit) for x in (values.min(), values.max()))  # type: ignore[assignment]
+    out = sum(d.count for d in joined.dropped if d.column == channel.column and d.step != "staircase")
+    kind = channel.quantity.replace("_", " ")
+    rate = f"{number(channel.rate_Hz, 1)} Hz"
+    return (channel.column, kind, channel.unit, rate, *ends, number(out) if out else "", channel.place)
+
+
+def reading(value: float, si_unit: str) -> str:
+    """A value in the reader's unit."""
+    if si_unit == "K":
+        return temperature(value)
+    factor, unit = SHOWN.get(si_unit, (1.0, si_unit))
+    scaled = value * factor
+    return f"{number(scaled, 0 if abs(scaled) >= 100 else 1)} {unit}".strip()
+
+
+def print_notes(joined: "Joined") -> None:
+    """Guesses and defects, warnings first; then what was taken out, and why."""
+    notes = [*(f for log in joined.raw for f in log.findings), *joined.findings]
+    print_log_findings(notes)
+    taken = [d for d in joined.dropped if d.step != "staircase"]
+    copies = {d.why for d in joined.dropped if d.step == "staircase"}
+    if taken or copies:
+        say("Taken out", style="bold")
+    for d in taken:
+        say(f"  {d.column}: {number(d.count)} of {number(d.of)} samples, {d.step}: {d.why}")
+    for why in sorted(copies):
+        many = sum(d.step == "staircase" and d.why == why for d in joined.dropped)
+        say(f"  {many} channels: {why}")
+    if taken or copies:
+        say()
+
+
+def print_log_findings(notes: "list[Finding]") -> None:
+    """One line each; plain recognitions last, cut short where there are many."""
+    unique = list(dict.fromkeys(notes))
+    warned = [f for f in unique if f.level == "warn"]
+    info = [f for f in unique if f.level != "warn"]
+    out = console()
+    for finding in warned:
+        out.print(finding.text(), style="yellow", soft_wrap=True)
+    for finding in info[:MOST_FINDINGS]:
+        out.print(finding.text(), style="dim", soft_wrap=True)
+    if len(info) > MOST_FINDINGS:
+        out.print(f"… {len(info) - MOST_FINDINGS} more notes; --json holds all of them", style="dim")
+    if unique:
+        say()
+
+
+def event_rows(events: "tuple[Event, ...]") -> list[tuple[str, ...]]:
+    """The longest events, in order of time."""
+    longest = sorted(events, key=lambda e: -e.length_s)[:MOST_EVENTS]
+    rows: list[tuple[str, ...]] = []
+    for event in sorted(longest, key=lambda e: e.start_s):
+        peaks = [
+            f"{name.removesuffix(' peak [K]').replace('_', ' ').removesuffix(' temperature')} {temperature(value)}"
+            for name, value in event.figures.items()
+            if name.endswith(" peak [K]") and not name.startswith("ambient")
+        ]
+        rows.append((event.kind, clock(event.start_s), f"{number(event.length_s)} s", ", ".join(peaks[:4])))
+    return rows
+
+
+def figure_cells(figure: "Figure") -> tuple[str, ...]:
+    """One reduced figure."""
+    spread = "" if figure.sd != figure.sd else f"± {number(2 * figure.sd, 2 if figure.unit == '1' else 1)}"
+    absolute = figure.unit == "K" and not is_difference(figure.name)
+    if figure.value != figure.value:
+        value = MISSING
+    elif absolute:
+        value = f"{number(celsius(figure.value), 1)} °C"
+    elif figure.unit == "1":
+        value = number(figure.value, 2)
+    else:
+        value = f"{number(figure.value, 1)} {figure.unit}"
+    standing = figure.standing if not figure.notes else f"{figure.standing}: {'; '.join(figure.notes)}"
+    return figure.name, value, spread, standing
+
+
+def is_difference(name: str) -> bool:
+    """Whether a figure in K is a difference, not a temperature."""
+    return any(word in name for word in ("over ambient", "drop"))
+
+
+def print_against(found: "Against", early: float) -> None:
+    """Predicted against measured, worst first."""
+    say(f"Predicted against measured, from {clock(early)} of the drive, worst first", style="bold")
+    heads = ("Channel", "Place", "Bias", "Spread", "Peak measured", "predicted", "Later by", "Of its doubt")
+    print_table(heads, [against_cells(one) for one in found.channels], left=("Channel", "Place"))
+    say("Bias: measured less predicted. Of its doubt: 1 is as expected, 3 wants looking into.", style="dim")
+    say()
+
+
+def against_cells(one: "ChannelResult") -> tuple[str, ...]:
+    """One channel."""
+    shift = MISSING if one.shift_s != one.shift_s else f"{number(one.shift_s)} s"
+    return (
+        one.column,
+        one.place,
+        difference(one.bias, 1),
+        f"{number(one.spread, 1)} K",
+        temperature(one.peak_measured),
+        temperature(one.peak_predicted),
+        shift,
+        number(one.normalised, 1),
+    )
+
+
+# --- JSON -------------------------------------------------------------------------------------------------
+def log_data(joined: "Joined", events: "tuple[Event, ...]", figures: "tuple[Figure, ...]") -> dict[str, Any]:
+    """The object of `log --json`."""
+    notes = [*(f for log in joined.raw for f in log.findings), *joined.findings]
+    return {
+        "files": [file_data(log) for log in joined.raw],
+        "channels": [channel_data(c, joined) for c in joined.log.channels],
+        "events": [
+            {"kind": e.kind, "start_s": e.start_s, "end_s": e.end_s, "figures": e.figures} for e in events
+        ],
+        "figures": [figure_data(f) for f in figures],
+        "findings": [
+            {
+                "level": LEVELS[f.level],
+                "what": f.what,
+                "where": f.where,
+                "got": f.got,
+                "next_step": f.next_step,
+            }
+            for f in dict.fromkeys(notes)
+        ],
+        "dropped": [
+            {"column": d.column, "step": d.step, "count": d.count, "of": d.of, "why": d.why}
+            for d in joined.dropped
+        ],
+        "clocks": [
+            {"offset_s": c.offset_s, "drift": c.drift, "match": finite(c.match), "from": c.quantity}
+            for c in joined.clocks
+        ],
+    }
+
+
+def file_data(log: "Log") -> dict[str, Any]:
+    """One file as it was read."""
+    layout = {k: v for k, v in log.layout.items() if isinstance(v, str | int | float | bool) or v is None}
+    return {"path": log.path, "sha256": log.sha256, "layout": layout}
+
+
+def channel_data(channel: "Channel", joined: "Joined") -> dict[str, Any]:
+    """One channel."""
+    out = sum(d.count for d in joined.dropped if d.column == channel.column)
+    return {
+        "column": channel.column,
+        "quantity": channel.quantity,
+        "unit": channel.unit,
+        "rate_Hz": finite(channel.rate_Hz),
+        "dropped": out,
+        "samples": int(channel.measured.sum()),
+        "place": channel.place,
+        "sensor": channel.sensor,
+    }
+
+
+def figure_data(figure: "Figure") -> dict[str, Any]:
+    """One figure, SI."""
+    return {
+        "name": figure.name,
+        "value": finite(figure.value),
+        "unit": figure.unit,
+        "sd": finite(figure.sd),
+        "reference": figure.reference,
+        "standing": figure.standing,
+        "notes": list(figure.notes),
+    }
+
+
+def against_data(found: "Against") -> list[dict[str, Any]]:
+    """Predicted against measured."""
+    return [
+        {
+            "column": one.column,
+            "place": one.place,
+            "sensor": one.sensor,
+            "bias_K": one.bias,
+            "spread_K": one.spread,
+            "rms_K": one.rms,
+            "normalised": one.normalised,
+            "shift_s": finite(one.shift_s),
+            "peak_measured_degC": celsius(one.peak_measured),
+            "peak_predicted_degC": celsius(one.peak_predicted),
+            "sensor_sd_K": one.doubt.total_K,
+        }
+        for one in found.channels
+    ]
+
+
+def finite(value: float) -> float | None:
+    """None for what JSON cannot hold."""
+    return float(value) if value == value and abs(value) != float("inf") else None

@@ -1,0 +1,234 @@
+"""`heatproof log`: reads a test log, names channels, reduces it, compares it with prediction."""
+
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated, Any
+
+import typer
+
+from heatproof.doors.console import print_json, say_if_compiling
+from heatproof.doors.study_text import say
+from heatproof.doors.test_day_options import (
+    AddedMass,
+    AirConditioning,
+    Altitude,
+    Ambient,
+    Cold,
+    From,
+    Sun,
+    day_of,
+    log_errors,
+    need_extra,
+    project_of,
+    seconds_of,
+)
+from heatproof.doors.verbs.check import AsJson, Fit, Leave, Variant, chosen
+
+if TYPE_CHECKING:
+    from heatproof.kit.project import Project
+    from heatproof.kit.records.variant import Variant as VariantRecord
+    from heatproof.logs.against import Against
+    from heatproof.logs.test_day import Prepared
+
+Files = Annotated[
+    list[Path], typer.Argument(metavar="FILE...", help="Log of one run; further files are its other loggers.")
+]
+Project_ = Annotated[
+    Path | None, typer.Option("--project", help="Project folder; that of a log inside PROJECT/logs is known.")
+]
+
+
+def register(app: typer.Typer) -> None:
+    """Adds the verb."""
+
+    @app.command()
+    def log(
+        files: Files,
+        project: Project_ = None,
+        channel_map: Annotated[Path | None, typer.Option("--map", help="Channel map to read with.")] = None,
+        rate: Annotated[
+            float | None, typer.Option("--rate", help="Rows per second, for a log without a time column.")
+        ] = None,
+        dbc: Annotated[
+            Path | None, typer.Option("--dbc", help="Description of bus frames inside an MDF4 file.")
+        ] = None,
+        keep_map: Annotated[bool, typer.Option("--keep-map/--no-map", help="Save the channel map.")] = True,
+        duty: Annotated[
+            str | None, typer.Option("--duty", help="Write the drive as a duty of the project, by this key.")
+        ] = None,
+        plots: Annotated[
+            Path | None, typer.Option("--plots", help="Folder for plots, measured and predicted.")
+        ] = None,
+        list_places: Annotated[
+            bool, typer.Option("--places", help="List the places a channel may have, and end.")
+        ] = False,
+        ambient: Ambient = None,
+        altitude: Altitude = "0 m",
+        sun: Sun = "0 W/m2",
+        added_mass: AddedMass = "0 kg",
+        air_conditioning: AirConditioning = False,
+        start: From = None,
+        cold: Cold = None,
+        variant: Variant = None,
+        fit: Fit = None,
+        leave: Leave = None,
+        as_json: AsJson = False,
+    ) -> None:
+        """Reads a test log, names channels, reduces it, compares it with prediction."""
+        need_extra("pandas")
+        with log_errors():
+            home = project_of(files[0], project)
+            read, built = opened(home, variant, fit or [], leave or [])
+            if list_places:
+                print_places(built)
+                return
+            day = day_of(ambient, altitude, sun, added_mass, air_conditioning)
+            told = {"day": day, "cold": cold, "from_s": seconds_of(start)}
+            answer = read_and_reduce(files, home, built, channel_map, rate, dbc)
+            prepared = compared = None
+            if built is not None and read is not None:
+                say_if_compiling()
+                prepared, compared = compare(answer["joined"], built, duty or files[0].stem, told, answer)
+            written = kept(answer, home, prepared) if keep_map else []
+            if duty is not None:
+                written += write_duty(read, built, prepared, duty, files[0].name)
+            if plots is not None and compared is not None:
+                from heatproof.doors.test_day_plots import plot_against
+
+                written += plot_against(compared, plots)
+        show(answer, prepared, compared, built, written, as_json)
+
+
+def opened(
+    home: Path | None, variant: str | None, fit: list[str], leave: list[str]
+) -> "tuple[Project | None, VariantRecord | None]":
+    """The project and its variant; both None where there is no project."""
+    if home is None:
+        return None, None
+    from heatproof.kit.read import read_project
+    from heatproof.study.check import variant_of
+
+    read = read_project(home)
+    return read, variant_of(read, chosen(read, variant, fit, leave))[0]
+
+
+def read_and_reduce(
+    files: list[Path],
+    home: Path | None,
+    built: "VariantRecord | None",
+    channel_map: Path | None,
+    rate: float | None,
+    dbc: Path | None,
+) -> dict[str, Any]:
+    """Joined log, events, figures."""
+    from heatproof.logs.events import find_events
+    from heatproof.logs.laps import laps
+    from heatproof.logs.reduction import reduced
+    from heatproof.logs.test_day import read_files
+
+    joined = read_files(files, home, given_map=channel_map, rate_Hz=rate, dbc=dbc)
+    events = find_events(joined.log)
+    if joined.log.has("gps_latitude"):
+        events = tuple(sorted((*events, *laps(joined.log)), key=lambda e: e.start_s))
+    return {"joined": joined, "events": events, "figures": reduced(joined.log, events, built), "missing": []}
+
+
+def compare(
+    joined: Any, built: "VariantRecord", name: str, told: dict[str, Any], answer: dict[str, Any]
+) -> "tuple[Prepared | None, Against | None]":
+    """The run through the model; a log that cannot be driven is still read, and the reason told."""
+    from heatproof.logs.against import compare_with_model
+    from heatproof.logs.records import LogError
+    from heatproof.logs.test_day import prepare
+
+    try:
+        prepared = prepare(joined, built, name=name, **told)
+    except LogError as error:
+        answer["missing"].append(error)
+        return None, None
+    run = prepared.run
+    return prepared, compare_with_model(built, run.logged, run.readings, from_s=run.from_s)
+
+
+def kept(answer: dict[str, Any], home: Path | None, prepared: "Prepared | None") -> list[Path]:
+    """Saves the channel maps."""
+    from heatproof.logs.test_day import keep_maps
+
+    return keep_maps(answer["joined"], home, prepared.places if prepared else None)
+
+
+def write_duty(
+    read: "Project | None", built: Any, prepared: "Prepared | None", key: str, source: str
+) -> list[Path]:
+    """The logged drive as `duties/KEY.yaml` and `duties/KEY.csv`. Refused over files that are there."""
+    import re
+
+    from heatproof.kit.files import write_whole
+    from heatproof.kit.findings import Finding, Refused
+    from heatproof.logs.logged_duty import duty_yaml, trace_csv
+
+    if read is None or prepared is None:
+        step = "give --project, and a log with speed and ambient temperature"
+        raise Refused([Finding("error", "no duty can be made of this log", next_step=step)])
+    if not re.fullmatch(r"[a-z][a-z0-9_]{0,40}", key):
+        raise Refused([Finding("error", "not a key for a duty", got=key, allowed="small letters, digits, _")])
+    paths = [read.folder / "duties" / f"{key}{ending}" for ending in (".csv", ".yaml")]
+    for path in paths:
+        if path.exists():
+            step = "choose another key; nothing is written over"
+            raise Refused([Finding("error", "that duty is there already", got=path.name, next_step=step)])
+    write_whole(paths[0], trace_csv(prepared.run.logged, built).encode())
+    write_whole(paths[1], duty_yaml(prepared.run.logged, trace=f"duties/{key}.csv", source=source).encode())
+    return paths
+
+
+def show(
+    answer: dict[str, Any],
+    prepared: "Prepared | None",
+    compared: "Against | None",
+    built: "VariantRecord | None",
+    written: list[Path],
+    as_json: bool,
+) -> None:
+    """Everything, as text or JSON."""
+    from heatproof.doors.log_text import against_data, log_data, print_against, print_log, print_log_findings
+    from heatproof.verdict.cautions import cautions_for
+    from heatproof.verdict.judged import judged
+
+    cautions = cautions_for({part.caution for part in judged(built)} if built is not None else ())
+    joined, events, figures = answer["joined"], answer["events"], answer["figures"]
+    if as_json:
+        data = log_data(joined, events, figures)
+        data["compared"] = against_data(compared) if compared is not None else []
+        data["not_compared"] = [error.text() for error in answer["missing"]]
+        data["model_findings"] = [f.text() for f in prepared.findings] if prepared is not None else []
+        print_json({**data, "written": [str(p) for p in written], "cautions": list(cautions)})
+        return
+    print_log(joined, events, figures)
+    for error in answer["missing"]:
+        say(f"Not compared: {error.text()}")
+        say()
+    if prepared is not None and compared is not None:
+        print_log_findings(list(prepared.findings))
+        print_against(compared, compared.from_s)
+    for path in written:
+        say(f"Written: {path}")
+    if written:
+        say()
+    from heatproof.doors.check_text import print_cautions
+    from heatproof.doors.console import console
+
+    print_cautions(console(), cautions)
+
+
+def print_places(built: "VariantRecord | None") -> None:
+    """Key, what it is, title of every place."""
+    from heatproof.assembly.model import lay_network
+    from heatproof.doors.study_text import print_table
+    from heatproof.kit.findings import Finding, Refused
+    from heatproof.logs.places import places
+
+    if built is None:
+        raise Refused([Finding("error", "places are those of a project", next_step="give --project PROJECT")])
+    known = places(built, lay_network(built))
+    rows = [(one.mass, one.medium, one.title) for one in known.values()]
+    print_table(("Place", "Is", "Title"), rows, left=("Place", "Is", "Title"))

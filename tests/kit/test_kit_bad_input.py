@@ -201,6 +201,23 @@ def test_bad_maps(small: Path, lines: str, says: str):
         read_project(small)
 
 
+@pytest.mark.parametrize(("boost", "refused"), [("1.2 bar gauge", False), ("0.2 bar gauge", True)])
+def test_power_target_the_turbo_cannot_reach(small: Path, boost: str, refused: bool):
+    """A litre gives what its air burns (first law): 110 kW from 1.2 L needs far more than 0.2 bar."""
+    with_turbo(small, "")
+    car, kit = small / "car.yaml", small / "kit.yaml"
+    car.write_text(car.read_text().replace("boost: 0.5 bar gauge", f"boost: {boost}"))
+    kit.write_text(kit.read_text().replace("rated_power: 66 kW", "rated_power: 110 kW"))
+    if not refused:
+        assert read_project(small).variant().engine.rated_power == pytest.approx(110e3)
+        return
+    with pytest.raises(Refused, match="out of the turbo's reach") as caught:
+        read_project(small)
+    finding = next(f for f in caught.value.findings if "reach" in f.what)
+    assert (finding.where.file, finding.where.line) == ("kit.yaml", 6)
+    assert "kW" in finding.allowed
+
+
 def test_no_heat_path_to_ambient(small: Path):
     path = small / "car.yaml"
     text = path.read_text()

@@ -4,9 +4,18 @@ from collections.abc import Sequence
 from itertools import pairwise
 from math import pi
 
+import numpy as np
+
 from heatproof.kit.findings import Findings
+from heatproof.kit.records.engine import SpeedCurve
 from heatproof.kit.records.turbo import CompressorMap, Turbo
 from heatproof.kit.records.variant import Variant
+from heatproof.laws.engine import motored_friction_pressure, power_factor_mixture
+
+SEA_LEVEL = 101325.0  # Pa
+R_AIR = 287.05  # J/kg/K
+T_COOLED = 313.15  # K, charge as cool as the volumetric-efficiency curve takes it
+OUT_OF_REACH = 1.4  # of the power the air gives; what lies between is left to the run to find out
 
 
 def check_engine(variant: Variant, findings: Findings) -> None:
@@ -14,6 +23,7 @@ def check_engine(variant: Variant, findings: Findings) -> None:
     _speeds(variant, findings)
     _swept_volume(variant, findings)
     _filling(variant, findings)
+    _power_target(variant, findings)
     _exhaust(variant, findings)
     if variant.turbo is not None:
         _turbo(variant, variant.turbo, findings)
@@ -60,6 +70,38 @@ def _filling(variant: Variant, findings: Findings) -> None:
         )
     elif not rising(curve.speed):
         findings.error("speeds must rise", where, next_step="sort the points by speed")
+
+
+def _power_target(variant: Variant, findings: Findings) -> None:
+    """The rated power against what its air can burn: cool charge, pressure as asked, nothing lost."""
+    e, curve = variant.engine, variant.engine.volumetric_efficiency
+    if findings.errors or variant.turbo is None or (e.boost is None and e.manifold_pressure is None):
+        return
+    most = power_of_the_air(variant)
+    if e.rated_power > OUT_OF_REACH * most:
+        findings.error(
+            "rated_power is out of the turbo's reach at this boost",
+            variant.where("engine.rated_power"),
+            got=f"{e.rated_power / 1e3:.0f} kW",
+            allowed=f"about {most / 1e3:.0f} kW with a filling of {100 * filling(curve, e.rated_speed):.0f} %",
+            next_step="ask for less power, or for more boost, displacement or speed",
+        )
+
+
+def filling(curve: SpeedCurve, speed: float) -> float:
+    """Volumetric efficiency at an engine speed (rev/s)."""
+    return curve.factor * float(np.interp(speed, curve.speed, curve.value))
+
+
+def power_of_the_air(variant: Variant) -> float:
+    """W at the crank from the air the manifold pressure pushes in at rated speed, at sea level."""
+    e = variant.engine
+    p_m = e.manifold_pressure or SEA_LEVEL + (e.boost or 0.0)
+    swept = 0.5 * e.displacement * e.rated_speed  # m3/s
+    air = filling(e.volumetric_efficiency, e.rated_speed) * swept * p_m / (R_AIR * T_COOLED)
+    energy = air / e.fuel.stoichiometric_air_fuel * e.fuel.lower_heating_value / e.mixture_full_load
+    eta = e.indicated_efficiency * power_factor_mixture(e.mixture_full_load) * min(e.mixture_full_load, 1.0)
+    return energy * eta - e.friction_factor * motored_friction_pressure(e.rated_speed) * swept
 
 
 def _exhaust(variant: Variant, findings: Findings) -> None:

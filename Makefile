@@ -31,7 +31,7 @@ demo: $(VENV)/installed-demo
 	-$(BIN)/heatproof check build/demo
 
 test: $(VENV)/installed check
-	$(BIN)/python -m pytest -m 'not slow'
+	$(BIN)/python -m pytest -n 2 --dist loadfile -m 'not slow'
 
 # Long sweeps: 500 variations of the example, searches against enumeration.
 test-slow: $(VENV)/installed

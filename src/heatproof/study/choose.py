@@ -2,7 +2,9 @@
 
 Spreads: while searching, every margin must keep its half width free, taken from the standard deviations of the
 kit as it stands; a part that this kit has not gets the median of all. The answer's own spreads are then computed,
-and where it does not hold with them the larger ones replace those assumed and the search goes on.
+and where it does not hold with them the larger ones replace those assumed and the search goes on. Runs of the
+search may be coarse away from the line (`set_runs`) and stop at the first duty that fails; the answer's own verdict
+is by the usual steps and all duties.
 """
 
 from collections.abc import Iterable, Mapping
@@ -10,19 +12,18 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from heatproof.kit.findings import Finding, Findings, Refused, listed, nearest
+from heatproof.kit.findings import Finding, Findings, listed, nearest
 from heatproof.kit.project import Project
 from heatproof.kit.records.duty import Duty
-from heatproof.kit.records.variant import Variant
 from heatproof.study.check import Progress, check
 from heatproof.study.measure_sets import Choice, Set, choice_of
-from heatproof.study.runs import Case, Outcome, case, run_cases, run_split
-from heatproof.study.set_search import Margins, Search, front
+from heatproof.study.set_runs import SetRuns
+from heatproof.study.set_search import Search, front
 from heatproof.verdict.spread import Key, half_width
 from heatproof.verdict.verdict import Verdict, judge
 
 MOST_PROPOSALS, MOST_CONFIRMED = 60, 3
-RUNNERS_UP, FRONT_STEPS = 3, 6
+RUNNERS_UP, RUNNER_UP_RUNS, FRONT_STEPS = 3, 6, 5
 BY: dict[str, dict[str, float]] = {
     "cost": {"cost": 1.0},
     "mass": {"cost": 0.0, "mass": 1.0},
@@ -161,46 +162,18 @@ class Choosing:
         self.spreads, self.prove, self.jobs, self.by = spreads, prove, jobs, by
         self.confidence = confidence if confidence is not None else project.head.confidence
         self.progress, self.done = progress, 0
-        self.variants: dict[Set, Variant] = {}
-        self.broken: dict[Set, Refused] = {}
-        self.unsolved: list[str] = []
-        self.search = Search(choice, self.evaluate, tuple(duties), trust=trust, tell=self.tell)
+        self.runs = SetRuns(project, choice, duties, self.slack, jobs)
+        self.search = Search(choice, self.runs.evaluate, tuple(duties), trust=trust, tell=self.tell)
+
+    def slack(self, key: Key, margin: float) -> float:
+        """K left of a margin once its spread is kept free."""
+        return self.search.slack(key, margin)
 
     def tell(self, what: str) -> None:
         """One step more."""
         self.done += 1
         if self.progress is not None:
             self.progress(self.done, 2 * self.choice.size + 20, what)
-
-    # --- runs ---------------------------------------------------------------------------------------------
-    def variant(self, chosen: Set) -> Variant | None:
-        """Built once; None where it cannot be built."""
-        if chosen not in self.variants and chosen not in self.broken:
-            try:
-                self.variants[chosen] = self.project.variant(self.choice.titles(chosen))
-            except Refused as error:
-                self.broken[chosen] = error
-        return self.variants.get(chosen)
-
-    def evaluate(self, asked: list[tuple[Set, tuple[str, ...] | None]]) -> list[Margins | None]:
-        """Margins of sets in all or some duties."""
-        cases = [self.case(chosen, only) for chosen, only in asked]
-        real = [one for one in cases if one is not None]
-        if len(real) == 1:
-            outcomes = iter([run_split(real[0], jobs=self.jobs)])
-        else:
-            outcomes = iter(run_cases(real, jobs=self.jobs))
-        return [None if one is None else self.margins(next(outcomes)) for one in cases]
-
-    def case(self, chosen: Set, only: tuple[str, ...] | None) -> Case | None:
-        """What is to be run."""
-        variant = self.variant(chosen)
-        return None if variant is None else case(variant, {k: self.duties[k] for k in only or self.duties})
-
-    def margins(self, outcome: Outcome) -> Margins | None:
-        """None where a duty was not solved."""
-        self.unsolved += outcome.unsolved.values()
-        return None if outcome.unsolved else outcome.margins
 
     # --- spreads ------------------------------------------------------------------------------------------
     def assume_spreads(self) -> None:
@@ -211,10 +184,10 @@ class Choosing:
             float(np.median(list(self.search.half.values()))) if self.search.half else 0.0
         )
 
-    def confirmed(self, chosen: Set) -> tuple[Verdict, bool]:
-        """Verdict with the set's own spreads, and whether it holds with them."""
-        variant = self.variants[chosen]
-        verdict = judge(variant, self.duties, spreads=self.spreads, jobs=self.jobs)
+    def confirmed(self, chosen: Set, *, spreads: bool) -> tuple[Verdict, bool]:
+        """Verdict with fine steps and the set's own spreads, and whether it holds with them."""
+        variant = self.runs.variants[chosen]
+        verdict = judge(variant, self.duties, spreads=spreads, jobs=self.jobs)
         own = halves(verdict, self.confidence)
         holds = all(row.margin - own.get((row.part, row.duty), 0.0) >= 0.0 for row in verdict.rows)
         return verdict, holds and all(row.margin > 0.0 for row in verdict.rows)
@@ -233,7 +206,8 @@ class Choosing:
             best, proved, undecided = self.proved(best)
         closest = best if best is not None else max(search.runs, key=search.smallest)
         if verdict is None:
-            verdict = self.confirmed(closest)[0]
+            # Over the limit even without its spread: nothing hangs on how sure that is.
+            verdict = self.confirmed(closest, spreads=self.spreads and best is not None)[0]
         runners = self.runners_up(best) if best is not None else ()
         self.widen_front(best)
         return Chosen(
@@ -256,15 +230,17 @@ class Choosing:
 
     def refuse_if_nothing_can_be_built(self) -> None:
         """What is wrong with the kit itself, rather than with a set."""
-        if not self.variants and self.broken:
-            raise next(iter(self.broken.values()))
+        if not self.runs.variants and self.runs.broken:
+            raise next(iter(self.runs.broken.values()))
 
     def proved(self, best: Set | None) -> tuple[Set | None, bool, int | None]:
         """Best, whether it is proved, cheaper sets left undecided."""
         while True:
-            waiting = self.search.cheaper_unknown(best)
-            if waiting is None or len(waiting) > self.prove:
-                return best, False, None if waiting is None else len(waiting)
+            waiting = self.search.cheaper_unknown(best, self.prove)
+            if waiting is None or isinstance(waiting, int):
+                return best, False, waiting
+            if len(waiting) > self.prove:
+                return best, False, len(waiting)
             if self.search.refute(waiting):
                 return best, True, 0
             best = self.search.best()
@@ -275,8 +251,9 @@ class Choosing:
         for _ in range(MOST_CONFIRMED):
             if best is None:
                 return None, None, first
-            verdict, holds = self.confirmed(best)
-            if holds or not self.spreads:
+            verdict, holds = self.confirmed(best, spreads=self.spreads)
+            self.search.runs[best] = {(row.part, row.duty): row.margin for row in verdict.rows}
+            if holds:
                 return best, verdict, first
             first = False
             for key, half in halves(verdict, self.confidence).items():
@@ -288,7 +265,7 @@ class Choosing:
         """The next cheapest sets that hold and are not just the best with more in it."""
         found: list[Set] = []
         for _ in range(RUNNERS_UP):
-            one = self.search.find(most=10, drop=[best, *found])
+            one = self.search.find(most=RUNNER_UP_RUNS, drop=[best, *found])
             if one is None:
                 break
             found.append(one)
@@ -300,14 +277,14 @@ class Choosing:
             return
         target = self.search.smallest(best)
         for _ in range(FRONT_STEPS):
-            one = self.search.find(most=3, target=target + 1.0)
+            one = self.search.find(most=2, target=target + 1.0)
             if one is None:
                 return
             target = self.search.smallest(one)
 
     def answer(self, chosen: Set) -> Answer:
         """A run set with its figures."""
-        variant = self.variants[chosen]
+        variant = self.runs.variants[chosen]
         margins = self.search.margins(chosen)
         slack = {k: m - self.search.half.get(k, self.search.other_half) for k, m in margins.items()}
         worst: Key = min(slack, key=slack.__getitem__, default=("", ""))
@@ -326,7 +303,7 @@ class Choosing:
     def count(self) -> int | None:
         """Admissible sets."""
         try:
-            return sum(1 for _ in self.choice.all_sets())
+            return int(self.choice.counted()[0].size)
         except ValueError:
             return None
 
@@ -334,12 +311,12 @@ class Choosing:
         """Sets that could not be built or solved."""
         found = [*self.project.findings]
         by_duty: dict[str, list[str]] = {}
-        for what in self.unsolved:
+        for what in self.runs.unsolved:
             by_duty.setdefault(what.partition(":")[0], []).append(what)
         for texts in by_duty.values():
             count = f"{len(texts)} runs count as failing because a duty was not solved"
             found.append(Finding("warning", f"{count}; the first: {texts[0]}"))
-        for chosen in self.broken:
+        for chosen in self.runs.broken:
             names = ", ".join(self.choice.titles(chosen)) or "no measure"
             found.append(
                 Finding(

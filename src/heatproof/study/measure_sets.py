@@ -9,7 +9,7 @@ from heatproof.kit.records.measure import Measure
 
 Set = frozenset[int]
 """Places of the measures in `Choice.names`."""
-MOST_ENUMERATED = 20
+MOST_ENUMERATED = 22
 
 
 @dataclass(frozen=True)
@@ -80,13 +80,30 @@ class Choice:
 
     def all_sets(self) -> Iterator[Set]:
         """Every admissible set, by counting. ValueError above MOST_ENUMERATED open measures."""
+        bits, _ = self.counted()
+        for one in bits:
+            yield self.set_of(int(one))
+
+    def counted(self) -> tuple[np.ndarray, np.ndarray]:
+        """Every admissible set as bits, and its price; in counting order. ValueError as for `all_sets`."""
         open_ = [i for i in range(self.size) if i not in self.inside and i not in self.outside]
         if len(open_) > MOST_ENUMERATED:
             raise ValueError(f"too many measures to count through: {len(open_)}")
-        for bits in range(1 << len(open_)):
-            chosen = self.inside | {i for k, i in enumerate(open_) if bits >> k & 1}
-            if self.admissible(chosen):
-                yield frozenset(chosen)
+        bits = np.array([sum(1 << i for i in self.inside)], dtype=np.int64)
+        price = np.array([float(sum(self.price[i] for i in self.inside))])
+        for i in open_:
+            bits = np.concatenate([bits, bits | (1 << i)])
+            price = np.concatenate([price, price + self.price[i]])
+        good = np.ones(bits.size, dtype=bool)
+        for a, b in self.needs:
+            good &= ((bits >> a) & 1 == 0) | ((bits >> b) & 1 == 1)
+        for a, b in self.excludes:
+            good &= ((bits >> a) & 1 == 0) | ((bits >> b) & 1 == 0)
+        return bits[good], price[good]
+
+    def set_of(self, bits: int) -> Set:
+        """The set of a number's bits."""
+        return frozenset(i for i in range(self.size) if bits >> i & 1)
 
     def titles(self, chosen: Set) -> tuple[str, ...]:
         """Names in the order of the file."""

@@ -1,7 +1,7 @@
 """Margins and a few figures of one variant in some duties: what every search and sweep asks for."""
 
 import dataclasses
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Any
 
@@ -13,6 +13,9 @@ from heatproof.kit.findings import Refused
 from heatproof.kit.records.duty import Duty
 from heatproof.kit.records.variant import Variant
 from heatproof.network import signals as S
+from heatproof.network.builder import Network
+from heatproof.network.transient import Stepping
+from heatproof.study.switches import Facts, switch_facts
 from heatproof.verdict.judged import judged
 from heatproof.verdict.margins import margins_in
 from heatproof.verdict.solving import DutyNotSolved, solve_duty_of
@@ -35,6 +38,10 @@ class Outcome:
     power: float = 0.0
     charge: float = 0.0
     unsolved: dict[str, str] = field(default_factory=dict)
+    facts: dict[str, Facts] = field(default_factory=dict, compare=False)
+    """Duty to what switched in it."""
+    rows: int = field(default=0, compare=False)
+    """Stored rows of all runs: how much work they were."""
 
     @property
     def smallest(self) -> float:
@@ -49,26 +56,45 @@ def case(variant: Variant, duties: Mapping[str, Duty]) -> Case:
     return Case(dataclasses.replace(variant, tree=None), dict(duties))
 
 
+Laid = tuple[Variant, Network | str]
+"""A variant and its network, or why it cannot be laid."""
+
+
+def lay(variant: Variant) -> Laid:
+    """Once for all duties."""
+    try:
+        return variant, lay_network(variant)
+    except ValueError as error:  # values that no real part has, such as a core better than its flows allow
+        return variant, str(error)
+
+
 def run_case(one: Case) -> Outcome:
     """Solves every duty. What cannot be solved or driven is told, not raised."""
+    return run_laid(lay(one.variant), one.duties)
+
+
+def run_laid(laid: Laid, duties: Mapping[str, Duty], stepping: Stepping | None = None) -> Outcome:
+    """The same, of a network that is laid already."""
+    variant, network = laid
+    if isinstance(network, str):
+        return Outcome(unsolved=dict.fromkeys(duties, network))
     margins: dict[Key, float] = {}
     unsolved: dict[str, str] = {}
-    power = charge = 0.0
-    parts = judged(one.variant)
-    try:
-        network = lay_network(one.variant)
-    except ValueError as error:  # values that no real part has, such as a core better than its flows allow
-        return Outcome(unsolved=dict.fromkeys(one.duties, str(error)))
-    for key, duty in one.duties.items():
+    facts: dict[str, Facts] = {}
+    power, charge, rows = 0.0, 0.0, 0
+    parts = judged(variant)
+    for key, duty in duties.items():
         try:
-            solved = solve_duty_of(one.variant, key, duty, network)
+            solved = solve_duty_of(variant, key, duty, network, stepping)
         except (DutyNotSolved, Refused) as error:
             unsolved[key] = str(error)
             continue
         margins |= {(part, key): m.margin for part, m in margins_in(solved.run, parts).items()}
         power = max(power, float(solved.run.signal[:, S.BRAKE_POWER].max()))
         charge = max(charge, charge_temperature(solved))
-    return Outcome(margins, power, charge, unsolved)
+        facts[key] = switch_facts(solved)
+        rows += solved.run.time.size
+    return Outcome(margins, power, charge, unsolved, facts, rows)
 
 
 def charge_temperature(solved: Solved) -> float:
@@ -79,28 +105,38 @@ def charge_temperature(solved: Solved) -> float:
     return float(plenum.max(initial=0.0))
 
 
-def run_cases(cases: Sequence[Case], *, jobs: int = 2) -> list[Outcome]:
+def run_cases(
+    cases: Sequence[Case], *, jobs: int = 2, progress: Callable[[int, int, str], None] | None = None
+) -> list[Outcome]:
     """In order, over threads: kernels run without the interpreter's lock and nothing has to be loaded."""
-    if jobs <= 1 or len(cases) <= 1:
-        return [run_case(one) for one in cases]
-    return list(Parallel(n_jobs=jobs, prefer="threads")(delayed(run_case)(one) for one in cases))
+    found = []
+    work = Parallel(n_jobs=max(jobs, 1), prefer="threads", return_as="generator")
+    for one in work(delayed(run_case)(one) for one in cases):
+        found.append(one)
+        if progress is not None:
+            progress(len(found), len(cases), str(len(found)))
+    return found
 
 
 def run_split(one: Case, *, jobs: int = 2) -> Outcome:
     """One case, its duties over threads."""
-    return joined(run_cases([Case(one.variant, {key: duty}) for key, duty in one.duties.items()], jobs=jobs))
+    laid = lay(one.variant)
+    work = (delayed(run_laid)(laid, {key: duty}) for key, duty in one.duties.items())
+    return joined(Parallel(n_jobs=jobs, prefer="threads")(work))
 
 
 def joined(outcomes: Iterable[Outcome]) -> Outcome:
     """Outcomes of the same variant in different duties as one."""
     margins: dict[Key, float] = {}
     unsolved: dict[str, str] = {}
-    power = charge = 0.0
+    facts: dict[str, Facts] = {}
+    power, charge, rows = 0.0, 0.0, 0
     for one in outcomes:
         margins |= one.margins
+        facts |= one.facts
         unsolved |= one.unsolved
-        power, charge = max(power, one.power), max(charge, one.charge)
-    return Outcome(margins, power, charge, unsolved)
+        power, charge, rows = max(power, one.power), max(charge, one.charge), rows + one.rows
+    return Outcome(margins, power, charge, unsolved, facts, rows)
 
 
 # --- plain data, for workers elsewhere and files -----------------------------------------------------------
@@ -112,10 +148,13 @@ def run_plain(one: Case) -> dict[str, Any]:
         "power": found.power,
         "charge": found.charge,
         "unsolved": found.unsolved,
+        "facts": found.facts,
     }
 
 
 def from_plain(data: Mapping[str, Any]) -> Outcome:
     """The outcome again."""
     margins = {(part, duty): float(margin) for part, duty, margin in data["margins"]}
-    return Outcome(margins, data["power"], data["charge"], dict(data["unsolved"]))
+    return Outcome(
+        margins, data["power"], data["charge"], dict(data["unsolved"]), dict(data.get("facts", {}))
+    )

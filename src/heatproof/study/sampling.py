@@ -17,6 +17,7 @@ from heatproof.kit.records.duty import Duty
 from heatproof.kit.records.variant import Variant
 from heatproof.study.runs import Outcome, case, from_plain, run_cases, run_plain
 from heatproof.study.spread_out import spread_out
+from heatproof.study.switches import Facts
 from heatproof.verdict.spread import Key, Sensitivities, confidence, declared_range, groups
 
 LEAST_DISAGREEMENT = 0.5  # K of mean or sd that is worth saying
@@ -32,6 +33,8 @@ class Sampled:
     margins: np.ndarray
     draws: np.ndarray
     unsolved: int
+    facts: tuple[Mapping[str, Facts], ...] = ()
+    """Of every draw: duty to what switched in it."""
 
     def of(self, key: Key) -> np.ndarray:
         """Margins of one part in one duty, solved draws only (K)."""
@@ -101,7 +104,7 @@ def sample(
         )
         outcomes = [from_plain(one) for one in plain]
     else:
-        outcomes = run_cases(cases, jobs=jobs)
+        outcomes = run_cases(cases, jobs=jobs, progress=progress)
     return sampled(paths, z, outcomes)
 
 
@@ -116,7 +119,8 @@ def sampled(paths: tuple[str, ...], z: np.ndarray, outcomes: list[Outcome]) -> S
     """Margins as one array."""
     keys = tuple(dict.fromkeys(key for one in outcomes for key in one.margins))
     margins = np.array([[one.margins.get(key, np.nan) for key in keys] for one in outcomes])
-    return Sampled(keys, paths, margins, z, sum(1 for one in outcomes if one.unsolved))
+    unsolved = sum(1 for one in outcomes if one.unsolved)
+    return Sampled(keys, paths, margins, z, unsolved, tuple(one.facts for one in outcomes))
 
 
 def agreement(found: Sampled, first_order: Sensitivities, base: Mapping[Key, float]) -> list[Agreement]:

@@ -24,6 +24,8 @@ from heatproof.verdict.spread import Key
 
 CAP = 150.0  # K of slack beyond which more does not count; also where a part is not there
 UNSOLVED = -400.0  # K, slack of a duty that could not be solved
+AT_ONCE = 2  # duties of one proposal
+MOST_FOR_SLACK = 8  # runs to come nearer where nothing holds
 Margins = Mapping[Key, float]
 Evaluate = Callable[[list[tuple[Set, tuple[str, ...] | None]]], list[Margins | None]]
 """Sets with the duties to run (None: all) → margins (K); None where a duty was not solved."""
@@ -40,8 +42,8 @@ class Search:
     other_half: float = 0.0
     trust: float = 1.2
     runs: dict[Set, Margins | None] = field(default_factory=dict)
-    failed: set[Set] = field(default_factory=set)
-    """Sets refuted in part of the duties."""
+    failed: dict[Set, dict[Key, float]] = field(default_factory=dict)
+    """Sets refuted in part of the duties, with the margins of those."""
     duty_runs: int = 0
     proposals: int = 0
     tell: Callable[[str], None] = lambda what: None
@@ -82,12 +84,20 @@ class Search:
 
     # --- what measures do --------------------------------------------------------------------------------
     def table(self) -> tuple[list[Set], np.ndarray, list[Key]]:
-        """Solved sets, slack (sets, keys), keys."""
+        """Solved sets, slack (sets, keys), keys. NaN in duties that were not run; CAP where a part is not there."""
         solved = [s for s, margins in self.runs.items() if margins is not None]
         keys = list(dict.fromkeys(key for s in solved for key in self.runs[s] or {}))
         rows = [
             [self.slack(key, m[key]) if key in m else CAP for key in keys] for m in map(self.margins, solved)
         ]
+        for one, part in self.failed.items():
+            run = {duty for _, duty in part}
+            if run:
+                solved.append(one)
+                there = [CAP if key[1] in run else np.nan for key in keys]
+                rows.append(
+                    [self.slack(k, part[k]) if k in part else t for k, t in zip(keys, there, strict=True)]
+                )
         return solved, np.array(rows).reshape(len(solved), len(keys)), keys
 
     def margins(self, chosen: Set) -> Margins:
@@ -104,7 +114,7 @@ class Search:
                 without = with_ - {i}
                 if without in place:
                     change = slack[r] - slack[place[without]]
-                    low[i], high[i] = np.minimum(low[i], change), np.maximum(high[i], change)
+                    low[i], high[i] = np.fmin(low[i], change), np.fmax(high[i], change)
         self.guess_unseen(place, slack, low, high)
         return low - (self.trust - 1.0) * np.abs(low), high + (self.trust - 1.0) * np.abs(high)
 
@@ -113,10 +123,14 @@ class Search:
     ) -> None:
         """A measure never seen by itself (it comes only with others) gets what it did in their company."""
         for i in np.flatnonzero(np.isinf(low).any(axis=1)):
-            pairs = [(s, t) for s in place for t in place if i in s and i not in t]
+            whole = [s for s in place if s in self.runs]
+            pairs = [(s, t) for s in whole for t in whole if i in s and i not in t]
             nearest = min(pairs, key=lambda p: len(p[0] ^ p[1]), default=None)
-            change = slack[place[nearest[0]]] - slack[place[nearest[1]]] if nearest else 0.0
-            low[i], high[i] = np.minimum(change, 0.0), np.maximum(change, 0.0)
+            change = (
+                slack[place[nearest[0]]] - slack[place[nearest[1]]] if nearest else np.zeros(low.shape[1])
+            )
+            unseen = np.isinf(low[i])
+            low[i, unseen], high[i, unseen] = np.minimum(change, 0.0)[unseen], np.maximum(change, 0.0)[unseen]
 
     # --- proposing ---------------------------------------------------------------------------------------
     def cuts(self, *, failing_below: float) -> tuple[np.ndarray, np.ndarray]:
@@ -126,7 +140,11 @@ class Search:
         first = self.choice.base()
         A, b = [], []
         for r, one in enumerate(solved):
-            wanted = np.arange(slack.shape[1]) if one == first else np.flatnonzero(slack[r] < failing_below)
+            wanted = (
+                np.flatnonzero(np.isfinite(slack[r]))
+                if one == first
+                else np.flatnonzero(slack[r] < failing_below)
+            )
             inside = np.array([i in one for i in range(self.choice.size)])
             slope = np.where(inside[:, None], low, high)[:, wanted]
             A.append(slope.T)
@@ -197,8 +215,25 @@ class Search:
                 best is not None and self.choice.order(proposed) > self.choice.order(best)
             ):
                 return best
-            self.run([proposed])
+            self.run_while_it_holds(proposed)
         return self.cheapest_run(target, drop or [])
+
+    def run_while_it_holds(self, chosen: Set) -> None:
+        """The duties with least slack expected first, AT_ONCE at a time, up to one in which the set fails."""
+        order, seen = self.expected_order([chosen])[chosen], dict[Key, float]()
+        for k in range(0, len(order), AT_ONCE):
+            (margins,) = self.evaluate([(chosen, tuple(order[k : k + AT_ONCE]))])
+            self.duty_runs += len(order[k : k + AT_ONCE])
+            if margins is None:
+                self.runs[chosen] = None
+                break
+            seen |= dict(margins)
+            if min((self.slack(key, m) for key, m in margins.items()), default=CAP) < 0.0:
+                break
+        if chosen not in self.runs:
+            complete = {key[1] for key in seen} >= set(self.duties) or k + AT_ONCE >= len(order)
+            (self.runs if complete else self.failed)[chosen] = seen
+        self.tell(", ".join(self.choice.titles(chosen)) or "no measure")
 
     def cheapest_run(self, target: float, drop: list[Set]) -> Set | None:
         """Among the sets run."""
@@ -220,40 +255,52 @@ class Search:
         self.look_round()
         found = self.find(most=most)
         if found is None:
-            self.improve_slack(most=self.choice.size)
+            self.improve_slack(most=MOST_FOR_SLACK)
             found = self.find(most=most)
         return found
 
     # --- proof -------------------------------------------------------------------------------------------
-    def cheaper_unknown(self, best: Set | None) -> list[Set] | None:
-        """Admissible sets cheaper than the best (all, where there is none) that no run has decided; None: too many."""
+    def cheaper_unknown(self, best: Set | None, most: int = 10_000) -> list[Set] | int | None:
+        """Admissible sets cheaper than the best (all, where there is none) that no run has decided.
+
+        Their number where there are more than `most`; None where there are too many to count.
+        """
         if self.choice.size - len(self.choice.inside | self.choice.outside) > MOST_ENUMERATED:
             return None
         known = {*self.runs, *self.failed}
         limit = None if best is None else self.choice.order(best)
-        sets = (s for s in self.choice.all_sets() if s not in known)
+        bits, price = self.choice.counted()
+        if limit is not None:
+            bits = bits[price <= limit[0] + 1e-9]
+        if bits.size > most + len(known):
+            return int(bits.size) - len(known)
+        sets = (s for s in map(self.choice.set_of, bits.tolist()) if s not in known)
         return [s for s in sets if limit is None or self.choice.order(s) < limit]
 
     def refute(self, sets: list[Set]) -> bool:
         """Runs each set in the duty where it most likely fails, then the others; True where all of them fail."""
-        solved, slack, keys = self.table()
-        low, high = self.effects(solved, slack)
-        first = solved.index(self.choice.base()) if self.choice.base() in solved else 0
-        left = {s: self.duty_order(s, slack[first], 0.5 * (low + high), keys) for s in sets}
+        left = self.expected_order(sets)
         seen: dict[Set, dict[Key, float]] = {s: {} for s in sets}
         for step in range(len(self.duties)):
             now = [s for s in left if s not in self.failed]
             found = self.evaluate([(s, (left[s][step],)) for s in now])
             self.duty_runs += len(now)
             for one, margins in zip(now, found, strict=True):
-                if margins is None or min((self.slack(k, m) for k, m in margins.items()), default=CAP) < 0.0:
-                    self.failed.add(one)
                 seen[one] |= dict(margins or {})
+                if margins is None or min((self.slack(k, m) for k, m in margins.items()), default=CAP) < 0.0:
+                    self.failed[one] = seen[one]
             self.tell(f"{len(self.failed)} cheaper sets refuted")
         for one in sets:
             if one not in self.failed:
                 self.runs[one] = seen[one]
         return all(s in self.failed for s in sets)
+
+    def expected_order(self, sets: list[Set]) -> dict[Set, list[str]]:
+        """The duties of every set, those with least slack expected first."""
+        solved, slack, keys = self.table()
+        low, high = self.effects(solved, slack)
+        first = solved.index(self.choice.base()) if self.choice.base() in solved else 0
+        return {s: self.duty_order(s, slack[first], 0.5 * (low + high), keys) for s in sets}
 
     def duty_order(self, chosen: Set, start: np.ndarray, effect: np.ndarray, keys: list[Key]) -> list[str]:
         """Duties, the one with least slack expected first."""

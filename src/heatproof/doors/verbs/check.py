@@ -9,6 +9,8 @@ from heatproof.doors.console import print_json, progress_bar, say_if_compiling
 
 if TYPE_CHECKING:
     from heatproof.kit.project import Project
+    from heatproof.study.sampled_check import SampledCheck
+    from heatproof.verdict.verdict import Verdict
 
 Folder = Annotated[Path, typer.Argument(metavar="PROJECT", help="Project folder.")]
 AsJson = Annotated[bool, typer.Option("--json", help="One JSON object instead of tables.")]
@@ -35,9 +37,18 @@ def register(app: typer.Typer) -> None:
         leave: Leave = None,
         fresh: Fresh = False,
         worst: Annotated[bool, typer.Option("--worst", help="Each part once, in its worst duty.")] = False,
+        sampling: Annotated[
+            int,
+            typer.Option(
+                "--sampling",
+                metavar="DRAWS",
+                help="Sample all uncertain values as well; 100 is a good number.",
+            ),
+        ] = 0,
     ) -> None:
         """The main job: does every limit hold, in every duty, and how sure?"""
         from heatproof.doors.check_text import check_data, print_verdict
+        from heatproof.doors.sampling_text import print_sampled, sampled_data
         from heatproof.kit.read import read_project
         from heatproof.study.check import check as run_check
 
@@ -46,11 +57,24 @@ def register(app: typer.Typer) -> None:
         say_if_compiling()
         with progress_bar("Solving") as progress:
             verdict = run_check(read, measures, spreads=not no_spread, fresh=fresh, progress=progress)
+        sampled = sampled_beside(read, verdict, measures, sampling) if sampling else None
         if as_json:
-            print_json(check_data(verdict))
+            print_json(check_data(verdict) | ({"sampling": sampled_data(sampled)} if sampled else {}))
         else:
             print_verdict(verdict, worst_only=worst)
+            if sampled is not None:
+                print_sampled(sampled)
         raise typer.Exit(0 if verdict.state == "holds" else 1)
+
+
+def sampled_beside(
+    project: "Project", verdict: "Verdict", measures: tuple[str, ...] | None, draws: int
+) -> "SampledCheck":
+    """The sampled check, with its own progress."""
+    from heatproof.study.sampled_check import check_by_sampling
+
+    with progress_bar("Sampling") as progress:
+        return check_by_sampling(project, verdict, measures, count=draws, progress=progress)
 
 
 def chosen(

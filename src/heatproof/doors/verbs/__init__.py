@@ -20,6 +20,8 @@ VERBS: tuple[str, ...] = (
     "sweep",
     "bay",
     "log",
+    "correct",
+    "memory",
     "release",
     "sheets",
     "serve",

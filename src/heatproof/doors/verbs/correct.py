@@ -1,0 +1,252 @@
+"""`heatproof correct`: fits named values to logs; writes a new kit file beside the old one."""
+
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated, Any
+
+import typer
+
+from heatproof.doors.console import print_json, say_if_compiling
+from heatproof.doors.study_text import Jobs, say
+from heatproof.doors.test_day_options import (
+    AddedMass,
+    AirConditioning,
+    Altitude,
+    Ambient,
+    Cold,
+    From,
+    Sun,
+    day_of,
+    log_errors,
+    need_extra,
+    seconds_of,
+)
+from heatproof.doors.verbs.check import AsJson, Fit, Folder, Leave, Variant, chosen
+
+if TYPE_CHECKING:
+    from heatproof.kit.project import Project
+    from heatproof.kit.records.variant import Variant as VariantRecord
+    from heatproof.logs.test_day import Prepared
+
+Logs = Annotated[
+    list[str],
+    typer.Option(
+        "--log", help="Log to fit to; may be repeated. Files of one run are joined by +: a.csv+b.csv."
+    ),
+]
+Held = Annotated[
+    list[str] | None, typer.Option("--hold-out", help="Log that takes no part and is predicted afterwards.")
+]
+Paths = Annotated[
+    list[str] | None,
+    typer.Option(
+        "--path", help="Value to correct, by its dotted path; may be repeated. Proposed where left out."
+    ),
+]
+
+
+def register(app: typer.Typer) -> None:
+    """Adds the verb."""
+
+    @app.command()
+    def correct(
+        project: Folder,
+        log: Logs,
+        hold_out: Held = None,
+        path: Paths = None,
+        most: Annotated[int, typer.Option("--most", min=1, max=30, help="Values proposed at most.")] = 8,
+        name: Annotated[
+            str | None,
+            typer.Option("--name", help="Name of the new kit file; kit-corrected-N.yaml if left out."),
+        ] = None,
+        write: Annotated[bool, typer.Option("--write/--no-write", help="Write the new kit file.")] = True,
+        verdict: Annotated[
+            bool, typer.Option("--verdict/--no-verdict", help="Verdict before and after.")
+        ] = True,
+        no_spread: Annotated[
+            bool, typer.Option("--no-spread", help="Verdicts without spreads; quicker.")
+        ] = False,
+        remember: Annotated[
+            Path | None, typer.Option("--remember", help="Keep what was learned in this memory file.")
+        ] = None,
+        ambient: Ambient = None,
+        altitude: Altitude = "0 m",
+        sun: Sun = "0 W/m2",
+        added_mass: AddedMass = "0 kg",
+        air_conditioning: AirConditioning = False,
+        start: From = None,
+        cold: Cold = None,
+        variant: Variant = None,
+        fit: Fit = None,
+        leave: Leave = None,
+        jobs: Jobs = 2,
+        as_json: AsJson = False,
+    ) -> None:
+        """Fits uncertain values to logs; writes a new kit file beside the old one, with a verdict before and after."""
+        from heatproof.kit.read import read_project
+        from heatproof.study.check import variant_of
+
+        need_extra("pandas")
+        read = read_project(project)
+        measures = chosen(read, variant, fit or [], leave or [])
+        built, _ = variant_of(read, measures)
+        told = {
+            "day": day_of(ambient, altitude, sun, added_mass, air_conditioning),
+            "cold": cold,
+            "from_s": seconds_of(start),
+        }
+        say_if_compiling()
+        with log_errors():
+            answer = fitted(read, built, log, hold_out or [], path, most, told, jobs)
+            answer |= written(read, built, answer, name, write)
+            if remember is not None:
+                answer["memory"] = kept_in(remember, answer, built, log)
+        if verdict:
+            answer["verdicts"] = verdicts(read, built, answer, not no_spread, jobs)
+        show(answer, built, as_json)
+
+
+def runs_of(
+    read: "Project", built: "VariantRecord", names: list[str], told: dict[str, Any]
+) -> "list[Prepared]":
+    """Every run, ready to be compared."""
+    from heatproof.logs.test_day import prepare, read_files
+
+    out = []
+    for text in names:
+        paths = [found(read.folder, one) for one in text.split("+")]
+        out.append(prepare(read_files(paths, read.folder), built, name=paths[0].name, **told))
+    return out
+
+
+def found(folder: Path, name: str) -> Path:
+    """A log by its path, or by its name in the project's `logs` folder."""
+    path = Path(name)
+    inside = folder / "logs" / name
+    return inside if not path.exists() and inside.exists() else path
+
+
+def fitted(
+    read: "Project",
+    built: "VariantRecord",
+    logs: list[str],
+    held: list[str],
+    paths: list[str] | None,
+    most: int,
+    told: dict[str, Any],
+    jobs: int,
+) -> dict[str, Any]:
+    """Runs, parameters, the correction, what it could not tell, the hold-out."""
+    from heatproof.assembly.model import lay_network
+    from heatproof.kit.findings import Finding, Refused
+    from heatproof.logs.correct import FitSettings, correct
+    from heatproof.logs.corrected_kit import corrected_values
+    from heatproof.logs.hold_out import hold_out
+    from heatproof.logs.parameters import applied, chosen_parameters
+    from heatproof.logs.places import places
+    from heatproof.logs.test_day import proposed_parameters
+    from heatproof.logs.undecided import undecided
+
+    prepared = runs_of(read, built, logs, told)
+    others = runs_of(read, built, held, told)
+    runs = [one.run for one in prepared]
+    settings = FitSettings(jobs=jobs)
+    if paths:
+        parameters = chosen_parameters(built, paths)
+    else:
+        parameters = proposed_parameters(read, built, runs, most=most, settings=settings)
+    if not parameters:
+        step = "add channels with a place in the model, or name values with --path"
+        raise Refused([Finding("error", "these logs tell of no uncertain value", next_step=step)])
+    result = correct(built, parameters, runs, settings)
+    known = places(built, lay_network(built))
+    after = applied(built, parameters, result.x)
+    return {
+        "prepared": prepared,
+        "result": result,
+        "values": corrected_values(result),
+        "weak": undecided(result, known),
+        "titles": {key: place.title for key, place in known.items()},
+        "held": hold_out(built, after, [one.run for one in others]),
+        "proposed": not paths,
+        "logs": " and ".join(logs),
+    }
+
+
+def written(
+    read: "Project", built: "VariantRecord", answer: dict[str, Any], name: str | None, write: bool
+) -> dict[str, Any]:
+    """The new kit's text, read back as a project; the file, if it is wanted."""
+    from heatproof.logs.corrected_kit import kit_text, new_name, project_with_kit, write_new_kit
+
+    text, _ = kit_text(read, built, answer["values"], f"log {answer['logs']}")
+    again = project_with_kit(read, text)
+    path = new_name(read.folder, name) if write else None
+    if path is not None:
+        write_new_kit(read, path, text)
+    return {"project": again, "file": path}
+
+
+def kept_in(path: Path, answer: dict[str, Any], built: "VariantRecord", logs: list[str]) -> Path:
+    """What was learned, into the shop's memory."""
+    from heatproof.logs.memory import lessons_of, remember
+
+    remember(path, lessons_of(answer["values"], kit=built.name, logs=", ".join(logs)))
+    return path
+
+
+def verdicts(
+    read: "Project", built: "VariantRecord", answer: dict[str, Any], spreads: bool, jobs: int
+) -> tuple[Any, Any]:
+    """Before (stored where nothing has changed) and after."""
+    from heatproof.study.check import check
+    from heatproof.verdict.verdict import judge
+
+    before = check(read, built.fitted, spreads=spreads, jobs=jobs)
+    again = answer["project"]
+    after = judge(again.variant(built.fitted), again.duties, spreads=spreads, jobs=jobs)
+    return before, after
+
+
+def show(answer: dict[str, Any], built: "VariantRecord", as_json: bool) -> None:
+    """Everything, as text or JSON."""
+    from heatproof.doors.check_text import limit_data, print_cautions
+    from heatproof.doors.console import console
+    from heatproof.doors.correct_text import (
+        correction_data,
+        held_out_data,
+        print_correction,
+        print_held_out,
+        print_verdicts,
+    )
+    from heatproof.doors.log_text import print_log_findings
+    from heatproof.verdict.cautions import cautions_for
+    from heatproof.verdict.judged import judged
+
+    cautions = cautions_for({part.caution for part in judged(built)})
+    before, after = answer.get("verdicts", (None, None))
+    notes = [f for one in answer["prepared"] for f in one.findings]
+    if as_json:
+        data = correction_data(answer["result"], answer["values"], answer["weak"])
+        data["held_out"] = held_out_data(answer["held"])
+        data["findings"] = [f.text() for f in notes]
+        for word, one in (("before", before), ("after", after)):
+            rows = [limit_data(row) for row in one.rows] if one is not None else []
+            data[word] = (
+                None if one is None else {"verdict": one.state, "sentence": one.sentence, "limits": rows}
+            )
+        data["written"] = str(answer["file"]) if answer["file"] else None
+        print_json({**data, "cautions": list(cautions)})
+        return
+    print_log_findings(notes)
+    print_correction(answer["result"], answer["values"], answer["weak"], answer["titles"])
+    print_held_out(answer["held"])
+    if after is not None:
+        print_verdicts(before, after)
+    if answer["file"]:
+        say(
+            f"Written: {answer['file']}. The old kit file is as it was; rename the new one to kit.yaml to use it."
+        )
+    if "memory" in answer:
+        say(f"Remembered in {answer['memory']}.")
+    say()
+    print_cautions(console(), cautions)

@@ -181,7 +181,7 @@ def of_share(table: Table, share: float) -> Table:
 def arrangement(core: Core) -> int:
     """Plate coolers of oil to coolant run in counterflow; cores to air, and charge to liquid, in unmixed crossflow.
 
-    Passes of the liquid against the charge come nearer to counterflow: under 2 % more heat, left out.
+    Passes of the liquid against the charge come nearer to counterflow: up to 3 % more heat, left out.
     """
     return COUNTERFLOW if core.kind == "oil_cooler" and core.coolant_line is not None else UNMIXED
 

@@ -62,7 +62,9 @@ def further_view(variant: Variant, run: Run, rows: list[int], k: int) -> dict[st
         "name": name,
         "title": circuit.title or spaced(name),
         "loops": [loop_view(variant, run, row, f"circuits.{name}") for row in rows],
-        "pressure": [f"{units.reader().pressure(float(gauge[row]))} above ambient in its tank" for row in rows],
+        "pressure": [
+            f"{units.reader().pressure(float(gauge[row]))} above ambient in its tank" for row in rows
+        ],
     }
 
 

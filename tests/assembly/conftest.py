@@ -23,3 +23,14 @@ def kit(project: Project) -> Variant:
 def car(project: Project) -> Variant:
     """The invented car without the kit."""
     return project.bare_car()
+
+
+@pytest.fixture(scope="session")
+def pickup() -> Project:
+    """The invented pickup, whose kit has a water-cooled charge cooler."""
+    return read_project(Path(heatproof.__file__).parent / "examples" / "pickup")
+
+
+@pytest.fixture(scope="session")
+def pickup_kit(pickup: Project) -> Variant:
+    return pickup.variant()

@@ -17,6 +17,15 @@ from heatproof.network.solve import make_work, uniform_state
 Layer = Callable[[NetworkBuilder, Variant], None]
 T_AMBIENT = 300.0
 P_AMBIENT = 101325.0
+NO_TANK = {
+    "fluid": A.COOLANT,
+    "mass": -1,
+    "z": 0.8,
+    "cap_pressure": 1.1e5,
+    "air": 1e-3,
+    "liquid": 8e-3,
+    "fill_temperature": 293.15,
+}
 
 
 def network_of(variant: Variant, *layers: Layer) -> Network:
@@ -35,6 +44,7 @@ def changed(variant: Variant, **sections: object) -> Variant:
 def surroundings(network: Network) -> A.Surroundings:
     """A still day at 300 K and 101 325 Pa."""
     given = np.array(network.boundary_temperatures)
+    tanks = max(len(network.tanks), 1)
     return A.Surroundings(
         pressure=P_AMBIENT,
         temperature=T_AMBIENT,
@@ -43,13 +53,8 @@ def surroundings(network: Network) -> A.Surroundings:
         sun=0.0,
         saturation_p0=30e3,
         saturation_step=5e3,
-        saturation_T=np.linspace(340.0, 430.0, 100),
-        cap_pressure=1.1e5,
-        tank_air=1e-3,
-        coolant_volume=8e-3,
-        fill_temperature=293.15,
-        tank=-1,
-        tank_z=0.8,
+        saturation_T=np.tile(np.linspace(340.0, 430.0, 100), (tanks, 1)),
+        tanks=A.records(A.TANK, [NO_TANK] * tanks),
     )
 
 

@@ -80,13 +80,19 @@ def test_pump_works_where_its_curve_meets_the_hose(car):
         assert at_speed(network, rpm).flow("coolant.hose") == pytest.approx(flow, rel=5e-3)
 
 
-def test_electric_pump_runs_on_its_signal(car):
-    pump = ElectricPump(from_="a", to="b", head=2e4, free_flow=3e-4, run_on=300.0)
+@pytest.mark.parametrize(("driving", "with_engine"), [(True, 1.0), (False, -1.0)])
+def test_electric_pump_has_a_relay_of_its_own(car, driving, with_engine):
+    pump = ElectricPump(
+        from_="a", to="b", head=2e4, free_flow=3e-4, run_on=300.0, while_driving=driving, on_temperature=350.0
+    )
     hose = Hose(from_="b", to="a", bore=0.012, length=0.8)
     network = network_of(loop(car, {"pump": pump, "hose": hose}), lay_coolant)
     assert abs(instant(network, temperatures=HOT).flow("coolant.hose")) < 1e-6
-    assert instant(network, temperatures=HOT, signals={S.PUMP_RUN_ON: 1.0}).flow("coolant.hose") > 0.05
-    assert abs(instant(network, temperatures=HOT, signals={S.ENGINE_ON: 1.0}).flow("coolant.hose")) < 1e-6
+    assert instant(network, temperatures=HOT, fan=1.0).flow("coolant.hose") > 0.05
+    (relay,) = network.model.fans
+    assert network.fans == ("coolant.pump",)
+    assert (relay["with_engine"], relay["run_on"], relay["on"]) == (with_engine, 300.0, 350.0)
+    assert relay["sensor"] == network.mass("coolant.a")
 
 
 def test_circuit_with_usual_jackets_moves_usual_flows(car):
@@ -106,7 +112,7 @@ def test_every_liquid_mass_may_boil_and_its_vapour_rises_to_the_tank(car):
     boiling = network.model.boiling
     names = {network.masses[i] for i in boiling["cell"]}
     assert names == {n for n in network.masses if network.kinds[n] == "coolant"}
-    assert network.tank == "coolant.tank"
+    assert network.tanks == {"coolant": "coolant.tank"}
     receivers = dict(zip(boiling["cell"], boiling["receiver"], strict=True))
     heights = dict(zip(boiling["cell"], boiling["z"], strict=True))
     tank = network.mass("coolant.tank")
@@ -147,7 +153,7 @@ def test_a_second_circuit_beside_the_first(car):
         lay_circuit(coolant_circuit(b, variant, second, "cold", COOLANT_2))
 
     network = network_of(car, lay_coolant, lay_second)
-    now = instant(network, temperatures=HOT, signals={S.ENGINE_ON: 1.0})
+    now = instant(network, temperatures=HOT, fan=1.0)
     assert now.flow("cold.back") > 0.05
     assert network.networks == ("coolant", "cold")
 

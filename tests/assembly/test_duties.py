@@ -21,7 +21,6 @@ from heatproof.assembly.duties.schedules import schedule
 from heatproof.assembly.duties.steps import FULL_LOAD, CannotDrive, second_means
 from heatproof.assembly.duties.trace import TraceError, read_columns, trace_columns
 from heatproof.kit.read import read_project
-from heatproof.kit.records.coolant import Coolant
 from heatproof.kit.records.duty import (
     Crawl,
     Cruise,
@@ -36,9 +35,8 @@ from heatproof.kit.records.duty import (
     Trace,
     Weather,
 )
-from heatproof.kit.records.lines import ElectricPump
 from heatproof.kit.records.variant import Variant
-from heatproof.network.engine import AC, COLUMNS, DEMAND, PUMP_ON, RUNNING, SPEED, VEHICLE
+from heatproof.network.engine import AC, COLUMNS, DEMAND, RUNNING, SPEED, VEHICLE
 
 G = 9.80665
 RPM = 1 / 60
@@ -440,27 +438,17 @@ def test_demand_of_mixed_seconds_keeps_the_energy(project, variant):
 
 
 def test_idle_key_off_and_soak_rows(variant):
-    pump = ElectricPump(
-        **{"from": "a", "to": "b"}, head=2e4, free_flow=2e-4, run_on=90.0, bore=0.012, length=0.5
-    )
-    coolant: Coolant = variant.coolant.model_copy(
-        update={"lines": {**variant.coolant.lines, "electric": pump}}
-    )
-    with_pump = variant.replace("coolant", coolant)
     out = duty_samples(
         duty(Cruise(speed=20.0, duration=100.0), idle_before_key_off=15.0, soak=300.0, air_conditioning=True),
-        with_pump,
+        variant,
     )
     assert out.key_off == 115
     assert out.duration == 415
     idle = out.samples[100:115]
     e = variant.engine
-    assert np.all(idle == [e.idle_speed, 0.0, e.idle_power, 1.0, 1.0, 0.0])
+    assert np.all(idle == [e.idle_speed, 0.0, e.idle_power, 1.0, 1.0])
     soak = out.samples[115:]
-    assert np.all(soak[:, [SPEED, VEHICLE, DEMAND, RUNNING, AC]] == 0.0)
-    assert soak[:, PUMP_ON].sum() == 90
-    assert soak[89, PUMP_ON] == 1.0
-    assert out.samples[:115, PUMP_ON].sum() == 0
+    assert np.all(soak == 0.0)
 
 
 def test_no_soak_means_never_key_off(variant):

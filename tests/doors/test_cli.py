@@ -219,7 +219,17 @@ def test_new_makes_a_project_that_reads(tmp_path: Path, capsys: pytest.CaptureFi
     assert "nearest: hatchback" in capsys.readouterr().err
     assert not (tmp_path / "other").exists()
     assert cli.run(["new", "--list"]) == 0
-    assert "hatchback: " in capsys.readouterr().out
+    listed = capsys.readouterr().out
+    assert "hatchback: " in listed
+    assert "pickup: " in listed
+
+
+@pytest.mark.parametrize("name", new.examples())
+def test_new_makes_any_shipped_example(name: str, tmp_path: Path) -> None:
+    assert cli.run(["new", str(tmp_path / "mine"), "--from", name]) == 0
+    made = read_project(tmp_path / "mine")
+    assert len(made.duties) >= 4
+    assert "invented" in made.head.name
 
 
 def test_new_leaves_nothing_half_made(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:

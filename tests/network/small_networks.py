@@ -23,6 +23,12 @@ def liquid(rho: float = 1000.0, nu: float = 1e-6, cp: float = 4180.0, slope: flo
     return np.array([rho, slope, 0.0, np.log(nu), 0.0, 0.0, cp])
 
 
+def tank(**changes: float) -> dict[str, float]:
+    """Row of an expansion tank that no circuit has."""
+    row = {"fluid": A.COOLANT, "mass": -1, "z": 0.0, "cap_pressure": 1.1e5, "air": 1e-3, "liquid": 8e-3}
+    return row | {"fill_temperature": 293.15} | changes
+
+
 def surroundings(network: Network, *, T: float = T_AMBIENT, **changes: object) -> A.Surroundings:
     """A still day; every boundary without its own temperature at T."""
     given = np.array(network.boundary_temperatures)
@@ -34,13 +40,8 @@ def surroundings(network: Network, *, T: float = T_AMBIENT, **changes: object) -
         sun=0.0,
         saturation_p0=30e3,
         saturation_step=5e3,
-        saturation_T=np.linspace(340.0, 430.0, 100),
-        cap_pressure=1.1e5,
-        tank_air=1e-3,
-        coolant_volume=8e-3,
-        fill_temperature=293.15,
-        tank=-1,
-        tank_z=0.0,
+        saturation_T=np.linspace(340.0, 430.0, 100)[None, :],
+        tanks=A.records(A.TANK, [tank()]),
     )
     return around._replace(**changes)
 

@@ -8,7 +8,7 @@ from small_networks import T_AMBIENT, course, hold, liquid, sample, state_of, su
 from heatproof.network import signals as S
 from heatproof.network.arrays import AIR, COOLANT
 from heatproof.network.builder import Network, NetworkBuilder
-from heatproof.network.engine import COLUMNS, SPEED
+from heatproof.network.engine import COLUMNS, RUNNING, SPEED
 from heatproof.network.paths import paths_at
 from heatproof.network.solve import Duty, solve_duty
 from heatproof.network.steady import steady
@@ -170,7 +170,7 @@ def kettle(heat: float, conductance: float) -> Network:
 
 def test_boiling_cell_stays_at_saturation_and_its_vapour_is_counted():
     network = kettle(2000.0, 500.0)
-    around = surroundings(network, saturation_T=np.full(100, 373.15))
+    around = surroundings(network, saturation_T=np.full((1, 100), 373.15))
     run = hold(network, 900, around=around)
     T = course(run, "cell")
     assert T[-1] == pytest.approx(373.15 + 2000.0 / 500.0, abs=0.02)
@@ -193,7 +193,7 @@ def test_vapour_reaches_its_receiver():
     b.junction("water", "tank", "tank", 0.0, fixed=True)
     b.source("cell", S.ONE, 1000.0, "heat")
     b.boiling("cell", "tank", 0.0, "tank", 500.0)
-    run = hold(b.build(), 400, around=surroundings(b.build(), saturation_T=np.full(100, 373.15)))
+    run = hold(b.build(), 400, around=surroundings(b.build(), saturation_T=np.full((1, 100), 373.15)))
     gained = run.state[-1] @ np.array([2000.0, 8000.0]) - T_AMBIENT * 10000.0
     assert gained == pytest.approx(400e3, rel=1e-9)
     assert run.state[-1, 1] > T_AMBIENT + 20.0
@@ -260,6 +260,37 @@ def test_fan_runs_on_as_long_as_it_is_fitted_for(run_on):
     run = solve_duty(network, around, Duty(np.zeros((300, COLUMNS)), 60), start)
     running = run.time[run.state[:, 1] > 0.5]
     assert running.max() == pytest.approx(60.0 + run_on, abs=12.0)
+
+
+@pytest.mark.parametrize(
+    ("with_engine", "sensor", "driving", "soaking"),
+    [(1, 320.0, 1.0, 0.0), (1, 400.0, 1.0, 1.0), (-1, 320.0, 0.0, 0.0), (-1, 400.0, 0.0, 1.0)],
+)
+def test_electric_pump_goes_with_the_engine_and_runs_on_where_its_sensor_is_hot(
+    with_engine, sensor, driving, soaking
+):
+    """Speed while the engine runs, and after key-off with 60 s of run-on above 350 K; none later."""
+    b = NetworkBuilder()
+    b.boundary("water", sensor)
+    b.mass("sensor", 100.0)
+    b.conduction("sensor", "water", 10.0)
+    relay = {
+        "on": 350.0,
+        "high": 350.0,
+        "hysteresis": 3.0,
+        "low_speed": 1.0,
+        "with_ac": False,
+        "run_on": 60.0,
+    }
+    b.fan("pump", "sensor", **relay, with_engine=with_engine)
+    network = b.build()
+    around = surroundings(network)
+    rows = np.zeros((200, COLUMNS))
+    rows[:60, RUNNING], rows[:60, SPEED] = 1.0, 30.0
+    run = solve_duty(network, around, Duty(rows, 60), state_of(network, around, {"sensor": sensor}))
+    speed = np.interp([50.0, 100.0, 190.0], run.time, run.speed_of("pump"))
+    assert speed == pytest.approx([driving, soaking, 0.0], abs=1e-3)
+    assert np.all(run.speed_of("none such") == 0.0)
 
 
 def test_paths_sum_to_what_every_mass_stores():

@@ -121,10 +121,9 @@ def test_order_of_parts_does_not_matter(hatchback, case, name):
     aux = range(len(c.network.masses), c.network.size)
     start = c.start[[*place, *aux]]
     bounds = dict(zip(c.network.boundaries, c.around.boundary, strict=True))
-    around = c.around._replace(
-        boundary=np.array([bounds[b] for b in other.boundaries]),
-        tank=other.mass(other.tank) if other.tank else -1,
-    )
+    tanks = c.around.tanks.copy()
+    tanks["mass"] = [other.mass(other.tanks[circuit]) for circuit in c.network.tanks]
+    around = c.around._replace(boundary=np.array([bounds[b] for b in other.boundaries]), tanks=tanks)
     short = Duty(c.duty.samples[:400], min(c.duty.key_off, 400))
     run = solve_duty(other, around, short, start, fan_target=c.fans)
     worst, where = furthest(peaks(c.run(short)), peaks(run))

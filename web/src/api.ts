@@ -71,7 +71,7 @@ export type LoopNode = { id: string; title: string; height: number; temperature:
 export type LoopLine = { id: string; title: string; from: string; to: string; kind: string; core: string | null; flow: number; flow_text: string; moves: boolean; temperature: number; path: string };
 export type Loop = { nodes: LoopNode[]; lines: LoopLine[] };
 export type Liquids = {
-  duty: DutyInfo; instants: Instant[]; coolant: Loop[]; oil: Loop[]; boil: { id: string; title: string; at: { temperature: number; boils: number }[]; left: number; left_text: string }[];
+  duty: DutyInfo; instants: Instant[]; coolant: Loop[]; oil: Loop[]; further: { name: string; title: string; loops: Loop[]; pressure: string[] }[]; boil: { id: string; title: string; at: { temperature: number; boils: number }[]; left: number; left_text: string }[];
   judged: Row[]; pressure: string[]; scales: Record<string, { low: number; high: number }>; about: string;
 };
 export type BayPart = { part: string; title: string; shape: boolean; values: number[]; limit: number | null; state: State | null; peak_time: number | null };

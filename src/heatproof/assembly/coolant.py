@@ -1,16 +1,16 @@
-"""The coolant circuit, its tank and what boils; and whether the turbo's water moves by itself."""
+"""Coolant circuits, their tanks and what boils; and whether the turbo's water moves by itself."""
 
 from dataclasses import dataclass
 
 from heatproof.assembly.circuits import AnyLine, Circuit, Liquid, expansion_of, junction, junction_names
-from heatproof.assembly.core_tables import coolant_stream
+from heatproof.assembly.core_tables import circuit_stream
 from heatproof.assembly.liquid import ends, lay_circuit
 from heatproof.kit.records.coolant import Coolant
 from heatproof.kit.records.lines import Thermostat
 from heatproof.kit.records.variant import Variant
 from heatproof.laws.siphon import LineShape, line_shape
 from heatproof.media.coolants import liquid_coefficients_coolant
-from heatproof.network.arrays import COOLANT
+from heatproof.network.arrays import COOLANT, COOLANT_2
 from heatproof.network.builder import NetworkBuilder
 
 BOILING_CONDUCTANCE = 400.0
@@ -28,19 +28,21 @@ def coolant_liquid(record: Coolant, prefix: str = "coolant", number: int = COOLA
         prefix=prefix,
         kind="coolant",
         coefficients=coefficients,
-        stream=coolant_stream(record.glycol),
+        stream=circuit_stream(record),
         expansion=expansion_of(coefficients),
         speed=REFERENCE_SPEED,
         circulates=True,
-        boils=number == COOLANT,
+        boils=True,
     )
 
 
 def lay_coolant(b: NetworkBuilder, variant: Variant) -> None:
-    """The main circuit, with its tank and what boils."""
-    circuit = coolant_circuit(b, variant, variant.coolant)
-    lay_circuit(circuit)
-    lay_boiling(circuit)
+    """Every coolant circuit, the engine's first, with its tank and what boils."""
+    numbers = (COOLANT, *range(COOLANT_2, COOLANT_2 + len(variant.circuits)))
+    for number, (path, record) in zip(numbers, variant.coolants.items(), strict=True):
+        circuit = coolant_circuit(b, variant, record, path, number)
+        lay_circuit(circuit)
+        lay_boiling(circuit)
 
 
 def coolant_circuit(
@@ -57,17 +59,18 @@ def lay_boiling(circuit: Circuit) -> None:
     """
     record, b = circuit.record, circuit.b
     tank = circuit.name(record.fixed_pressure)
-    b.tank = tank
+    number = b.tank(circuit.fluid.prefix, tank)
     for key in junction_names(record, circuit.lines):
         name = circuit.name(key)
         receiver = None if name == tank else above_junction(circuit, key) or tank
-        b.boiling(name, name, circuit.height(key), receiver, BOILING_CONDUCTANCE)
+        b.boiling(name, name, circuit.height(key), receiver, BOILING_CONDUCTANCE, tank=number)
     for key, line in circuit.lines.items():
         cell = circuit.name(f"{key}.fluid")
         if b.has_mass(cell):
             first, second = ends(circuit, line)
             upper = circuit.name(line.from_ if first > second else line.to)
-            b.boiling(cell, circuit.name(line.to), max(first, second), upper, BOILING_CONDUCTANCE)
+            z = max(first, second)
+            b.boiling(cell, circuit.name(line.to), z, upper, BOILING_CONDUCTANCE, tank=number)
 
 
 def above_junction(circuit: Circuit, key: str) -> str | None:

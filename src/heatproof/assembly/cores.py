@@ -12,7 +12,7 @@ from heatproof.assembly.core_tables import (
     air_losses,
     air_stream,
     arrangement,
-    coolant_stream,
+    circuit_stream,
     face_area,
     face_height,
     hot_losses,
@@ -103,17 +103,24 @@ def liquid_line(lines: Mapping[str, AnyLine], core: Core, name: str) -> str:
     return next(n for n, line in lines.items() if line.core == name)
 
 
+def coolant_path(core: Core) -> str:
+    """Path of the coolant circuit a core belongs to."""
+    return "coolant" if core.circuit is None else f"circuits.{core.circuit}"
+
+
 def streams(variant: Variant, name: str, core: Core) -> Streams:
     """Hot and cold branch of a core, with the states its tables are made at."""
-    coolant, oil = coolant_stream(variant.coolant.glycol), oil_stream(variant.oil.grade)
+    path = coolant_path(core)
+    circuit = variant.coolants[path]
+    coolant = circuit_stream(circuit)
     if core.kind == "radiator":
-        hot, stream = f"coolant.{liquid_line(variant.coolant.lines, core, name)}", coolant
+        hot, stream = f"{path}.{liquid_line(circuit.lines, core, name)}", coolant
     elif core.kind == "oil_cooler":
-        hot, stream = f"oil.{liquid_line(variant.oil.lines, core, name)}", oil
+        hot, stream = f"oil.{liquid_line(variant.oil.lines, core, name)}", oil_stream(variant.oil.grade)
     else:
         hot, stream = "charge.cooler", air_stream(T_CHARGE)
     if core.coolant_line is not None:
-        return Streams(hot, stream, f"coolant.{core.coolant_line}", coolant)
+        return Streams(hot, stream, f"{path}.{core.coolant_line}", coolant)
     return Streams(hot, stream, None, air_stream())
 
 

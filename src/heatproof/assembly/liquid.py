@@ -14,14 +14,19 @@ from heatproof.assembly.circuits import (
     junction_names,
     volume_of,
 )
-from heatproof.assembly.core_tables import hot_losses
+from heatproof.assembly.core_tables import hot_losses, liquid_losses
+from heatproof.assembly.cores import coolant_path
 from heatproof.assembly.liquid_walls import lay_pool, lay_walls
+from heatproof.kit.records.cores import Core
 from heatproof.kit.records.lines import DisplacementPump, ElectricPump, Pump, Thermostat
 from heatproof.laws.pressure_loss import pipe_branch
 from heatproof.network import signals as S
 
 SMALLEST_LEAK = 1e-3  # of a thermostat's area; a shut branch would have no slope at all
 SMALLEST_LAG = 0.5  # s of a thermostat
+PUMP_HYSTERESIS = 3.0  # K, of the sensor that lets an electric pump run on; common practice, no source
+PUMP_LAG = 1.0  # s to speed up or run down; common practice, no source
+NO_SENSOR = 0.0  # K, always passed
 RELIEF_OVERPRESSURE = 0.1  # of the opening pressure, with the whole delivery at `PUMP_SPEED` through it
 
 
@@ -70,7 +75,8 @@ def ends(circuit: Circuit, line: AnyLine) -> tuple[float, float]:
 def lay_cell(circuit: Circuit, key: str, line: AnyLine, z: tuple[float, float]) -> str | None:
     """Mass of the fluid inside, where there is any or where heat or height needs one."""
     volume = volume_of(line)
-    heated = line.metal or line.part or line.core or line.heat_loss > 0.0 or line.heat != "none"
+    walls = line.metal or line.part or line.core or cooled_by(circuit, key)
+    heated = bool(walls) or line.heat_loss > 0.0 or line.heat != "none"
     if volume <= 0.0 and z[0] == z[1] and not heated:
         return None
     capacity = circuit.fluid.capacity(max(volume, SMALLEST_VOLUME))
@@ -80,12 +86,12 @@ def lay_cell(circuit: Circuit, key: str, line: AnyLine, z: tuple[float, float]) 
 def lay_branch(circuit: Circuit, key: str, line: AnyLine, z: tuple[float, float], cell: str | None) -> None:
     """Δp = a m + b m|m| - head, with pump or thermostat."""
     fluid, b = circuit.fluid, circuit.b
-    a, loss = losses(circuit, line)
+    a, loss = losses(circuit, key, line)
     options: dict[str, Any] = {}
     if isinstance(line, Thermostat):
         options = thermostat(circuit, key, line)
     elif isinstance(line, Pump | ElectricPump):
-        options = pump_drive(line)
+        options = pump_drive(circuit, key, line)
     elif isinstance(line, DisplacementPump):
         options = {"given": S.ENGINE_SPEED, "given_factor": delivery(fluid, line)}
     b.branch(
@@ -105,13 +111,22 @@ def lay_branch(circuit: Circuit, key: str, line: AnyLine, z: tuple[float, float]
     )
 
 
-def losses(circuit: Circuit, line: AnyLine) -> tuple[float, float]:
-    """a (Pa s/kg), b (Pa s2/kg2): bore with loss and friction, inside of the core, pump curve."""
+def cooled_by(circuit: Circuit, key: str) -> list[Core]:
+    """Cores that a line's liquid cools."""
+    path = circuit.fluid.prefix
+    return [c for c in circuit.variant.cores.values() if c.coolant_line == key and coolant_path(c) == path]
+
+
+def losses(circuit: Circuit, key: str, line: AnyLine) -> tuple[float, float]:
+    """a (Pa s/kg), b (Pa s2/kg2): bore with loss and friction, cores it flows through, pump curve."""
     fluid, a, b = circuit.fluid, 0.0, 0.0
     if line.bore:
         a, b = pipe_losses(fluid, line.bore, line.length, line.loss)
     if line.core is not None:
         inside = hot_losses(circuit.variant.cores[line.core], fluid.stream)
+        a, b = a + inside[0], b + inside[1]
+    for core in cooled_by(circuit, key):
+        inside = liquid_losses(core, fluid.stream)
         a, b = a + inside[0], b + inside[1]
     if isinstance(line, Pump | ElectricPump):
         m = fluid.stream.rho * line.free_flow
@@ -137,12 +152,24 @@ def thermostat(circuit: Circuit, key: str, line: Thermostat) -> dict[str, Any]:
     return {"lift": lift, "leak": max(line.leak, SMALLEST_LEAK)}
 
 
-def pump_drive(line: Pump | ElectricPump) -> dict[str, Any]:
-    """Head at rest and the signal that gives the speed."""
+def pump_drive(circuit: Circuit, key: str, line: Pump | ElectricPump) -> dict[str, Any]:
+    """Head at full speed and the signal that gives the speed."""
     if isinstance(line, Pump):
         return {"head": line.head, "head_signal": S.ENGINE_SPEED, "head_reference": line.head_speed}
-    with_engine = line.while_driving and line.run_on == 0.0
-    return {"head": line.head, "head_signal": S.ENGINE_ON if with_engine else S.PUMP_RUN_ON}
+    on = NO_SENSOR if line.on_temperature is None else line.on_temperature
+    signal = circuit.b.fan(
+        circuit.name(key),
+        circuit.name(line.from_),
+        on=on,
+        high=on,
+        hysteresis=PUMP_HYSTERESIS,
+        low_speed=1.0,
+        with_ac=False,
+        run_on=line.run_on,
+        with_engine=1 if line.while_driving else -1,
+        tau=PUMP_LAG,
+    )
+    return {"head": line.head, "head_signal": signal}
 
 
 def lay_relief(circuit: Circuit, key: str, line: DisplacementPump) -> None:

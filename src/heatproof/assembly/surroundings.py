@@ -1,5 +1,7 @@
 """The day of a duty: pressure, air, sun, and the pressure at which coolant boils."""
 
+from typing import Any
+
 import numpy as np
 
 from heatproof.kit.records.duty import Duty as DutyRecord
@@ -7,6 +9,7 @@ from heatproof.kit.records.duty import Weather
 from heatproof.kit.records.variant import Variant
 from heatproof.media.air import atmosphere, density_air, humidity_ratio
 from heatproof.media.coolants import saturation_temperature_coolant
+from heatproof.network import arrays as A
 from heatproof.network.arrays import Surroundings
 from heatproof.network.builder import Network
 
@@ -24,11 +27,25 @@ def boiling_table(glycol: float) -> np.ndarray:
     return np.array([saturation_temperature_coolant(float(x), glycol) for x in p])
 
 
-def coolant_volume(variant: Variant, network: Network) -> float:
-    """m3 of liquid in the coolant network, from its masses' capacities."""
+def coolant_volume(network: Network, path: str) -> float:
+    """m3 of liquid in one coolant circuit, from its masses' capacities."""
     rho_cp = 1035.0 * 3550.0
-    names = [n for n, kind in network.kinds.items() if kind == "coolant" and n.startswith("coolant.")]
+    names = [n for n, kind in network.kinds.items() if kind == "coolant" and n.startswith(f"{path}.")]
     return sum(float(network.model.capacity[network.mass(n)]) for n in names) / rho_cp
+
+
+def tank_row(variant: Variant, network: Network, path: str, mass: str) -> dict[str, Any]:
+    """What sets the pressure of one coolant circuit."""
+    record = variant.coolants[path]
+    return {
+        "fluid": int(network.model.networks["fluid"][network.networks.index(path)]),
+        "mass": network.mass(mass),
+        "z": tank_height(network, mass),
+        "cap_pressure": record.cap_pressure,
+        "air": record.tank_air,
+        "liquid": coolant_volume(network, path),
+        "fill_temperature": record.fill_temperature,
+    }
 
 
 def surroundings(variant: Variant, network: Network, duty: DutyRecord) -> Surroundings:
@@ -37,8 +54,6 @@ def surroundings(variant: Variant, network: Network, duty: DutyRecord) -> Surrou
     p = ambient_pressure(air)
     w = humidity_ratio(air.ambient, p, air.humidity)
     given = np.array(network.boundary_temperatures)
-    tank = network.mass(network.tank) if network.tank is not None else -1
-    coolant = variant.coolant
     return Surroundings(
         pressure=float(p),
         temperature=float(air.ambient),
@@ -47,13 +62,8 @@ def surroundings(variant: Variant, network: Network, duty: DutyRecord) -> Surrou
         sun=float(air.sun),
         saturation_p0=TABLE_FROM,
         saturation_step=TABLE_STEP,
-        saturation_T=_table(coolant.glycol),
-        cap_pressure=float(coolant.cap_pressure),
-        tank_air=float(coolant.tank_air),
-        coolant_volume=float(coolant_volume(variant, network)),
-        fill_temperature=float(coolant.fill_temperature),
-        tank=tank,
-        tank_z=float(tank_height(network)),
+        saturation_T=np.stack([_table(variant.coolants[path].glycol) for path in network.tanks]),
+        tanks=A.records(A.TANK, [tank_row(variant, network, *tank) for tank in network.tanks.items()]),
     )
 
 
@@ -66,10 +76,8 @@ def _table(glycol: float) -> np.ndarray:
     return _TABLES[glycol]
 
 
-def tank_height(network: Network) -> float:
+def tank_height(network: Network, mass: str) -> float:
     """m, of the junction whose mass is the expansion tank."""
-    if network.tank is None:
-        return 0.0
     model = network.model
-    at = np.flatnonzero(model.junctions["mass"] == network.mass(network.tank))
-    return float(model.junctions["z"][at[0]]) if at.size else 0.0
+    at = np.flatnonzero(model.junctions["mass"] == network.mass(mass))
+    return float(model.junctions["z"][at[0]])

@@ -2,10 +2,10 @@
 
 from heatproof.kit.findings import Findings
 from heatproof.kit.graph import reached
-from heatproof.kit.records.cores import Core
+from heatproof.kit.records.cores import Core, PlatesToLiquid
 from heatproof.kit.records.variant import Variant
 
-AIR_COOLED = ("radiator", "charge_cooler", "condenser")
+AIR_COOLED = ("radiator", "condenser")
 
 
 def check_air(variant: Variant, findings: Findings) -> None:
@@ -89,9 +89,9 @@ def _core(variant: Variant, name: str, core: Core, findings: Findings) -> None:
             where,
             next_step="remove one of the two, or add one",
         )
-    air_cooled = core.kind in AIR_COOLED or core.coolant_line is None
-    if air_cooled:
+    if core.kind in AIR_COOLED or core.coolant_line is None:
         _core_air(variant, name, core, findings)
+    _core_build(variant, name, core, findings)
     if core.kind in ("radiator", "oil_cooler") and core.line is None:
         findings.error(
             f"core {name!r} sits in no line", where, next_step="add line: … and core: … in that line"
@@ -102,6 +102,36 @@ def _core(variant: Variant, name: str, core: Core, findings: Findings) -> None:
         )
     if core.kind == "condenser" and core.heat is None:
         findings.error(f"condenser {name!r} has no heat", where, next_step="add heat: …")
+
+
+def _core_build(variant: Variant, name: str, core: Core, findings: Findings) -> None:
+    """Plates to liquid want a liquid; fins for air want air."""
+    where = variant.where(f"cores.{name}.geometry")
+    if core.kind in AIR_COOLED and core.coolant_line is not None:
+        findings.error(
+            f"core {name!r} of kind {core.kind} is cooled by air, but names a coolant_line",
+            variant.where(f"cores.{name}.coolant_line"),
+            next_step="remove coolant_line, or correct kind",
+        )
+    elif isinstance(core.geometry, PlatesToLiquid) and core.coolant_line is None:
+        findings.error(
+            f"core {name!r} has plates for a liquid, but no liquid reaches it",
+            where,
+            next_step="add coolant_line: …, and circuit: … where that line is of a further circuit",
+        )
+    elif core.geometry is not None and core.coolant_line is not None:
+        if not isinstance(core.geometry, PlatesToLiquid):
+            findings.error(
+                f"core {name!r} is cooled by a coolant_line, but its geometry is for air",
+                where,
+                next_step="write type: plates_to_liquid, or give a rated point",
+            )
+        elif core.kind != "charge_cooler":
+            findings.error(
+                f"plates_to_liquid is for charge coolers, not for the {core.kind} {name!r}",
+                where,
+                next_step="give a rated point",
+            )
 
 
 def _core_air(variant: Variant, name: str, core: Core, findings: Findings) -> None:

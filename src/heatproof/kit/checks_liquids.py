@@ -1,4 +1,4 @@
-"""Coolant and oil: loops, pumps, reference pressure, a way for heat to get out."""
+"""Coolant, further liquid circuits and oil: loops, pumps, reference pressure, a way for heat to get out."""
 
 from collections import Counter
 from typing import Any
@@ -7,7 +7,7 @@ from heatproof.kit.checks_references import junction_names
 from heatproof.kit.findings import Findings, listed, nearest
 from heatproof.kit.graph import islands
 from heatproof.kit.records.coolant import Coolant
-from heatproof.kit.records.lines import Thermostat
+from heatproof.kit.records.lines import ElectricPump, Thermostat
 from heatproof.kit.records.oil import Oil
 from heatproof.kit.records.variant import Variant
 
@@ -17,8 +17,11 @@ LEAST_RISE = 0.05  # m, height difference below which natural circulation is not
 
 
 def check_coolant(variant: Variant, findings: Findings) -> None:
-    """The coolant network."""
-    _check_network(variant, variant.coolant, "coolant", findings)
+    """The engine's coolant and all further circuits."""
+    for path, network in variant.coolants.items():
+        _check_network(variant, network, path, findings)
+    for name in variant.circuits:
+        _carries_heat(variant, name, findings)
 
 
 def check_oil(variant: Variant, findings: Findings) -> None:
@@ -133,7 +136,7 @@ def _driven(
             f"{title} loop without a pump: lines {listed(inside, 6)}",
             where,
             next_step="add a line of kind: pump or electric_pump"
-            if title == "coolant"
+            if title != "oil"
             else "add a line of kind: displacement_pump",
         )
     else:
@@ -167,3 +170,23 @@ def _heat_out(
         variant.where(f"{title}.lines.{first}"),
         next_step="add core: … to the line through the radiator, or heat_loss: …",
     )
+
+
+def _carries_heat(variant: Variant, name: str, findings: Findings) -> None:
+    """A further circuit that nothing warms, or whose pump stands still, is mostly a slip of the pen."""
+    circuit = variant.circuits[name]
+    warmed = any(core.circuit == name and core.coolant_line for core in variant.cores.values())
+    warmed |= any(line.metal is not None for line in circuit.lines.values())
+    if not warmed:
+        findings.warning(
+            f"circuit {name!r} takes up no heat: no core is cooled by its lines and none wets a metal",
+            variant.where(f"circuits.{name}"),
+            next_step=f"write circuit: {name} and coolant_line: … in the core it cools",
+        )
+    for key, line in circuit.lines.items():
+        if isinstance(line, ElectricPump) and not line.while_driving:
+            findings.warning(
+                f"pump {key!r} of circuit {name!r} stands still while the engine runs",
+                variant.where(f"circuits.{name}.lines.{key}"),
+                next_step="write while_driving: true, where that is not meant",
+            )

@@ -100,7 +100,7 @@ def _linked(variant: Variant, findings: Findings) -> None:
 def wetted(variant: Variant) -> set[str]:
     """Parts that touch gas, coolant, oil or charge air, or that bound a zone."""
     names = {piece.part for piece in variant.exhaust.values()} | {variant.engine.block, variant.engine.head}
-    for network in (variant.coolant, variant.oil):
+    for network in variant.liquids.values():
         names |= {p for line in network.lines.values() for p in (line.part, line.metal) if p is not None}
         names |= {junction.part for junction in network.junctions.values() if junction.part is not None}
     names |= {wall for zone in variant.air.zones.values() for wall in zone.walls}
@@ -138,7 +138,7 @@ def limits(variant: Variant) -> Iterator[tuple[str, Limit]]:
             yield f"parts.{name}.limit", part.limit
         if part.cover is not None and part.cover.limit is not None:
             yield f"parts.{name}.cover.limit", part.cover.limit
-    for title, network in (("coolant", variant.coolant), ("oil", variant.oil)):
+    for title, network in variant.liquids.items():
         for name, junction in network.junctions.items():
             if junction.limit is not None:
                 yield f"{title}.junctions.{name}.limit", junction.limit
@@ -163,5 +163,5 @@ def _limit(variant: Variant, path: str, limit: Limit, findings: Findings) -> Non
             got=f"{limit.short - 273.15:.4g} against {limit.continuous - 273.15:.4g} degC",
             next_step="correct one of the two",
         )
-    if limit.boil_margin is not None and not path.startswith("coolant."):
+    if limit.boil_margin is not None and not path.startswith(("coolant.", "circuits.")):
         findings.error("boil_margin belongs to coolant only", where, next_step="remove it")

@@ -7,7 +7,7 @@ from typing import Any
 from heatproof.kit.fields import fields_of, reference_of
 from heatproof.kit.findings import Findings, listed, nearest
 from heatproof.kit.records.base import Record
-from heatproof.kit.records.coolant import Coolant
+from heatproof.kit.records.coolant import Coolant, LiquidCircuit
 from heatproof.kit.records.oil import Oil
 from heatproof.kit.records.variant import Variant
 from heatproof.units.quantity import Reference
@@ -33,7 +33,24 @@ def check_references(variant: Variant, findings: Findings) -> None:
             variant.where("air.zones.outside"),
             next_step="give the zone another name",
         )
+    for name, circuit in variant.circuits.items():
+        _cap(variant, name, circuit, findings)
     _core_lines(variant, findings)
+
+
+def _cap(variant: Variant, name: str, circuit: LiquidCircuit, findings: Findings) -> None:
+    """The junction a further circuit's cap sits on must be one of its own."""
+    known = list(junction_names(circuit))
+    if circuit.fixed_pressure in known:
+        return
+    findings.error(
+        f"no junction named {circuit.fixed_pressure!r}",
+        variant.where(f"circuits.{name}.fixed_pressure"),
+        got=circuit.fixed_pressure,
+        allowed=listed(known),
+        nearest=nearest(circuit.fixed_pressure, known),
+        next_step=f"correct the name, or add it under circuits.{name}.junctions",
+    )
 
 
 def references(holder: Any, path: str) -> Iterator[tuple[str, str, Reference]]:
@@ -85,25 +102,34 @@ def junction_names(network: Coolant | Oil) -> dict[str, None]:
 
 
 def _core_lines(variant: Variant, findings: Findings) -> None:
-    """The line a core sits in must be there and name the core."""
+    """The lines a core sits in must be there, and the one of its hot fluid must name the core."""
     for name, core in variant.cores.items():
-        if core.line is None:
+        circuit = "coolant" if core.circuit is None else f"circuits.{core.circuit}"
+        if circuit not in variant.coolants:
             continue
-        collection = "oil.lines" if core.kind == "oil_cooler" else "coolant.lines"
-        lines: dict[str, Any] = variant.value(collection)
+        own = "oil" if core.kind == "oil_cooler" else circuit
+        lines = variant.liquids[own].lines
         path = f"cores.{name}.line"
-        if core.line not in lines:
+        if _known_line(variant, path, core.line, own, findings) and lines[str(core.line)].core != name:
             findings.error(
-                f"no line named {core.line!r}",
+                f"{own}.lines.{core.line} does not name the core {name!r}",
                 variant.where(path),
-                got=core.line,
-                allowed=listed(lines),
-                nearest=nearest(core.line, lines),
-                next_step=f"correct the name, or add it under {collection}",
+                next_step=f"write core: {name} in {own}.lines.{core.line}",
             )
-        elif lines[core.line].core != name:
-            findings.error(
-                f"{collection}.{core.line} does not name the core {name!r}",
-                variant.where(path),
-                next_step=f"write core: {name} in {collection}.{core.line}",
-            )
+        _known_line(variant, f"cores.{name}.coolant_line", core.coolant_line, circuit, findings)
+
+
+def _known_line(variant: Variant, path: str, line: str | None, circuit: str, findings: Findings) -> bool:
+    """Whether a line is named and there; a finding where it is named and not there."""
+    lines = variant.liquids[circuit].lines
+    if line is None or line in lines:
+        return line is not None
+    findings.error(
+        f"no line named {line!r}",
+        variant.where(path),
+        got=line,
+        allowed=listed(lines),
+        nearest=nearest(line, lines),
+        next_step=f"correct the name, or add it under {circuit}.lines",
+    )
+    return False

@@ -96,7 +96,7 @@ def _patches(variant: Variant, name: str, part: Part, patches: Patches, findings
 def fluid_walls(variant: Variant) -> set[str]:
     """Parts whose other side gas, charge air, coolant or oil washes."""
     names = gas_walls(variant)
-    for network in (variant.coolant, variant.oil):
+    for network in variant.liquids.values():
         names |= {p for line in network.lines.values() for p in (line.part, line.metal) if p is not None}
         names |= {junction.part for junction in network.junctions.values() if junction.part is not None}
     charge, turbo = variant.charge, variant.turbo

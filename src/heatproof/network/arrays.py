@@ -74,8 +74,23 @@ EXCHANGER = np.dtype(
 SOURCE = np.dtype([("r", _I), ("signal", _I), ("factor", _F), ("cause", _I)])
 """q = factor · signal into mass r; `cause` names it in the ledger."""
 
-BOILING = np.dtype([("cell", _I), ("junction", _I), ("z", _F), ("receiver", _I), ("conductance", _F)])
-"""Coolant cells that may reach saturation: heat above it leaves as vapour to `receiver`."""
+BOILING = np.dtype(
+    [("cell", _I), ("junction", _I), ("z", _F), ("receiver", _I), ("conductance", _F), ("tank", _I)]
+)
+"""Coolant cells that may reach saturation: heat above it leaves as vapour to `receiver`; tank: of the circuit."""
+
+TANK = np.dtype(
+    [
+        ("fluid", _I),
+        ("mass", _I),  # temperature index, -1 none: no pressure over ambient
+        ("z", _F),  # m
+        ("cap_pressure", _F),  # Pa over ambient
+        ("air", _F),  # m3, cold
+        ("liquid", _F),  # m3 in the whole circuit
+        ("fill_temperature", _F),  # K
+    ]
+)
+"""Expansion tank of one coolant circuit: what sets the pressure of the whole circuit."""
 
 JUNCTIONS = np.dtype(
     [
@@ -139,10 +154,12 @@ FANS = np.dtype(
         ("low_speed", _F),  # ratio
         ("with_ac", _F),
         ("run_on", _F),  # s after key-off
+        ("with_engine", _F),  # 1: full speed while the engine runs; -1: off then; 0: by temperature
         ("tau", _F),  # s
     ]
 )
-"""Relay fans: target speed by sensor temperature, air conditioning and run-on; first-order lag."""
+"""Fans and electric pumps on a relay: target speed by engine, sensor temperature, air conditioning and run-on;
+first-order lag."""
 
 ENGINE = np.dtype(
     [
@@ -239,13 +256,8 @@ class Surroundings(NamedTuple):
     sun: float  # W/m2
     saturation_p0: float  # Pa absolute, first pressure of the boiling table
     saturation_step: float  # Pa
-    saturation_T: np.ndarray  # K
-    cap_pressure: float  # Pa over ambient
-    tank_air: float  # m3, cold
-    coolant_volume: float  # m3
-    fill_temperature: float  # K
-    tank: int  # temperature index of the expansion tank, -1 none
-    tank_z: float
+    saturation_T: np.ndarray  # (tanks, points) K, of each circuit's coolant
+    tanks: np.ndarray  # (tanks,) TANK; 0 is the engine coolant's
 
 
 class Work(NamedTuple):

@@ -34,7 +34,7 @@ class Network:
     causes: tuple[str, ...]
     link_names: dict[str, tuple[str, ...]]
     boundary_temperatures: tuple[float, ...]  # K; nan where the duty's ambient counts
-    tank: str | None
+    tanks: dict[str, str]  # network → mass of its expansion tank
     kinds: dict[str, str]
     link_pairs: dict[str, tuple[tuple[str, str], ...]] = field(default_factory=dict)
 
@@ -80,7 +80,7 @@ class NetworkBuilder:
         self._engine: dict[str, Any] | None = None
         self._breathing = np.array([[0.0, 1.0], [1.0, 1.0]])
         self._compressor_map = np.ones((3, 2, 2))
-        self.tank: str | None = None
+        self._tanks: dict[str, str] = {}
 
     # --- what stores heat -------------------------------------------------------------------------
     def mass(self, name: str, capacity: float, *, kind: str = "solid", weight: float | None = None) -> str:
@@ -221,10 +221,28 @@ class NetworkBuilder:
             "source", name or f"{cause} into {mass}", r=mass, signal=signal, factor=factor, cause=cause
         )
 
+    def tank(self, network: str, mass: str) -> int:
+        """The expansion tank of a coolant circuit; returns its number, 0 for the first."""
+        self._tanks[network] = mass
+        if len(self._tanks) > S.MAX_TANKS:
+            raise NetworkError(f"at most {S.MAX_TANKS} expansion tanks")
+        return len(self._tanks) - 1
+
     def boiling(
-        self, cell: str, junction: str, z: float, receiver: str | None, conductance: float, *, name: str = ""
+        self,
+        cell: str,
+        junction: str,
+        z: float,
+        receiver: str | None,
+        conductance: float,
+        *,
+        tank: int = 0,
+        name: str = "",
     ) -> None:
-        """A coolant cell (height z m) that gives heat past saturation to `receiver` (None: out of the car)."""
+        """A coolant cell (height z m) that gives heat past saturation to `receiver` (None: out of the car).
+
+        tank: number of the expansion tank whose pressure counts.
+        """
         self._link(
             "boiling",
             name or cell,
@@ -233,11 +251,15 @@ class NetworkBuilder:
             z=z,
             receiver=receiver or "ambient",
             conductance=conductance,
+            tank=tank,
         )
 
     # --- what flows ---------------------------------------------------------------------------------
     def network(self, name: str, fluid: int, *, buoyant: bool = True) -> None:
-        """A set of junctions and branches solved together; fluid: AIR, COOLANT, OIL, EXHAUST, COOLANT_2."""
+        """A set of junctions and branches solved together.
+
+        fluid: AIR, COOLANT, OIL, EXHAUST, COOLANT_2 and on for further liquids.
+        """
         self._networks[name] = {"fluid": fluid, "buoyant": buoyant}
 
     def junction(
@@ -343,9 +365,13 @@ class NetworkBuilder:
         low_speed: float,
         with_ac: bool,
         run_on: float = 0.0,
+        with_engine: int = 0,
         tau: float = 1.5,
     ) -> int:
-        """A relay fan; returns the signal that carries its speed ratio."""
+        """A fan or electric pump on a relay; returns the signal that carries its speed ratio.
+
+        with_engine: 1 runs whenever the engine does, −1 only after key-off, 0 by the sensor's temperature.
+        """
         self._fans[name] = {
             "sensor": sensor,
             "on": on,
@@ -354,10 +380,11 @@ class NetworkBuilder:
             "low_speed": low_speed,
             "with_ac": float(with_ac),
             "run_on": run_on,
+            "with_engine": float(with_engine),
             "tau": tau,
         }
         if len(self._fans) > S.MAX_FANS:
-            raise NetworkError(f"at most {S.MAX_FANS} fans")
+            raise NetworkError(f"at most {S.MAX_FANS} fans and electric pumps")
         return S.FIRST_FAN + len(self._fans) - 1
 
     def liquid(self, fluid: int, coefficients: np.ndarray) -> None:
@@ -425,7 +452,7 @@ class _Build:
             causes=self.causes,
             link_names={k: tuple(r["name"] for r in rows) for k, rows in self.b._links.items()},
             boundary_temperatures=tuple(self.b._boundaries.values()),
-            tank=self.b.tank,
+            tanks=dict(self.b._tanks),
             kinds={n: r["kind"] for n, r in self.b._masses.items()},
         )
 
@@ -522,7 +549,7 @@ class _Build:
         return A.records(A.NETWORKS, rows)
 
     def liquids(self) -> np.ndarray:
-        table = np.zeros((A.FLUIDS, 7))
+        table = np.zeros((max([A.FLUIDS - 1, *self.b._fluids]) + 1, 7))
         table[:, 0] = 1.0
         for fluid, coefficients in self.b._fluids.items():
             table[fluid] = coefficients

@@ -39,8 +39,8 @@ SMALLEST_RATIO = 1.002
 MOST_PASSES = 12
 
 # Columns of a duty sample.
-SPEED, VEHICLE, DEMAND, RUNNING, AC, PUMP_ON = 0, 1, 2, 3, 4, 5
-COLUMNS = 6
+SPEED, VEHICLE, DEMAND, RUNNING, AC = 0, 1, 2, 3, 4
+COLUMNS = 5
 
 
 @compiled
@@ -122,9 +122,9 @@ def turbine(e, exhaust, T3, mixture, cp, p4, power, sig):
 
 
 @compiled
-def stopped(sig, sample, around):
+def stopped(sig, around):
     """All engine signals of a standing engine."""
-    for k in range(S.BRAKE_POWER, S.SYSTEM_PRESSURE):
+    for k in range(S.BRAKE_POWER, S.FIRST_FAN):
         sig[k] = 0.0
     sig[S.EXHAUST_CP] = 1100.0
     sig[S.MIXTURE] = 1.0
@@ -132,8 +132,6 @@ def stopped(sig, sample, around):
     sig[S.MANIFOLD_PRESSURE] = around.pressure
     sig[S.PRESSURE_RATIO] = 1.0
     sig[S.EXPANSION_RATIO] = 1.0
-    sig[S.PUMP_RUN_ON] = sample[PUMP_ON]
-    sig[S.FUEL_HEAT] = 0.0
 
 
 @compiled
@@ -151,9 +149,8 @@ def engine_signals(model, around, sample, T, p_intake, sig):
     sig[S.AIR_CONDITIONING] = sample[AC] * sample[RUNNING]
     sig[S.SUN] = around.sun
     if sample[RUNNING] < 0.5 or N <= 0.0:
-        stopped(sig, sample, around)
+        stopped(sig, around)
         return
-    sig[S.PUMP_RUN_ON] = sample[PUMP_ON]
     T_m, T1 = T[e.plenum], T[e.compressor_in]
     swept = e.displacement * N / 2.0  # m3/s
     eta_v = curve(N, model.breathing[0], model.breathing[1]) * (T_m / T_VOLUMETRIC) ** (1.0 - e.flow_exponent)

@@ -10,7 +10,7 @@ from heatproof.laws.boiling import nucleate_boiling_coefficient
 from heatproof.laws.convection import surface_coefficient
 from heatproof.laws.exchange import exchanger_links
 from heatproof.network import signals as S
-from heatproof.network.arrays import COOLANT, EXHAUST
+from heatproof.network.arrays import EXHAUST
 from heatproof.network.engine import engine_signals
 from heatproof.network.flow import GRAVITY, solve_flows
 from heatproof.network.fluids import R_AIR, density, saturation_temperature
@@ -36,22 +36,24 @@ def unpack(model, around, y, work):
 
 
 @compiled
-def system_pressure(model, around, T):
-    """Pa over ambient in the expansion tank: trapped air squeezed by the coolant's expansion, up to the cap."""
-    if around.tank < 0:
+def tank_pressure(model, around, T, number):
+    """Pa over ambient in an expansion tank: trapped air squeezed by the coolant's expansion, up to the cap."""
+    tank = around.tanks[number]
+    if tank.mass < 0:
         return 0.0
-    coef, bo, capacity = model.liquids[COOLANT], model.boiling, model.capacity
+    coef, bo, capacity = model.liquids[tank.fluid], model.boiling, model.capacity
     mean, volume = 0.0, 0.0
     for k in range(bo.size):
-        C = capacity[bo[k].cell]
-        mean += C * T[bo[k].cell]
-        volume += C
-    mean = mean / volume if volume > 0.0 else around.fill_temperature
-    cold = density(COOLANT, coef, around.fill_temperature, 1e5)
-    grown = around.coolant_volume * (cold / density(COOLANT, coef, mean, 1e5) - 1.0)
-    left = max(around.tank_air - grown, 0.02 * around.tank_air)
-    p = around.pressure * (around.tank_air / left) * (T[around.tank] / around.fill_temperature)
-    return min(max(p - around.pressure, 0.0), around.cap_pressure)
+        if bo[k].tank == number:
+            C = capacity[bo[k].cell]
+            mean += C * T[bo[k].cell]
+            volume += C
+    mean = mean / volume if volume > 0.0 else tank.fill_temperature
+    cold = density(tank.fluid, coef, tank.fill_temperature, 1e5)
+    grown = tank.liquid * (cold / density(tank.fluid, coef, mean, 1e5) - 1.0)
+    left = max(tank.air - grown, 0.02 * tank.air)
+    p = around.pressure * (tank.air / left) * (T[tank.mass] / tank.fill_temperature)
+    return min(max(p - around.pressure, 0.0), tank.cap_pressure)
 
 
 @compiled
@@ -150,16 +152,18 @@ def exchanger_coefficients(ex, hot_ln_hA, cold_ln_hA, br, m, sig, g):
 @compiled
 def boiling_coefficients(model, around, work):
     """Saturation temperature of every coolant cell, and the conductance past it (0 below)."""
-    bo, we = model.boiling, model.wetted
-    gauge = system_pressure(model, around, work.T)
-    work.sig[S.SYSTEM_PRESSURE] = gauge
-    rho = density(COOLANT, model.liquids[COOLANT], around.temperature, around.pressure)
+    bo, we, tanks, sig = model.boiling, model.wetted, around.tanks, work.sig
     T, boil, junction_p, g = work.T, work.boil, work.p, work.g_wetted
+    for k in range(tanks.size):
+        sig[S.SYSTEM_PRESSURE + k] = tank_pressure(model, around, T, k)
     for k in range(bo.size):
         row = bo[k]
-        p = around.pressure + gauge + junction_p[row.junction] + rho * GRAVITY * (around.tank_z - row.z)
+        tank = tanks[row.tank]
+        rho = density(tank.fluid, model.liquids[tank.fluid], around.temperature, around.pressure)
+        gauge = sig[S.SYSTEM_PRESSURE + row.tank]
+        p = around.pressure + gauge + junction_p[row.junction] + rho * GRAVITY * (tank.z - row.z)
         boil[1, k] = saturation_temperature(
-            around.saturation_p0, around.saturation_step, around.saturation_T, p
+            around.saturation_p0, around.saturation_step, around.saturation_T[row.tank], p
         )
         boil[0, k] = row.conductance if T[row.cell] > boil[1, k] else 0.0
     # A wall hotter than saturation boils what wets it, although the stream's mean is below.
@@ -168,6 +172,7 @@ def boiling_coefficients(model, around, work):
         if row.boiling_cell >= 0:
             excess = T[row.i] - boil[1, row.boiling_cell]
             if excess > 0.0:
+                gauge = sig[S.SYSTEM_PRESSURE + bo[row.boiling_cell].tank]
                 flux = nucleate_boiling_coefficient(excess, around.pressure + gauge) * excess
                 g[k] += row.boiling_area * flux / max(T[row.i] - T[row.j], 1.0)
 

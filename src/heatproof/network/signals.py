@@ -28,12 +28,14 @@ WASTEGATE_SHARE: Final = 22  # of the exhaust flow
 MAP_FLAG: Final = 23  # 1 where the compressor works outside its map
 BOOST_SHORT: Final = 24  # Pa that the turbine could not deliver of the boost asked for
 DEMAND_SHORT: Final = 25  # W asked for and not delivered
-PUMP_RUN_ON: Final = 26  # 1 while an electric pump runs after key-off
-CHEMICAL_LOSS: Final = 27  # W of fuel left unburned
-CORRECTED_FLOW: Final = 28  # kg/s at the map's reference state
-TURBO_SPEED: Final = 29  # rev/s, from the map; 0 without one
-SYSTEM_PRESSURE: Final = 30  # Pa over ambient in the expansion tank
-FUEL_HEAT: Final = 31  # W
-FIRST_FAN: Final = 32  # speed ratio of fan 0, 1, ...
-MAX_FANS: Final = 4
-COUNT: Final = FIRST_FAN + MAX_FANS
+CHEMICAL_LOSS: Final = 26  # W of fuel left unburned
+CORRECTED_FLOW: Final = 27  # kg/s at the map's reference state
+TURBO_SPEED: Final = 28  # rev/s, from the map; 0 without one
+FUEL_HEAT: Final = 29  # W
+FIRST_FAN: Final = 30  # speed ratio of fan or electric pump 0, 1, ...
+MAX_FANS: Final = 8
+SYSTEM_PRESSURE: Final = (
+    FIRST_FAN + MAX_FANS
+)  # Pa over ambient in expansion tank 0, 1, ...; 0: engine coolant
+MAX_TANKS: Final = 4
+COUNT: Final = SYSTEM_PRESSURE + MAX_TANKS

@@ -50,6 +50,12 @@ class Run:
         """Heat in less out less stored, over heat put in; each integrated with the step itself."""
         return (self.heat_in - self.heat_out - self.stored) / max(self.heat_put_in, 1.0)
 
+    def speed_of(self, fan: str) -> np.ndarray:
+        """(rows,) speed ratio of a fan or electric pump by name; zeros where none is laid."""
+        if fan not in self.network.fans:
+            return np.zeros(self.time.size)
+        return self.signal[:, S.FIRST_FAN + self.network.fans.index(fan)]
+
 
 class NotSolved(RuntimeError):
     """The integrator gave up; the message says what did not converge, where and when."""

@@ -79,16 +79,18 @@ def fan_wanted(t, now, on, high, hysteresis, low_speed, asked):
 
 @compiled
 def fan_target(fan, t, now, running, conditioning, since_off):
-    """Share of full speed a fan is told to run at; none once its run-on after key-off is over."""
-    if running < 0.5 and since_off > fan.run_on:
+    """Share of full speed a fan or pump is told to run at; none once its run-on after key-off is over."""
+    if running < 0.5 and since_off >= fan.run_on:
         return 0.0
+    if running > 0.5 and fan.with_engine != 0.0:
+        return max(fan.with_engine, 0.0)
     asked = running > 0.5 and conditioning > 0.5 and fan.with_ac > 0.5
     return fan_wanted(t, now, fan.on, fan.high, fan.hysteresis, fan.low_speed, asked)
 
 
 @compiled
 def switch_fans(fa, T, running, conditioning, since_off, target):
-    """Look at every fan's relay."""
+    """Look at the relay of every fan and electric pump."""
     for k in range(fa.size):
         fan = fa[k]
         target[k] = fan_target(fan, T[fan.sensor], target[k], running, conditioning, since_off)

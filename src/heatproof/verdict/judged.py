@@ -45,8 +45,8 @@ def judged(variant: Variant) -> tuple[Judged, ...]:
 
 def _all(variant: Variant) -> Iterator[Judged]:
     yield from _parts(variant)
-    yield from _liquid(variant, "coolant")
-    yield from _liquid(variant, "oil")
+    for path in variant.liquids:
+        yield from _liquid(variant, path)
     yield from _charge(variant)
 
 
@@ -63,8 +63,9 @@ def _parts(variant: Variant) -> Iterator[Judged]:
             yield Judged(f"{key}.skin", named, mass, cover.limit, f"parts.{key}.cover.limit", part.caution)
 
 
-def _liquid(variant: Variant, section: Literal["coolant", "oil"]) -> Iterator[Judged]:
-    record = variant.coolant if section == "coolant" else variant.oil
+def _liquid(variant: Variant, section: str) -> Iterator[Judged]:
+    record = variant.liquids[section]
+    caution = "oil" if section == "oil" else "coolant"
     for key, junction in record.junctions.items():
         if junction.limit is not None:
             one = Judged(
@@ -73,7 +74,7 @@ def _liquid(variant: Variant, section: Literal["coolant", "oil"]) -> Iterator[Ju
                 f"{section}.{key}",
                 junction.limit,
                 f"{section}.junctions.{key}.limit",
-                section,
+                caution,
             )
             yield from _both(one)
     for key, line in record.lines.items():
@@ -84,7 +85,7 @@ def _liquid(variant: Variant, section: Literal["coolant", "oil"]) -> Iterator[Ju
                 f"{section}.{key}.fluid",
                 line.limit,
                 f"{section}.lines.{key}.limit",
-                section,
+                caution,
                 fallback=f"{section}.{line.to}",
             )
             yield from _both(one)

@@ -23,7 +23,6 @@ import numpy as np
 
 from heatproof.kit.records.limit import Limit
 from heatproof.network import signals as S
-from heatproof.network.arrays import COOLANT
 from heatproof.network.engine import RUNNING
 from heatproof.network.fluids import density
 from heatproof.network.solve import Run
@@ -174,11 +173,16 @@ def saturation_of(run: Run, mass: str) -> np.ndarray:
     if cells.size == 0:
         raise KeyError(mass)
     cell = model.boiling[cells[0]]
-    rho = density(COOLANT, model.liquids[COOLANT], around.temperature, around.pressure)
-    static = rho * GRAVITY * (around.tank_z - cell["z"])
-    p = around.pressure + run.signal[:, S.SYSTEM_PRESSURE] + run.pressure[:, cell["junction"]] + static
-    table = around.saturation_p0 + around.saturation_step * np.arange(around.saturation_T.size)
-    return np.asarray(np.interp(p, table, around.saturation_T))
+    number = int(cell["tank"])
+    tank = around.tanks[number]
+    fluid = int(tank["fluid"])
+    rho = density(fluid, model.liquids[fluid], around.temperature, around.pressure)
+    static = rho * GRAVITY * (tank["z"] - cell["z"])
+    gauge = run.signal[:, S.SYSTEM_PRESSURE + number]
+    p = around.pressure + gauge + run.pressure[:, cell["junction"]] + static
+    curve = around.saturation_T[number]
+    table = around.saturation_p0 + around.saturation_step * np.arange(curve.size)
+    return np.asarray(np.interp(p, table, curve))
 
 
 def margin_in(run: Run, part: Judged) -> Margin | None:

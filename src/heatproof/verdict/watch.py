@@ -38,7 +38,8 @@ def boiling(key: str, solved: Solved) -> Iterator[Finding]:
         heat = run.boiled[:-1, k]
         energy, boils = float(heat @ dt), heat > 0.0
         if energy >= LEAST_VAPOUR:
-            place = run.network.masses[int(cell)].removeprefix("coolant.").removesuffix(".fluid")
+            mass = run.network.masses[int(cell)]
+            place = mass.removeprefix("coolant.").removeprefix("circuits.").removesuffix(".fluid")
             began = clock(float(run.time[int(np.argmax(boils))]))
             text = f"{place} (from {began}, {minutes(float(dt[boils].sum()))}, {number(energy / 1e3, 1)} kJ as vapour)"
             found.append((energy, text))

@@ -22,6 +22,11 @@ export function LiquidsScreen() {
               <label class="slider end" style="width:300px"><span class="hidden">Time of the picture</span><input type="range" min="0" max={d.duty.duration} step="1" value={d.instants[k].time} onInput={(e) => (k ? setAfter : setTime)(Number((e.target as HTMLInputElement).value))} /><output>{clock(d.instants[k].time)}</output></label></div>
             <Drawing loop={d.coolant[k]} scale={d.scales.coolant} tall={236} label={`Water, ${d.instants[k].words}`} boil />
           </div>))}
+        {d.further.map((c) => (
+          <div key={c.name}>
+            <div class="head gap"><h2>{c.title}</h2><span class="note">same two instants; {c.pressure[0]}, then {c.pressure[1]}</span><span class="end"><Scale {...d.scales.further} /></span></div>
+            <div class="cols" style="grid-template-columns:1fr 1fr">{[0, 1].map((k) => <Drawing key={k} loop={c.loops[k]} scale={d.scales.further} tall={190} label={`${c.title}, ${d.instants[k].words}`} boil />)}</div>
+          </div>))}
         <div class="head gap"><h2>Oil</h2><span class="note">same two instants; the way back must fall all the way to the sump</span><span class="end"><Scale {...d.scales.oil} /></span></div>
         <div class="cols" style="grid-template-columns:1fr 1fr">{[0, 1].map((k) => <Drawing key={k} loop={d.oil[k]} scale={d.scales.oil} tall={170} label={`Oil, ${d.instants[k].words}`} />)}</div>
         <p class="note"><b>Never open a hot cap.</b> {d.about}</p>
@@ -144,7 +149,7 @@ function place(labels: { key: string; x: number; y: number; text: string }[], po
 function Boil({ d }: { d: Liquids }) {
   const W = 290, rowH = 30, low = U.T(60), high = U.T(145), x = (T: number) => 112 + ((T - low) / (high - low)) * (W - 152);
   return (
-    <figure><svg viewBox={`0 0 ${W} ${d.boil.length * rowH + 20}`} role="img" aria-label="Temperature and boiling point of every coolant point">
+    <figure><svg viewBox={`0 0 ${W} ${d.boil.length * rowH + 20}`} role="img" aria-label="Temperature and boiling point of every point with water">
       {ticks(low, high, 4).map((k) => (<g key={k}><line class="grid" x1={x(k)} x2={x(k)} y1="16" y2={d.boil.length * rowH + 20} /><text class="cap" x={x(k)} y="11" text-anchor="middle">{k}</text></g>))}<text class="cap" x={W} y="11" text-anchor="end">K left</text>
       {d.boil.map((b, k) => { const Y = 22 + k * rowH; return (<g key={b.id}><line class="grid" x1="0" x2={W} y1={Y + 25} y2={Y + 25} /><text x="0" y={Y + 15} style="font-size:11.5px">{b.title.length > 19 ? b.title.slice(0, 18) + "…" : b.title}</text>
         {b.at.map((p, i) => (<g key={i}><line x1={x(Math.max(p.temperature, low))} x2={x(Math.min(p.boils, high))} y1={Y + 7 + i * 10} y2={Y + 7 + i * 10} stroke="var(--line2)" /><line x1={x(Math.min(p.boils, high))} x2={x(Math.min(p.boils, high))} y1={Y + 2 + i * 10} y2={Y + 12 + i * 10} stroke="var(--ink)" stroke-width="2" /><circle cx={x(Math.max(p.temperature, low))} cy={Y + 7 + i * 10} r="3.6" fill={i ? "var(--page)" : "var(--holds)"} stroke="var(--holds)" stroke-width="1.5" /></g>))}

@@ -9,12 +9,10 @@ from heatproof.assembly.duties.car import make_car
 from heatproof.assembly.duties.drives import Driven, drive_steps
 from heatproof.assembly.duties.follow import held
 from heatproof.assembly.duties.steps import sample_rows, second_means
-from heatproof.kit.records.coolant import Coolant
 from heatproof.kit.records.duty import Duty as DutyRecord
-from heatproof.kit.records.lines import ElectricPump
 from heatproof.kit.records.variant import Variant
 from heatproof.network import solve
-from heatproof.network.engine import AC, COLUMNS, DEMAND, PUMP_ON, RUNNING, SPEED
+from heatproof.network.engine import AC, COLUMNS, DEMAND, RUNNING, SPEED
 
 
 @dataclass(frozen=True)
@@ -44,7 +42,7 @@ def plan_duty(
     driven = drive_steps(car, duty.drive, variant.vehicle, folder)
     rows = sample_rows(driven.steps, driven.seconds, air_conditioning=duty.air_conditioning)
     idle = np.repeat(idle_row(duty, variant)[None], round(duty.idle_before_key_off), axis=0)
-    soak = soak_rows(round(duty.soak), run_on(variant.coolant))
+    soak = np.zeros((round(duty.soak), COLUMNS))
     samples = np.ascontiguousarray(np.vstack([rows, idle, soak]))
     start, settle = start_sample(duty, variant, full_load=full_load)
     key_off = len(rows) + len(idle)
@@ -75,20 +73,6 @@ def idle_row(duty: DutyRecord, variant: Variant) -> np.ndarray:
     row[SPEED], row[DEMAND], row[RUNNING] = variant.engine.idle_speed, variant.engine.idle_power, 1.0
     row[AC] = float(duty.air_conditioning)
     return row
-
-
-def run_on(coolant: Coolant) -> float:
-    """Longest run-on of the electric pumps [s], 0 where there is none."""
-    return max(
-        (line.run_on for line in coolant.lines.values() if isinstance(line, ElectricPump)), default=0.0
-    )
-
-
-def soak_rows(seconds: int, pump_seconds: float) -> np.ndarray:
-    """(seconds, COLUMNS): all zero, but for pumps that run on."""
-    rows = np.zeros((seconds, COLUMNS))
-    rows[: round(pump_seconds), PUMP_ON] = 1.0
-    return rows
 
 
 def figures_of(driven: Driven) -> dict[str, float]:

@@ -8,7 +8,6 @@ from typing import Annotated
 import typer
 
 EXAMPLES = Path(__file__).parents[2] / "examples"
-USUAL = "hatchback"
 
 
 def register(app: typer.Typer) -> None:
@@ -17,7 +16,10 @@ def register(app: typer.Typer) -> None:
     @app.command()
     def new(
         folder: Annotated[Path | None, typer.Argument(metavar="DIR", help="Folder to make.")] = None,
-        start_from: Annotated[str, typer.Option("--from", help="Shipped example to start from.")] = USUAL,
+        start_from: Annotated[
+            str | None,
+            typer.Option("--from", help="Shipped example to start from; the first of --list where left out."),
+        ] = None,
         list_examples: Annotated[bool, typer.Option("--list", help="Name the shipped examples.")] = False,
         as_json: Annotated[bool, typer.Option("--json", help="One JSON object.")] = False,
     ) -> None:
@@ -31,6 +33,7 @@ def register(app: typer.Typer) -> None:
             else:
                 typer.echo("\n".join(f"{name}: {text}" for name, text in found.items()))
             return
+        start_from = start_from or examples()[0]
         made = start_project(folder, start_from)
         if as_json:
             print_json({"folder": str(made), "from": start_from})

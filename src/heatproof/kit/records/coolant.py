@@ -1,8 +1,8 @@
-"""The coolant network."""
+"""The coolant network, and further liquid circuits of the same build."""
 
 from typing import Annotated
 
-from heatproof.kit.records.base import Record
+from heatproof.kit.records.base import Record, Title
 from heatproof.kit.records.lines import JUNCTION_HEIGHT, CoolantLine, Junction
 from heatproof.units.quantity import Quantity, Reference, Text
 from heatproof.units.si import bar, cm3, degC, kPa, litre, percent
@@ -37,3 +37,20 @@ class Coolant(Record):
     small_junctions: Annotated[
         SmallJunctions | None, Text("Junctions that lines name but the list leaves out")
     ] = None
+
+
+class LiquidCircuit(Coolant):
+    """A further liquid circuit, such as that of a water-cooled charge cooler: own pump, cap and pressure."""
+
+    fixed_pressure: Annotated[str, Text("Junction of this circuit the cap sits on")]
+    working_temperature: Annotated[
+        float,
+        Quantity(
+            "degC",
+            degC(-20),
+            degC(140),
+            "Temperature its pressure losses and heat-transfer coefficients are worked out at",
+            "temperature",
+        ),
+    ] = degC(50)
+    title: Title = ""

@@ -72,6 +72,34 @@ class BarAndPlate(Record):
     fouling_factor: Annotated[float, FOULING] = 1.0
 
 
+class PlatesToLiquid(Record):
+    """Charge air through fins, liquid between the plates, across the air; for a core cooled by its coolant_line."""
+
+    type: Annotated[Literal["plates_to_liquid"], Text("Build of the core")] = "plates_to_liquid"
+    width: Annotated[float, Quantity("mm", 20 * mm, 3.0, "Length of the charge flow through the core")]
+    height: Annotated[float, Quantity("mm", 20 * mm, 3.0, "Height of the stack of plates")]
+    depth: Annotated[float, Quantity("mm", 20 * mm, 3.0, "Width of the plates across the charge flow")]
+    charge_channel: Annotated[float, Quantity("mm", 1 * mm, 30 * mm, "Height of a channel of the charge air")]
+    charge_fin_pitch: Annotated[float, FIN_PITCH]
+    liquid_channel: Annotated[float, Quantity("mm", 0.5 * mm, 20 * mm, "Height of a channel of the liquid")]
+    liquid_fin_pitch: Annotated[
+        float | None,
+        Quantity(
+            "mm", 0.3 * mm, 20 * mm, "Pitch of offset fins in the liquid; a plain channel where left out"
+        ),
+    ] = None
+    liquid_passes: Annotated[int, Text("Passes of the liquid across the core, one after the other")] = 1
+    fin_thickness: Annotated[float, FIN_THICKNESS] = 0.1 * mm
+    fin_offset_length: Annotated[
+        float, Quantity("mm", 0.3 * mm, 50 * mm, "Length of a fin strip before it is offset")
+    ] = 4 * mm
+    plate_thickness: Annotated[
+        float, Quantity("mm", 0.1 * mm, 5 * mm, "Thickness of the plates between the streams")
+    ] = 0.4 * mm
+    conductivity: Annotated[float, CONDUCTIVITY] = ALUMINIUM_FIN
+    fouling_factor: Annotated[float, FOULING] = 1.0
+
+
 class Rated(Record):
     """One rated point; conductance goes with the power of each flow, pressure losses with flow to 1.8 or so.
 
@@ -104,6 +132,9 @@ class Rated(Record):
     hot_loss: Annotated[
         float, Quantity("kPa", 0.0, 300 * kPa, "Pressure loss of the hot fluid at the rated point")
     ] = 0.0
+    liquid_loss: Annotated[
+        float, Quantity("kPa", 0.0, 300 * kPa, "Pressure loss of a cold liquid at the rated point")
+    ] = 0.0
     face_area: Annotated[float | None, Quantity("m2", 10 * cm2, 5.0, "Face the air flows through")] = None
     air_loss: Annotated[
         float | None, Quantity("Pa", 1.0, 5 * kPa, "Pressure loss of the air at the rated point")
@@ -113,7 +144,7 @@ class Rated(Record):
     ] = 1.7
 
 
-Geometry = TubeAndFin | BarAndPlate
+Geometry = TubeAndFin | BarAndPlate | PlatesToLiquid
 
 
 class Core(Record):
@@ -121,14 +152,18 @@ class Core(Record):
 
     kind: Annotated[
         Literal["radiator", "charge_cooler", "oil_cooler", "condenser"],
-        Text("radiator, charge_cooler, condenser: to air; oil_cooler: to air, or to its coolant_line"),
+        Text("radiator, condenser: to air; charge_cooler, oil_cooler: to air, or to its coolant_line"),
     ]
     line: Annotated[
-        str | None, Text("Coolant line (radiator) or oil line (oil_cooler) the hot fluid flows in")
+        str | None, Text("Line the hot fluid flows in: of its circuit (radiator), of the oil (oil_cooler)")
     ] = None
     coolant_line: Annotated[
         str | None,
-        Reference("coolant.lines", "Coolant line that cools an oil cooler; air cools it where left out"),
+        Text("Line of its circuit that cools a charge or oil cooler; air cools it where left out"),
+    ] = None
+    circuit: Annotated[
+        str | None,
+        Reference("circuits", "Circuit of its line or coolant_line; the engine's coolant where left out"),
     ] = None
     mass: Annotated[float, Quantity("kg", 0.01, 200.0, "Mass of metal")]
     geometry: Annotated[Geometry | None, Text("Core by its dimensions")] = None

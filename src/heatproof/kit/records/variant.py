@@ -9,7 +9,7 @@ from pydantic import Field
 from heatproof.kit.records.air import Air
 from heatproof.kit.records.base import Note, Record
 from heatproof.kit.records.charge import Charge
-from heatproof.kit.records.coolant import Coolant
+from heatproof.kit.records.coolant import Coolant, LiquidCircuit
 from heatproof.kit.records.cores import Core
 from heatproof.kit.records.engine import Engine
 from heatproof.kit.records.exhaust import ExhaustPiece
@@ -32,7 +32,10 @@ class Assembly(Record):
     charge: Annotated[Charge, Text("Charge air")]
     air: Annotated[Air, Text("Cooling and bay air")]
     cores: Annotated[dict[str, Core], Text("Exchanger cores")] = Field(default_factory=dict)
-    coolant: Annotated[Coolant, Text("Coolant")]
+    coolant: Annotated[Coolant, Text("Coolant of the engine")]
+    circuits: Annotated[
+        dict[str, LiquidCircuit], Text("Further liquid circuits, each with its own pump, cap and pressure")
+    ] = Field(default_factory=dict)
     oil: Annotated[Oil, Text("Oil")]
     turbo: Annotated[Turbo | None, Text("Turbocharger")] = None
     parts: Annotated[dict[str, Part], Text("Parts")]
@@ -132,8 +135,23 @@ class Variant:
         return self.assembly.coolant
 
     @property
+    def circuits(self) -> dict[str, LiquidCircuit]:
+        return self.assembly.circuits
+
+    @property
     def oil(self) -> Oil:
         return self.assembly.oil
+
+    @property
+    def coolants(self) -> dict[str, Coolant]:
+        """Coolant circuits by the path they stand at: `coolant`, `circuits.low_temperature`."""
+        further = {f"circuits.{name}": circuit for name, circuit in self.circuits.items()}
+        return {"coolant": self.coolant, **further}
+
+    @property
+    def liquids(self) -> dict[str, Coolant | Oil]:
+        """All liquid circuits by the path they stand at; the same path begins their masses' names."""
+        return {"coolant": self.coolant, "oil": self.oil, **self.coolants}
 
     @property
     def turbo(self) -> Turbo | None:

@@ -233,7 +233,7 @@ def facts_view(variant: Variant, run: Run, row: int) -> dict[str, str]:
         core: sum(q for n, q in exits.items() if variant.air.passages[n].core == core) for core in coolers
     }
     fan = variant.air.fan
-    share = run.signal[row, S.FIRST_FAN]
+    share = run.speed_of("fan")[row]
     facts = {
         "Into the mouths": reader().mass_flow(mouths),
         "Bypass, of it": f"{number(100 * bypass / front)} %" if front > 1e-6 else "–",

@@ -72,7 +72,7 @@ def instant_view(run: Run, row: int) -> dict[str, Any]:
         "rpm": float(rpm),
         "running": bool(on),
         "words": words,
-        "fan": float(s[S.FIRST_FAN]),
+        "fan": float(run.speed_of("fan")[row]),
     }
 
 

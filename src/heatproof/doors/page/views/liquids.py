@@ -8,18 +8,16 @@ from heatproof.doors.page import units
 from heatproof.doors.page.answers import Answer
 from heatproof.doors.page.views.instants import duty_run, duty_view, instant_view, last_running, row_at
 from heatproof.doors.page.views.margins import row_view
-from heatproof.doors.page.views.names import liquid_title
+from heatproof.doors.page.views.names import liquid_title, spaced
 from heatproof.kit.records.lines import Line
 from heatproof.kit.records.variant import Variant
 from heatproof.network import signals as S
-from heatproof.network.arrays import COOLANT, OIL
 from heatproof.network.fluids import density
 from heatproof.network.solve import Run
 from heatproof.verdict.margins import saturation_of
 from heatproof.verdict.words import number
 
 STILL = 0.02 / 60.0 / 1000.0  # m3/s; a line with less counts as still
-SECTIONS = {"coolant": COOLANT, "oil": OIL}
 
 
 def liquids_view(answer: Answer, duty: str | None, time: float | None, after: float | None) -> dict[str, Any]:
@@ -31,13 +29,18 @@ def liquids_view(answer: Answer, duty: str | None, time: float | None, after: fl
         "instants": [instant_view(run, row) for row in rows],
         "coolant": [loop_view(answer.variant, run, row, "coolant") for row in rows],
         "oil": [loop_view(answer.variant, run, row, "oil") for row in rows],
+        "further": [further_view(answer.variant, run, rows, k) for k in range(len(answer.variant.circuits))],
         "boil": boil_view(answer.variant, run, rows),
         "judged": judged_view(answer),
         "pressure": [
             f"{units.reader().pressure(float(run.signal[row, S.SYSTEM_PRESSURE]))} above ambient in the tank"
             for row in rows
         ],
-        "scales": {"coolant": units.scale_of(55.0, 140.0), "oil": units.scale_of(55.0, 175.0)},
+        "scales": {
+            "coolant": units.scale_of(55.0, 140.0),
+            "oil": units.scale_of(55.0, 175.0),
+            "further": units.scale_of(30.0, 110.0),
+        },
         "about": about(answer.variant),
     }
 
@@ -49,6 +52,20 @@ def about(variant: Variant) -> str:
         f"{number(100 * variant.coolant.glycol)} % glycol by volume; cap opens at {cap} above ambient; "
         f"oil {variant.oil.grade}."
     )
+
+
+def further_view(variant: Variant, run: Run, rows: list[int], k: int) -> dict[str, Any]:
+    """A circuit beside the engine's coolant at both instants: loops, and the pressure in its own tank."""
+    name, circuit = list(variant.circuits.items())[k]
+    gauge = run.signal[:, S.SYSTEM_PRESSURE + 1 + k]
+    return {
+        "name": name,
+        "title": circuit.title or spaced(name),
+        "loops": [loop_view(variant, run, row, f"circuits.{name}") for row in rows],
+        "pressure": [
+            f"{units.reader().pressure(float(gauge[row]))} above ambient in its tank" for row in rows
+        ],
+    }
 
 
 def soak_row(answer: Answer, key: str, run: Run) -> int:
@@ -72,7 +89,7 @@ def boils_at(run: Run, row: int, mass: str) -> float | None:
 
 def loop_view(variant: Variant, run: Run, row: int, section: str) -> dict[str, Any]:
     """Junctions and lines of one circuit at one row."""
-    record = variant.coolant if section == "coolant" else variant.oil
+    record = variant.liquids[section]
     lines = {name: line for name, line in record.lines.items() if f"{section}.{name}" in run.network.branches}
     names = list(
         dict.fromkeys([*record.junctions, *(end for line in lines.values() for end in (line.from_, line.to))])
@@ -86,7 +103,7 @@ def loop_view(variant: Variant, run: Run, row: int, section: str) -> dict[str, A
         junction = record.junctions.get(name)
         height = junction.height if junction is not None else (small.height if small is not None else 0.5)
         T = float(run.state[row, run.network.mass(mass)])
-        boils = boils_at(run, row, mass) if section == "coolant" else None
+        boils = boils_at(run, row, mass)
         nodes.append(
             {
                 "id": name,
@@ -98,7 +115,7 @@ def loop_view(variant: Variant, run: Run, row: int, section: str) -> dict[str, A
                 "tank": name == record.fixed_pressure,
             }
         )
-    fluid = SECTIONS[section]
+    fluid = int(run.network.model.networks["fluid"][run.network.networks.index(section)])
     return {
         "nodes": nodes,
         "lines": [line_view(variant, run, row, section, n, line, fluid) for n, line in lines.items()],
@@ -138,8 +155,8 @@ def line_view(
 def boil_view(variant: Variant, run: Run, rows: list[int]) -> list[dict[str, Any]]:
     """Every junction that may boil: temperature and boiling point at both instants, least left first."""
     found = []
-    for name in variant.coolant.junctions:
-        mass = f"coolant.{name}"
+    for section, name in ((s, n) for s, record in variant.coolants.items() for n in record.junctions):
+        mass = f"{section}.{name}"
         if mass not in run.network.masses:
             continue
         pairs = []
@@ -151,8 +168,8 @@ def boil_view(variant: Variant, run: Run, rows: list[int]) -> list[dict[str, Any
             left = min(boils - T for T, boils in pairs)
             found.append(
                 {
-                    "id": name,
-                    "title": liquid_title(variant, "coolant", name),
+                    "id": mass,
+                    "title": liquid_title(variant, section, name),
                     "at": [{"temperature": units.T(T), "boils": units.T(boils)} for T, boils in pairs],
                     "left": left,
                     "left_text": units.dT_text(left),
@@ -167,6 +184,6 @@ def judged_view(answer: Answer) -> list[dict[str, Any]]:
     wanted = [
         r
         for r in answer.verdict.worst_rows
-        if r.part.startswith(("coolant.", "oil.")) or answer.parts[r.part].limit.kind == "coking"
+        if r.part.startswith(("coolant.", "oil.", "circuits.")) or answer.parts[r.part].limit.kind == "coking"
     ]
     return [row_view(r, facts, None, False) for r in wanted]

@@ -24,6 +24,10 @@ def mass_title(variant: Variant, mass: str) -> str:
         return "Air: " + (variant.air.zones[rest].title or spaced(rest)).lower()
     if room in ("coolant", "oil"):
         return f"{spaced(room)}: " + liquid_title(variant, room, rest.removesuffix(".fluid")).lower()
+    if room == "circuits":
+        name, _, place = rest.partition(".")
+        title = variant.circuits[name].title or spaced(name)
+        return f"{title}: " + liquid_title(variant, f"circuits.{name}", place.removesuffix(".fluid")).lower()
     if room == "core":
         return f"Core of the {rest.replace('_', ' ')}"
     if room == "charge":
@@ -35,7 +39,7 @@ def mass_title(variant: Variant, mass: str) -> str:
 
 def liquid_title(variant: Variant, section: str, key: str) -> str:
     """Title of a junction or line."""
-    record = variant.coolant if section == "coolant" else variant.oil
+    record = variant.liquids[section]
     found = record.junctions.get(key) or record.lines.get(key)
     return (found.title if found is not None else "") or spaced(key)
 

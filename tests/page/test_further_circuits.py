@@ -1,0 +1,48 @@
+"""The screen of water and oil, for a car with a circuit beside the engine's coolant."""
+
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+import heatproof
+from heatproof.assembly.model import solve
+from heatproof.doors.page.views.liquids import boil_view, further_view, loop_view
+from heatproof.doors.page.views.names import mass_title
+from heatproof.kit.read import read_project
+from heatproof.network.transient import Stepping
+
+LOW = "low_temperature"
+
+
+@pytest.fixture(scope="module")
+def crawl():
+    """The pickup's town crawl."""
+    project = read_project(Path(heatproof.__file__).parent / "examples" / "pickup")
+    return solve(project.variant(), project.duties["town_crawl"], stepping=Stepping(tolerance=1.0))
+
+
+def test_the_circuit_is_drawn_with_its_own_pressure_and_boiling_points(crawl):
+    run, variant = crawl.run, crawl.variant
+    rows = [int(np.searchsorted(run.time, t)) for t in (600.0, run.duty.key_off + 300.0)]
+    view = further_view(variant, run, rows, 0)
+    assert (view["name"], view["title"]) == (LOW, "Charge-cooling water")
+    assert all("bar above ambient in its tank" in text for text in view["pressure"])
+    running, off = view["loops"]
+    assert {n["id"] for n in running["nodes"]} == set(variant.circuits[LOW].junctions)
+    assert all(n["left"] > 30.0 for n in running["nodes"])
+    lines = [{line["id"]: line for line in loop["lines"]} for loop in (running, off)]
+    assert 15.0 < lines[0]["radiator"]["flow"] < 25.0
+    assert lines[0]["radiator"]["path"] == f"circuits.{LOW}.lines.radiator"
+    assert abs(lines[1]["radiator"]["flow"]) < 2.0
+    main = loop_view(variant, run, rows[0], "coolant")
+    assert {n["id"] for n in main["nodes"]}.isdisjoint({"cooler_in", "cooler_out"})
+
+
+def test_its_points_stand_among_those_that_may_boil_and_have_names(crawl):
+    found = boil_view(crawl.variant, crawl.run, [10, 20])
+    ids = {f["id"] for f in found}
+    assert {"coolant.engine_out", f"circuits.{LOW}.cooler_out"} <= ids
+    assert mass_title(crawl.variant, f"circuits.{LOW}.cooler_out") == (
+        "Charge-cooling water: water out of the charge cooler"
+    )

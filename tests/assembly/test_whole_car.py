@@ -37,6 +37,13 @@ def at(s: Solved, mass: str, time: float) -> float:
     return float(np.interp(time, s.run.time, s.run.state[:, s.run.network.mass(mass)]) - 273.15)
 
 
+def intake_rise(s: Solved) -> float:
+    """Highest temperature of the air in the filter over ambient while driving (K)."""
+    run = s.run
+    rows = run.time < run.duty.key_off
+    return float(run.state[rows, run.network.mass("charge.filter")].max() - run.around.temperature)
+
+
 def at_altitude(project, duty: str, altitude: float) -> Solved:
     variant, plan = project.variant(), project.duties[duty]
     air = plan.air.model_copy(update={"altitude": altitude})
@@ -95,6 +102,17 @@ def test_an_open_filter_breathes_bay_air(project):
     rows_open = open_.run.time < open_.run.duty.key_off
     assert open_.run.state[rows_open, i].max() - ambient > 15.0
     assert lid.run.state[rows, i].max() < open_.run.state[rows_open, i].max() - 5.0
+
+
+def test_a_baffle_helps_little_while_gaps_remain_and_a_lid_much(project):
+    """In the crawl: the cut-down box breathes tens of kelvin over ambient, with a lid a few."""
+    cut = solved(project, "town_crawl", leave=("airbox_lid",))
+    baffle = solved(project, "town_crawl", leave=("airbox_lid",), fit=("airbox_baffle",))
+    lid = solved(project, "town_crawl")
+    rise = {name: intake_rise(s) for name, s in (("cut", cut), ("baffle", baffle), ("lid", lid))}
+    assert rise["cut"] > 15.0
+    assert 0.0 < rise["cut"] - rise["baffle"] < 0.3 * rise["cut"]
+    assert rise["lid"] < 8.0
 
 
 def test_turbo_water_lowers_the_bearing_housing(project):

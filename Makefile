@@ -12,6 +12,7 @@ help:
 	@echo "make test   lint, types, import directions, tests (make test-slow: long sweeps)"
 	@echo "make check  lint and types only"
 	@echo "make bench  speeds, as ratios side by side in one run"
+	@echo "make docs   the site in docs/site"
 
 $(VENV)/installed: pyproject.toml
 	$(PYTHON) -m venv $(VENV)
@@ -57,6 +58,14 @@ web:
 web-check: web
 	git diff --exit-code --stat -- src/heatproof/doors/page/static
 	test -z "$$(git status --porcelain -- src/heatproof/doors/page/static)"
+
+# The site: pages of the reference are made from the code, links within are checked; `make docs-links` asks others too.
+.PHONY: docs-links
+docs: $(VENV)/installed
+	$(BIN)/python -m sphinx -b html -q -W --keep-going docs docs/site
+
+docs-links: $(VENV)/installed
+	$(BIN)/python -m sphinx -b linkcheck -q docs docs/site/links
 
 shots: $(VENV)/installed
 	$(BIN)/python -m bench.page_shots docs/shots

@@ -19,6 +19,7 @@ VERBS: tuple[str, ...] = (
     "size",
     "sweep",
     "bay",
+    "plan",
     "log",
     "correct",
     "memory",

@@ -42,7 +42,7 @@ def register(app: typer.Typer) -> None:
         found = remembered(built, read_memory(file))
         path = None
         if write and found:
-            text, _ = kit_text(read, built, [one.value for one in found], f"memory {file.name}")
+            text, _ = kit_text(read, built, [one.value for one in found], f"shop memory {file.name}")
             project_with_kit(read, text)
             path = new_name(read.folder, name)
             write_new_kit(read, path, text)

@@ -1,0 +1,97 @@
+"""`heatproof plan`: which sensors, where, how many runs, what counts as pass."""
+
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from heatproof.doors.console import print_json, progress_bar, say_if_compiling
+from heatproof.doors.study_text import Duties, Jobs, duties_named, say
+from heatproof.doors.test_day_options import declared, told_value
+from heatproof.doors.verbs.check import AsJson, Fit, Folder, Leave, Variant, chosen
+
+
+def register(app: typer.Typer) -> None:
+    """Adds the verb."""
+
+    @app.command()
+    def plan(
+        project: Folder,
+        sensors: Annotated[int, typer.Option("--sensors", min=1, max=30, help="Sensors at most.")] = 6,
+        runs: Annotated[int, typer.Option("--runs", min=1, max=20, help="Runs at most.")] = 4,
+        duty: Duties = None,
+        ambient: Annotated[
+            str | None, typer.Option("--ambient", help="Ambient of the test day; the duty's own if left out.")
+        ] = None,
+        fitted: Annotated[
+            list[str] | None,
+            typer.Option("--fitted", help="Place that has a sensor anyway; may be repeated."),
+        ] = None,
+        card: Annotated[
+            Path | None, typer.Option("--card", help="Write the test card to this HTML file.")
+        ] = None,
+        variant: Variant = None,
+        fit: Fit = None,
+        leave: Leave = None,
+        jobs: Jobs = 2,
+        as_json: AsJson = False,
+    ) -> None:
+        """Which sensors, where, how many runs of which duty, and what counts as pass."""
+        from heatproof.doors.check_text import print_cautions
+        from heatproof.doors.console import console
+        from heatproof.doors.plan_text import card_of, plan_data, print_plan
+        from heatproof.kit.findings import Finding, Refused
+        from heatproof.kit.read import read_project
+        from heatproof.kit.records.duty import Weather
+        from heatproof.logs.acceptance import expected
+        from heatproof.logs.plan import make_plan
+        from heatproof.study.check import check, variant_of
+
+        read = read_project(project)
+        built, _ = variant_of(read, chosen(read, variant, fit or [], leave or []))
+        day = None if ambient is None else told_value(ambient, declared(Weather, "ambient"), "--ambient")
+        duties = duties_named(read, duty)
+        say_if_compiling()
+        with progress_bar("Solving") as progress:
+            verdict = check(read, built.fitted, jobs=jobs, progress=progress)
+        try:
+            made = make_plan(
+                built,
+                duties,
+                verdict,
+                ambient=day,
+                sensors=sensors,
+                runs=runs,
+                fitted=fitted or (),
+                jobs=jobs,
+            )
+        except ValueError as error:
+            raise Refused(
+                [Finding("error", str(error), next_step="give uncertain values a spread")]
+            ) from error
+        readings = expected(made, built, verdict)
+        if card is not None:
+            write_card(card, card_of(made, readings, built, verdict))
+        if as_json:
+            data = plan_data(made, readings, built)
+            print_json({**data, "written": str(card) if card else None, "cautions": list(verdict.cautions)})
+            return
+        print_plan(made, readings, built)
+        if card is not None:
+            say(f"Written: {card}")
+            say()
+        print_cautions(console(), verdict.cautions)
+
+
+def write_card(path: Path, card: object) -> None:
+    """The card, whole or not at all. Refused where it is no HTML file."""
+    from heatproof.kit.files import write_whole
+    from heatproof.kit.findings import Finding, Refused
+    from heatproof.report.test_card import TestCard, card_html
+
+    assert isinstance(card, TestCard)
+    if path.suffix.lower() not in (".html", ".htm"):
+        raise Refused(
+            [Finding("error", "the card is an HTML file", got=path.name, next_step="name it NAME.html")]
+        )
+    write_whole(path, card_html(card).encode())

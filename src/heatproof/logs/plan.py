@@ -1,0 +1,320 @@
+"""Which sensors, where, and how many runs of which duty, so that the margins in doubt shrink most.
+
+Every candidate is one kind of thermocouple at one place. What it would tell is its Fisher information on the
+uncertain values (information.py), from the model's derivatives in the test duties at the test's ambient. Sensors
+are added one by one, each time the one that leaves the least sum of the doubtful margins' standard deviations;
+then runs likewise; then every chosen sensor is tried against every other until no exchange helps.
+"""
+
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from heatproof.assembly.model import lay_network
+from heatproof.kit.records.duty import Duty
+from heatproof.kit.records.variant import Variant
+from heatproof.logs.information import (
+    Matrix,
+    posterior,
+    run_information,
+    sensor_information,
+    variances,
+)
+from heatproof.logs.parameters import Parameter, parameters_of
+from heatproof.logs.places import Place, places
+from heatproof.logs.predict import shown
+from heatproof.logs.records import Floats
+from heatproof.logs.responses import Response, Tell, respond
+from heatproof.logs.sensor_kinds import SensorKind, doubt_at, kinds_for, response_s
+from heatproof.network.builder import Network
+from heatproof.network.solve import Run
+from heatproof.verdict.solving import solve_duty_of
+from heatproof.verdict.spread import Key, Sensitivities
+from heatproof.verdict.verdict import Row, Verdict
+
+GRID_S = 20.0
+SHARED_K = 0.58
+"""Cold junction of the logger, sd: 1 K as a rectangle; common practice, no source."""
+MOST_PARAMETERS = 24
+FELT = 0.003
+"""Share of a doubtful margin's variance below which a value is not followed."""
+LEAST_GAIN, LEAST_SENSOR_GAIN = 0.02, 0.01
+"""Share of the summed deviations that one more run, or sensor, has to take away."""
+INSIDE = ("exhaust.ports", "exhaust.tailpipe", "charge.filter", "other surfaces of the bay")
+"""Masses where no probe can stand."""
+MOST_DOUBTFUL = 8
+
+
+@dataclass(frozen=True, eq=False)
+class Candidate:
+    """One kind of sensor at one place. runs: per test duty, the normal matrix of one run of it."""
+
+    place: Place
+    kind: SensorKind
+    response: float
+    T: float
+    runs: tuple[Matrix, ...]
+
+
+@dataclass(frozen=True)
+class ChosenSensor:
+    """One sensor of the plan, in the order they were chosen. left: sum of the doubtful margins' standard
+    deviations with this and all before it, K."""
+
+    place: Place
+    kind: SensorKind
+    response: float
+    left: float
+
+
+@dataclass(frozen=True, eq=False)
+class Plan:
+    """sensors in order; others: the next best places with what they would leave instead of the last; runs: duty
+    to number; doubtful: rows of the verdict with sd before and expected after (K); start, end: their sums."""
+
+    sensors: tuple[ChosenSensor, ...]
+    others: tuple[tuple[Place, SensorKind, float], ...]
+    runs: dict[str, int]
+    run_steps: tuple[tuple[str, float], ...]
+    doubtful: tuple[tuple[Row, float, float], ...]
+    start: float
+    end: float
+    parameters: tuple[Parameter, ...]
+    response: Response
+    duties: dict[str, Duty]
+    change: dict[Key, Floats]
+
+
+def doubtful_rows(verdict: Verdict, most: int = MOST_DOUBTFUL) -> list[Row]:
+    """Margins in doubt: thin ones and those over whose band reaches 0, and what holds with least to spare where
+    fewer than three are in doubt. One row a part."""
+    rows = [r for r in verdict.worst_rows if r.sd is not None and r.sd > 0.05]
+    doubt = [r for r in rows if abs(r.margin) < (r.half or 0.0) * 1.5]
+    rest = sorted((r for r in rows if r not in doubt), key=lambda r: abs(r.margin) / (r.sd or 1.0))
+    return (doubt + rest[: max(3 - len(doubt), 0)])[:most]
+
+
+def margin_changes(matrix: Sensitivities, parameters: Sequence[Parameter]) -> dict[Key, Floats]:
+    """Margin to its change (K) per standard deviation of every parameter."""
+    column = {path: k for k, path in enumerate(matrix.paths)}
+    table = np.array(
+        [
+            np.sum([matrix.change[:, column[p]] for p in one.paths if p in column], axis=0)
+            for one in parameters
+        ]
+    )
+    return {key: table[:, k] for k, key in enumerate(matrix.keys)}
+
+
+def felt_parameters(variant: Variant, matrix: Sensitivities, rows: Sequence[Row]) -> tuple[Parameter, ...]:
+    """The values that make up the doubtful margins' variance."""
+    every = parameters_of(variant)
+    change = margin_changes(matrix, every)
+    table = np.array([change[row.part, row.duty] for row in rows]) ** 2
+    share = np.max(table / np.maximum(table.sum(axis=1, keepdims=True), 1e-12), axis=0)
+    order = [k for k in np.argsort(-share) if share[k] >= FELT][:MOST_PARAMETERS]
+    return tuple(every[k] for k in sorted(order))
+
+
+def at_ambient(duty: Duty, ambient: float | None) -> Duty:
+    """The duty on the day of the test."""
+    if ambient is None:
+        return duty
+    return duty.model_copy(update={"air": duty.air.model_copy(update={"ambient": ambient})})
+
+
+def make_plan(
+    variant: Variant,
+    duties: Mapping[str, Duty],
+    verdict: Verdict,
+    *,
+    ambient: float | None = None,
+    sensors: int = 6,
+    runs: int = 4,
+    fitted: Sequence[str] = (),
+    jobs: int = 2,
+    tell: Tell | None = None,
+) -> Plan:
+    """The plan. verdict: with sensitivities, of the same variant. duties: those that can be driven as tests.
+
+    fitted: places that have a sensor anyway. ValueError where the verdict has no spreads or no margin a doubt.
+    """
+    if verdict.sensitivities is None:
+        raise ValueError("a plan needs a verdict with spreads")
+    rows = doubtful_rows(verdict)
+    if not rows:
+        raise ValueError("no margin has a spread: there is nothing that a test could shrink")
+    parameters = felt_parameters(variant, verdict.sensitivities, rows)
+    tests = {key: at_ambient(duty, ambient) for key, duty in duties.items()}
+
+    def solve(moved: Variant, network: Network) -> list[Run]:
+        return [solve_duty_of(moved, key, duty, network).run for key, duty in tests.items()]
+
+    response = respond(variant, parameters, np.zeros(len(parameters)), solve, jobs=jobs, tell=tell)
+    change = margin_changes(verdict.sensitivities, parameters)
+    wanted = np.array([change[row.part, row.duty] for row in rows])
+    known = {k: p for k, p in places(variant, lay_network(variant)).items() if k not in INSIDE}
+    candidates = [c for place in known.values() for c in candidates_at(place, response, tests)]
+    search = Search(wanted, candidates, len(tests))
+    chosen = search.sensors(sensors, fitted)
+    counts, steps = search.runs(chosen, runs)
+    chosen = search.exchanged(chosen, counts, sum(c.place.mass in fitted for c in chosen))
+    lefts = search.lefts(chosen, counts)
+    after = np.sqrt(variances(search.covariance(chosen, counts), wanted))
+    before = np.sqrt(np.sum(wanted**2, axis=1))
+    keys = list(tests)
+    return Plan(
+        sensors=tuple(
+            ChosenSensor(c.place, c.kind, c.response, one) for c, one in zip(chosen, lefts, strict=True)
+        ),
+        others=search.others(chosen, counts),
+        runs={keys[k]: n for k, n in enumerate(counts) if n},
+        run_steps=tuple((keys[k], one) for k, one in steps),
+        doubtful=tuple((r, float(b), float(a)) for r, b, a in zip(rows, before, after, strict=True)),
+        start=float(before.sum()),
+        end=float(after.sum()),
+        parameters=parameters,
+        response=response,
+        duties=tests,
+        change=change,
+    )
+
+
+def candidates_at(place: Place, response: Response, tests: Mapping[str, Duty]) -> list[Candidate]:
+    """Every kind that may stand at a place, with what one run of each test duty would tell."""
+    peak = max(float(run.state[:, run.network.mass(place.mass)].max()) for run in response.runs)
+    out = []
+    for kind in kinds_for(place):
+        tau = response_s(kind, place, peak)
+        reader = reading(place.mass, tau)
+        runs = []
+        for k, duty in enumerate(tests.values()):
+            excess = reader(response.runs[k], k) - duty.air.ambient
+            S = response.of(reader, k)
+            doubt = doubt_at(kind, float(excess.mean()) + duty.air.ambient)
+            runs.append(run_information(S, GRID_S, doubt, mounting=kind.mounting * excess))
+        out.append(Candidate(place, kind, tau, peak, tuple(runs)))
+    return out
+
+
+def reading(mass: str, tau: float) -> Callable[[Run, int], Floats]:
+    """What a probe shows on an even grid."""
+
+    def read(run: Run, _: int) -> Floats:
+        at = np.arange(0.0, counted_s(run, mass), GRID_S)
+        return shown(run.time, run.state[:, run.network.mass(mass)], tau, at)
+
+    return read
+
+
+def counted_s(run: Run, mass: str) -> float:
+    """s for which a place is read: gas that stands still after key-off is not what a probe in the stream sees."""
+    flows = mass.startswith(("exhaust.", "charge."))
+    return float(run.duty.key_off if flows else run.duty.duration)
+
+
+class Search:
+    """Sets of sensors and runs against the doubtful margins. wanted (margins, P): K per standard deviation."""
+
+    def __init__(self, wanted: Matrix, candidates: list[Candidate], tests: int) -> None:
+        self.wanted, self.candidates, self.tests = wanted, candidates, tests
+        self.known: dict[tuple[int, tuple[int, ...]], Matrix] = {}
+
+    def information(self, one: Candidate, counts: Sequence[int]) -> Matrix:
+        key = (id(one), tuple(counts))
+        if key not in self.known:
+            parts = [n * matrix for n, matrix in zip(counts, one.runs, strict=True) if n]
+            self.known[key] = sensor_information(parts, doubt_at(one.kind, one.T))
+        return self.known[key]
+
+    def covariance(self, chosen: Sequence[Candidate], counts: Sequence[int]) -> Matrix:
+        P = self.wanted.shape[1]
+        total = np.zeros((P + 1, P + 1))
+        for one in chosen:
+            total += self.information(one, counts)
+        return posterior(total, SHARED_K)
+
+    def left(self, chosen: Sequence[Candidate], counts: Sequence[int]) -> float:
+        """Sum of the doubtful margins' standard deviations, K."""
+        return float(np.sqrt(variances(self.covariance(chosen, counts), self.wanted)).sum())
+
+    def lefts(self, chosen: Sequence[Candidate], counts: Sequence[int]) -> list[float]:
+        return [self.left(chosen[: k + 1], counts) for k in range(len(chosen))]
+
+    def free(self, chosen: Sequence[Candidate]) -> list[Candidate]:
+        taken = {c.place.mass for c in chosen}
+        return [c for c in self.candidates if c.place.mass not in taken]
+
+    def sensors(self, most: int, fitted: Sequence[str]) -> list[Candidate]:
+        """Greedy, one run of every test duty; first those that are fitted anyway."""
+        counts = [1] * self.tests
+        chosen: list[Candidate] = []
+        for mass in fitted:
+            here = [c for c in self.free(chosen) if c.place.mass == mass]
+            chosen += here[:1]
+        start = now = self.left(chosen, counts)
+        for _ in range(most):
+            options = self.free(chosen)
+            if not options:
+                break
+            lefts = [self.left([*chosen, c], counts) for c in options]
+            best = int(np.argmin(lefts))
+            if chosen and now - lefts[best] < LEAST_SENSOR_GAIN * start:
+                break
+            chosen.append(options[best])
+            now = lefts[best]
+        return chosen
+
+    def runs(self, chosen: Sequence[Candidate], most: int) -> tuple[list[int], list[tuple[int, float]]]:
+        """Greedy numbers of runs; ends where one more would shrink the sum by less than 2 %."""
+        counts = [0] * self.tests
+        now = float(np.sqrt(np.sum(self.wanted**2, axis=1)).sum())
+        steps: list[tuple[int, float]] = []
+        for _ in range(most):
+            lefts = []
+            for k in range(self.tests):
+                counts[k] += 1
+                lefts.append(self.left(chosen, counts))
+                counts[k] -= 1
+            best = int(np.argmin(lefts))
+            if steps and now - lefts[best] < LEAST_GAIN * now:
+                break
+            counts[best] += 1
+            now = lefts[best]
+            steps.append((best, now))
+        return counts, steps
+
+    def exchanged(self, chosen: list[Candidate], counts: Sequence[int], kept: int = 0) -> list[Candidate]:
+        """Each chosen sensor against each other one, until nothing helps; the first `kept` stay."""
+        chosen, best = list(chosen), self.left(chosen, counts)
+        better = True
+        while better:
+            better = False
+            for k in range(min(kept, len(chosen)), len(chosen)):
+                rest = [*chosen[:k], *chosen[k + 1 :]]
+                options = self.free(rest)
+                lefts = [self.left([*rest, c], counts) for c in options]
+                n = int(np.argmin(lefts))
+                if lefts[n] < best * (1.0 - 1e-4):
+                    chosen[k], best, better = options[n], lefts[n], True
+        return self.in_order(chosen, counts, min(kept, len(chosen)))
+
+    def in_order(self, chosen: list[Candidate], counts: Sequence[int], kept: int) -> list[Candidate]:
+        """The same sensors, each time the one that helps most first."""
+        out, waiting = chosen[:kept], chosen[kept:]
+        while waiting:
+            n = int(np.argmin([self.left([*out, c], counts) for c in waiting]))
+            out.append(waiting.pop(n))
+        return out
+
+    def others(
+        self, chosen: Sequence[Candidate], counts: Sequence[int], most: int = 5
+    ) -> tuple[tuple[Place, SensorKind, float], ...]:
+        """The next best places, one kind each, and the sum left with them as well."""
+        found: dict[str, tuple[Place, SensorKind, float]] = {}
+        for c in self.free(chosen):
+            one = self.left([*chosen, c], counts)
+            if c.place.mass not in found or one < found[c.place.mass][2]:
+                found[c.place.mass] = (c.place, c.kind, one)
+        return tuple(sorted(found.values(), key=lambda item: item[2])[:most])

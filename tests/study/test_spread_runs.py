@@ -75,6 +75,15 @@ def test_only_small_changes_are_expected_to_stay() -> None:
     assert JOINT <= 0.5
 
 
+def test_a_core_better_than_its_flows_allow_is_moved_down(choice_project: Project) -> None:
+    """608 W/K is what the rated air can carry; 590 W/K and a standard deviation of 8 % is past that."""
+    variant, duties = choice_project.variant(("radiator",)), {"hill": choice_project.duties["hill"]}
+    base = margin_values(solve_all(variant, duties), judged(variant))
+    matrix = sensitivities(variant, duties, base, jobs=1)
+    assert "cores.radiator.rated.heat_per_kelvin" in matrix.paths
+    assert not matrix.unsolved
+
+
 def test_duties_and_kinds() -> None:
     assert split_duties("abc", {"a": 100, "b": 140, "c": 600}) == (["a", "b"], ["c"])
     assert split_duties("abc", {}) == (["a", "b", "c"], [])

@@ -21,7 +21,7 @@ from heatproof.study.switches import Facts
 from heatproof.verdict.spread import Key, Sensitivities, confidence, declared_range, groups
 
 LEAST_DISAGREEMENT = 0.5  # K of mean or sd that is worth saying
-AT_SIGMAS = 3.0
+AT_SIGMAS = 2.0
 
 
 @dataclass(frozen=True)

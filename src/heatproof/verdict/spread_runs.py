@@ -10,6 +10,7 @@ to single values.
 """
 
 from collections.abc import Callable, Iterable, Mapping, Sequence
+from contextlib import suppress
 from dataclasses import dataclass, field
 
 from joblib import Parallel, delayed
@@ -37,6 +38,10 @@ MINOR = 0.4  # K
 JOINT = 0.5  # K, of all minor values of a kind together
 
 
+class NotRun(RuntimeError):
+    """The moved value cannot be laid (a core better than its flows allow), or a duty is not solved with it."""
+
+
 @dataclass
 class Runs:
     """Runs of one variant with values moved, in duties that each have their own steps and nominal margins."""
@@ -58,11 +63,15 @@ class Runs:
     def margins(
         self, variant: Variant, duties: Iterable[str], coarse: Mapping[str, Stepping | None]
     ) -> Margins:
-        """Margins (K) in some duties, those of `start` only. DutyNotSolved where one is not solved."""
-        network, found = lay_network(variant), Margins()
-        for key in duties:
-            run = solve_duty_of(variant, key, self.duties[key], network, coarse.get(key)).run
-            found |= {(part, key): m.margin for part, m in margins_in(run, self.parts).items()}
+        """Margins (K) in some duties, those of `start` only. Raises NotRun."""
+        found = Margins()
+        try:
+            network = lay_network(variant)
+            for key in duties:
+                run = solve_duty_of(variant, key, self.duties[key], network, coarse.get(key)).run
+                found |= {(part, key): m.margin for part, m in margins_in(run, self.parts).items()}
+        except (DutyNotSolved, ValueError) as error:
+            raise NotRun(str(error)) from error
         return {key: m for key, m in found.items() if key in self.start}
 
     # --- coarse steps -------------------------------------------------------------------------------------
@@ -83,15 +92,15 @@ class Runs:
 
     # --- columns ------------------------------------------------------------------------------------------
     def column(self, path: str, duties: Sequence[str]) -> Margins | None:
-        """K per standard deviation of one value; None where a duty is not solved with it moved."""
-        other, steps = self.move(self.variant, path, 1.0)
-        if steps == 0.0:
-            return {key: 0.0 for key in self.start if key[1] in duties}
-        try:
-            found = self.margins(other, duties, self.stepping)
-        except DutyNotSolved:
-            return None
-        return {key: (m - self.start[key]) / steps for key, m in found.items()}
+        """K per standard deviation of one value, moved up, or down where that cannot be run; None where neither."""
+        for turn in (1.0, -1.0):
+            other, steps = self.move(self.variant, path, turn)
+            if steps == 0.0:
+                return {key: 0.0 for key in self.start if key[1] in duties}
+            with suppress(NotRun):
+                found = self.margins(other, duties, self.stepping)
+                return {key: (m - self.start[key]) / steps for key, m in found.items()}
+        return None
 
     def columns(
         self, paths: Sequence[str], duties: Sequence[str], *, last: bool
@@ -149,7 +158,7 @@ class Runs:
                 wanted[key] += steps * change
         try:
             found = self.margins(other, dear, self.stepping)
-        except DutyNotSolved:
+        except NotRun:
             return False
         return all(abs(m - self.start[key] - wanted[key]) <= JOINT for key, m in found.items())
 

@@ -74,7 +74,12 @@ def sensor_cells(k: int, s: "ChosenSensor") -> tuple[str, ...]:
     """One sensor."""
     title = "" if s.place.title == s.place.mass else s.place.title
     response = f"{number(s.response, 1 if s.response < 10 else 0)} s"
-    return (str(k), s.place.mass, title, s.kind.title, response, f"{number(s.left, 1)} K")
+    return (str(k), s.place.mass, title, kind_text(s), response, f"{number(s.left, 1)} K")
+
+
+def kind_text(s: "ChosenSensor") -> str:
+    """The kind, and a simpler one that will do."""
+    return s.kind.title if s.simpler is None else f"{s.kind.title} ({s.simpler.title} will do)"
 
 
 def reading_rows(plan: "Plan", readings: "Sequence[Expected]") -> list[tuple[str, ...]]:
@@ -105,7 +110,7 @@ def card_of(
 
     sensors = tuple(
         CardSensor(
-            k, s.place.mass, s.place.title, s.kind.title, sensor_cells(k, s)[4], place_cautions(variant, s)
+            k, s.place.mass, s.place.title, kind_text(s), sensor_cells(k, s)[4], place_cautions(variant, s)
         )
         for k, s in enumerate(plan.sensors, start=1)
     )
@@ -177,6 +182,7 @@ def plan_data(plan: "Plan", readings: "Sequence[Expected]", variant: "Variant") 
                 "medium": s.place.medium,
                 "kind": s.kind.key,
                 "kind_text": s.kind.title,
+                "simpler": None if s.simpler is None else s.simpler.key,
                 "response_s": s.response,
                 "doubt_left_K": s.left,
                 "cautions": list(place_cautions(variant, s)),

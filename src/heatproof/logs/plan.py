@@ -26,14 +26,19 @@ from heatproof.logs.places import Place, places
 from heatproof.logs.predict import shown
 from heatproof.logs.records import Floats
 from heatproof.logs.responses import Response, Tell, respond
-from heatproof.logs.sensor_kinds import SensorKind, doubt_at, kinds_for, response_s
+from heatproof.logs.sensor_kinds import SensorKind, doubt_at, kinds_for, proportional, response_s
 from heatproof.network.builder import Network
 from heatproof.network.solve import Run
+from heatproof.verdict.judged import judged
 from heatproof.verdict.solving import solve_duty_of
 from heatproof.verdict.spread import Key, Sensitivities
 from heatproof.verdict.verdict import Row, Verdict
 
-GRID_S = 20.0
+GRID_S, BLOCK = 20.0, 9
+"""Readings every 20 s, in means of nine: steps of the integrator and switching fans give every value a signature
+of its own within seconds, which no real test would recognise."""
+STEP = 1.0
+"""Standard deviations of a difference quotient, as in a verdict."""
 SHARED_K = 0.58
 """Cold junction of the logger, sd: 1 K as a rectangle; common practice, no source."""
 MOST_PARAMETERS = 24
@@ -44,6 +49,7 @@ LEAST_GAIN, LEAST_SENSOR_GAIN = 0.02, 0.01
 INSIDE = ("exhaust.ports", "exhaust.tailpipe", "charge.filter", "other surfaces of the bay")
 """Masses where no probe can stand."""
 MOST_DOUBTFUL = 8
+SIMPLER = 1.03
 
 
 @dataclass(frozen=True, eq=False)
@@ -66,6 +72,8 @@ class ChosenSensor:
     kind: SensorKind
     response: float
     left: float
+    simpler: SensorKind | None = None
+    """A kind that is easier to fit and leaves at most 3 % more."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -151,12 +159,12 @@ def make_plan(
     def solve(moved: Variant, network: Network) -> list[Run]:
         return [solve_duty_of(moved, key, duty, network).run for key, duty in tests.items()]
 
-    response = respond(variant, parameters, np.zeros(len(parameters)), solve, jobs=jobs, tell=tell)
+    response = respond(variant, parameters, np.zeros(len(parameters)), solve, step=STEP, jobs=jobs, tell=tell)
     change = margin_changes(verdict.sensitivities, parameters)
     wanted = np.array([change[row.part, row.duty] for row in rows])
-    known = {k: p for k, p in places(variant, lay_network(variant)).items() if k not in INSIDE}
-    candidates = [c for place in known.values() for c in candidates_at(place, response, tests)]
-    search = Search(wanted, candidates, len(tests))
+    known = reachable(variant, places(variant, lay_network(variant)))
+    kinds = {mass: candidates_at(place, response, tests) for mass, place in known.items()}
+    search = Search(wanted, [some[0] for some in kinds.values() if some], len(tests))
     chosen = search.sensors(sensors, fitted)
     counts, steps = search.runs(chosen, runs)
     chosen = search.exchanged(chosen, counts, sum(c.place.mass in fitted for c in chosen))
@@ -166,7 +174,10 @@ def make_plan(
     keys = list(tests)
     return Plan(
         sensors=tuple(
-            ChosenSensor(c.place, c.kind, c.response, one) for c, one in zip(chosen, lefts, strict=True)
+            ChosenSensor(
+                c.place, c.kind, c.response, one, search.simpler(chosen, k, kinds[c.place.mass], counts)
+            )
+            for k, (c, one) in enumerate(zip(chosen, lefts, strict=True))
         ),
         others=search.others(chosen, counts),
         runs={keys[k]: n for k, n in enumerate(counts) if n},
@@ -181,8 +192,18 @@ def make_plan(
     )
 
 
+def reachable(variant: Variant, known: Mapping[str, Place]) -> dict[str, Place]:
+    """Places for a probe: not inside the engine, and of the liquid in lines only where it is judged."""
+    limited = {part.mass for part in judged(variant)}
+    return {
+        name: place
+        for name, place in known.items()
+        if name not in INSIDE and (not name.endswith(".fluid") or name in limited)
+    }
+
+
 def candidates_at(place: Place, response: Response, tests: Mapping[str, Duty]) -> list[Candidate]:
-    """Every kind that may stand at a place, with what one run of each test duty would tell."""
+    """Every kind that may stand at a place, best first, with what one run of each test duty would tell."""
     peak = max(float(run.state[:, run.network.mass(place.mass)].max()) for run in response.runs)
     out = []
     for kind in kinds_for(place):
@@ -192,18 +213,21 @@ def candidates_at(place: Place, response: Response, tests: Mapping[str, Duty]) -
         for k, duty in enumerate(tests.values()):
             excess = reader(response.runs[k], k) - duty.air.ambient
             S = response.of(reader, k)
-            doubt = doubt_at(kind, float(excess.mean()) + duty.air.ambient)
-            runs.append(run_information(S, GRID_S, doubt, mounting=kind.mounting * excess))
+            mean = float(excess.mean())
+            doubt = doubt_at(kind, mean + duty.air.ambient, mean)
+            runs.append(run_information(S, GRID_S * BLOCK, doubt, mounting=proportional(kind) * excess))
         out.append(Candidate(place, kind, tau, peak, tuple(runs)))
     return out
 
 
 def reading(mass: str, tau: float) -> Callable[[Run, int], Floats]:
-    """What a probe shows on an even grid."""
+    """What a probe shows, in block means."""
 
     def read(run: Run, _: int) -> Floats:
         at = np.arange(0.0, counted_s(run, mass), GRID_S)
-        return shown(run.time, run.state[:, run.network.mass(mass)], tau, at)
+        values = shown(run.time, run.state[:, run.network.mass(mass)], tau, at)
+        starts = np.arange(0, values.size, BLOCK)
+        return np.asarray(np.add.reduceat(values, starts) / np.diff(np.append(starts, values.size)))
 
     return read
 
@@ -307,6 +331,17 @@ class Search:
             n = int(np.argmin([self.left([*out, c], counts) for c in waiting]))
             out.append(waiting.pop(n))
         return out
+
+    def simpler(
+        self, chosen: Sequence[Candidate], k: int, kinds: Sequence[Candidate], counts: Sequence[int]
+    ) -> SensorKind | None:
+        """The last kind in the list at this place that leaves at most 3 % more, None where only the best will do."""
+        most = self.left(chosen, counts) * SIMPLER
+        rest = [*chosen[:k], *chosen[k + 1 :]]
+        enough = [
+            c.kind for c in kinds if c.kind is not chosen[k].kind and self.left([*rest, c], counts) <= most
+        ]
+        return enough[-1] if enough else None
 
     def others(
         self, chosen: Sequence[Candidate], counts: Sequence[int], most: int = 5

@@ -52,13 +52,13 @@ def solve_at(variant: Variant, parameters: Sequence[Parameter], x: Floats, solve
         raise DutyNotSolved("correction", "correction", 0.0, str(error)) from error
 
 
-def step_from(parameter: Parameter, x: float) -> float:
+def step_from(parameter: Parameter, x: float, step: float = STEP) -> float:
     """A step that stays inside the bounds, signed; the longer side where neither has the room."""
     low, high = parameter.bounds
-    if x + STEP <= high:
-        return STEP
-    if x - STEP >= low:
-        return -STEP
+    if x + step <= high:
+        return step
+    if x - step >= low:
+        return -step
     return high - x if high - x >= x - low else low - x
 
 
@@ -69,12 +69,13 @@ def respond(
     solve: Solve,
     *,
     runs: list[Run] | None = None,
+    step: float = STEP,
     jobs: int = 2,
     tell: Tell | None = None,
 ) -> Response:
     """Runs at x and with each parameter moved, over threads: kernels hold no lock of the interpreter."""
     base = runs or solve_at(variant, parameters, x, solve)
-    steps = np.array([step_from(p, float(v)) for p, v in zip(parameters, x, strict=True)])
+    steps = np.array([step_from(p, float(v), step) for p, v in zip(parameters, x, strict=True)])
 
     def moved(k: int) -> list[Run] | None:
         if abs(steps[k]) < 0.02:

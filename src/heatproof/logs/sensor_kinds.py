@@ -5,14 +5,18 @@ times of beads and washers: common practice, no source.
 """
 
 from dataclasses import dataclass
+from math import hypot
 
 from heatproof.laws.instruments import probe_time_constant
 from heatproof.logs.information import ReadingDoubt
 from heatproof.logs.places import Place
 from heatproof.logs.thermocouples import thermocouple_doubt
 
-RUN_K, NOISE_K, NOISE_S = 1.0, 0.7, 60.0
-"""Bias of one run (weather, driver, what the model leaves out) and correlated rest, sd in K; its time in s."""
+RUN_K, NOISE_K, NOISE_S = 1.0, 1.0, 300.0
+"""Bias of one run (weather, driver) and correlated rest, sd in K; its time in s: what a model leaves out is slow."""
+MODEL_SHARE, NOISE_SHARE = 0.03, 0.01
+"""Of the excess over ambient that the model is off at any one place whatever its values are, sd: for all runs
+alike, and within a run. Without it a plan would promise what only a perfect model could keep."""
 
 
 @dataclass(frozen=True)
@@ -58,7 +62,8 @@ def medium_of(place: Place) -> str:
 def kinds_for(place: Place) -> tuple[SensorKind, ...]:
     """Kinds that may stand there."""
     medium = medium_of(place)
-    return tuple(kind for kind in KINDS if medium in kind.media)
+    screwed = not place.mass.endswith(".skin")
+    return tuple(kind for kind in KINDS if medium in kind.media and (screwed or kind.key != "washer"))
 
 
 def response_s(kind: SensorKind, place: Place, T: float) -> float:
@@ -69,7 +74,13 @@ def response_s(kind: SensorKind, place: Place, T: float) -> float:
     return probe_time_constant(kind.sheath, speed, min(max(T, 250.0), 1200.0))
 
 
-def doubt_at(kind: SensorKind, T: float) -> ReadingDoubt:
-    """What a reading near T (K) is worth, its mounting apart."""
+def doubt_at(kind: SensorKind, T: float, excess: float = 0.0) -> ReadingDoubt:
+    """What a reading near T (K), `excess` above ambient, is worth, apart from what is in proportion to it."""
     sensor = thermocouple_doubt(T, tolerance_class=kind.tolerance_class)
-    return ReadingDoubt(sensor.own_K, sensor.shared_K, RUN_K, NOISE_K, NOISE_S)
+    noise = hypot(NOISE_K, NOISE_SHARE * excess)
+    return ReadingDoubt(sensor.own_K, sensor.shared_K, RUN_K, noise, NOISE_S)
+
+
+def proportional(kind: SensorKind) -> float:
+    """sd of the share of the excess that mounting and model are off at one place."""
+    return hypot(kind.mounting, MODEL_SHARE)

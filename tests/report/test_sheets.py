@@ -10,6 +10,7 @@ from pathlib import Path
 
 import pytest
 
+from heatproof.assembly.core_tables import CP_AIR
 from heatproof.doors import cli
 from heatproof.kit.read import read_project
 from heatproof.report.core_duty import core_duties
@@ -91,7 +92,7 @@ def test_core_duty_keeps_the_first_law(hatchback: Gathered) -> None:
     duties = {one.core: one for one in core_duties(hatchback.variant, hatchback.solved)}
     assert {"radiator", "charge_cooler"} <= set(duties)
     cooler = duties["charge_cooler"]
-    assert cooler.heat == pytest.approx(cooler.hot_flow * 1006.4 * (cooler.hot_in - cooler.hot_out), rel=1e-9)
+    assert cooler.heat == pytest.approx(cooler.hot_flow * CP_AIR * (cooler.hot_in - cooler.hot_out), rel=1e-9)
     # No core brings the hot side below what enters on the cold side (second law).
     for one in duties.values():
         assert one.cold_in < one.hot_out < one.hot_in

@@ -5,7 +5,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from heatproof.assembly.core_tables import air_losses, air_stream, coolant_stream, hot_losses, oil_stream
+from heatproof.assembly.core_tables import air_losses, air_stream, hot_losses, liquid_losses
+from heatproof.assembly.cores import Streams, streams
 from heatproof.assembly.model import Solved
 from heatproof.kit.records.cores import Core
 from heatproof.kit.records.variant import Variant
@@ -18,7 +19,10 @@ from heatproof.network.solve import Run, make_work
 
 @dataclass(frozen=True)
 class CoreDuty:
-    """heat W; flows kg/s; temperatures K at the inlets; losses Pa of the core alone, as modelled."""
+    """heat W; flows kg/s; temperatures K at the inlets; losses Pa of the core alone, as modelled.
+
+    hot_kind, cold_kind: what flows there: `air`, `charge`, `oil`, `coolant` or a further circuit's path.
+    """
 
     core: str
     title: str
@@ -80,7 +84,7 @@ def one_instant(
     T_hot = upstream(run, row, hot, work.m)
     T_cold = [upstream(run, row, k, work.m) for k in cold]
     heat = steady_heat(T_hot, work.g_exchanger[0, own], T_cold, work.g_exchanger[1, own])
-    cp = specific_heat(variant, hot_name)
+    s = streams(variant, name, core)
     return CoreDuty(
         core=name,
         title=core.title or name.replace("_", " ").capitalize(),
@@ -91,11 +95,11 @@ def one_instant(
         cold_flow=m_cold,
         hot_in=T_hot,
         cold_in=float(np.average(T_cold, weights=[abs(float(work.m[k])) + 1e-9 for k in cold])),
-        hot_out=T_hot - float(heat) / max(m_hot * cp, 1e-6),
-        hot_loss=loss(hot_losses(core, stream_of(variant, run, row, hot_name)), m_hot),
-        cold_loss=loss(air_losses(core), m_cold) if cold_name.startswith("air.") else float("nan"),
-        hot_kind=hot_name.split(".")[0],
-        cold_kind=cold_name.split(".")[0],
+        hot_out=T_hot - float(heat) / max(m_hot * s.hot_stream.cp, 1e-6),
+        hot_loss=loss(hot_losses(core, hot_stream(run, row, s)), m_hot),
+        cold_loss=loss(air_losses(core) if s.cold is None else liquid_losses(core, s.cold_stream), m_cold),
+        hot_kind=hot_name.rpartition(".")[0],
+        cold_kind=cold_name.rpartition(".")[0],
     )
 
 
@@ -134,20 +138,9 @@ def upstream(run: Run, row: int, branch: int, flow: np.ndarray) -> float:
     return float(run.state[row, mass]) if mass is not None else float(run.around.temperature)
 
 
-def stream_of(variant: Variant, run: Run, row: int, branch: str) -> Stream:
-    """The hot fluid's properties at this instant, as the model takes them."""
-    if branch.startswith("charge."):
-        T = float(run.state[row, run.network.mass("charge.plenum")])
-        return air_stream(T, float(run.signal[row, S.MANIFOLD_PRESSURE]) / (287.05 * T))
-    return (
-        oil_stream(variant.oil.grade) if branch.startswith("oil.") else coolant_stream(variant.coolant.glycol)
-    )
-
-
-def specific_heat(variant: Variant, branch: str) -> float:
-    """J/(kg K) of the hot fluid."""
-    if branch.startswith("charge."):
-        return 1006.4
-    return (
-        oil_stream(variant.oil.grade) if branch.startswith("oil.") else coolant_stream(variant.coolant.glycol)
-    ).cp
+def hot_stream(run: Run, row: int, s: Streams) -> Stream:
+    """The hot fluid as the model takes it; charge air at its density of this instant."""
+    if not s.hot.startswith("charge."):
+        return s.hot_stream
+    T = float(run.state[row, run.network.mass("charge.plenum")])
+    return air_stream(T, float(run.signal[row, S.MANIFOLD_PRESSURE]) / (287.05 * T))

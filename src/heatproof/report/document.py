@@ -107,6 +107,8 @@ class Document:
     foot: str
     blocks: tuple[Block, ...]
     draft: bool = False
+    compact: bool = False
+    """Smaller type and margins, for sheets of a page or two."""
     paper: str = "a4"
     language: str = "en"
     keywords: tuple[str, ...] = field(default_factory=tuple)

@@ -7,12 +7,12 @@ from typing import Literal
 import numpy as np
 
 from heatproof.assembly.circuits import junction_names
+from heatproof.assembly.core_tables import circuit_stream, oil_stream
 from heatproof.kit.records.variant import Variant
 from heatproof.network import signals as S
 from heatproof.network.solve import Run
 
 Kind = Literal["place", "outside", "engine"]
-Section = Literal["coolant", "oil"]
 OUTSIDE = "outside"
 
 
@@ -105,9 +105,22 @@ def air_flows(variant: Variant, run: Run, row: int) -> Flows:
     return Flows("Air", float(run.time[row]), tuple(places), tuple(ways))
 
 
-def liquid_flows(variant: Variant, run: Run, row: int, section: Section) -> Flows:
-    """Coolant or oil: junctions at their heights, lines with their flows."""
-    record = variant.coolant if section == "coolant" else variant.oil
+def circuit_title(variant: Variant, section: str) -> str:
+    """A circuit as people call it."""
+    record = variant.liquids[section]
+    return getattr(record, "title", "") or spaced(section.rpartition(".")[2])
+
+
+def density_of(variant: Variant, section: str) -> float:
+    """kg/m3 that a circuit's flows are read with: at its reference temperature."""
+    if section == "oil":
+        return oil_stream(variant.oil.grade).rho
+    return circuit_stream(variant.coolants[section]).rho
+
+
+def liquid_flows(variant: Variant, run: Run, row: int, section: str) -> Flows:
+    """A liquid circuit by its path (`coolant`, `oil`, `circuits.NAME`): junctions at their heights, lines with flows."""
+    record = variant.liquids[section]
     lines = {key: line for key, line in record.lines.items() if f"{section}.{key}" in run.network.branches}
     small = record.small_junctions.height if record.small_junctions is not None else 0.5
     places = []
@@ -129,4 +142,4 @@ def liquid_flows(variant: Variant, run: Run, row: int, section: Section) -> Flow
         )
         for key, line in lines.items()
     ]
-    return Flows(section.capitalize(), float(run.time[row]), tuple(places), tuple(ways))
+    return Flows(circuit_title(variant, section), float(run.time[row]), tuple(places), tuple(ways))

@@ -83,14 +83,14 @@ def kit_items(project: Project, variant: Variant) -> KitItems:
 
 
 def changed_lines(variant: Variant, bare: Variant | None) -> list[KitLine]:
-    """Coolant, then oil."""
+    """Circuit by circuit."""
     found = []
-    for section in ("coolant", "oil"):
-        record = variant.coolant if section == "coolant" else variant.oil
-        old = {} if bare is None else dict((bare.coolant if section == "coolant" else bare.oil).lines)
+    for section, record in variant.liquids.items():
+        before = bare.liquids.get(section) if bare is not None else None
+        old = dict(before.lines) if before is not None else {}
         for key, line in record.lines.items():
             if old.get(key) != line:
-                found.append(KitLine(section, key, line, tuple(heights_of(record, line))))
+                found.append(KitLine(section, key, line, heights_of(record, line)))
     return found
 
 

@@ -33,6 +33,11 @@ def new_figure(
     return figure, axes
 
 
+def room_for(names: Sequence[str]) -> float:
+    """in left of the axes for the longest name at 8 points."""
+    return min(0.3 + 0.063 * max(len(name) for name in names), 3.2)
+
+
 def svg(figure: Any) -> str:
     """The figure as SVG, the same bytes every time."""
     from matplotlib import rc_context
@@ -47,7 +52,7 @@ def svg(figure: Any) -> str:
 def margins_plot(limits: Sequence[Limit], units: ReaderUnits, most: int = 24) -> str:
     """Margin of each part in its worst duty as a dot, its spread as a line; what is left counts from 0."""
     shown = list(limits)[:most][::-1]
-    figure, axes = new_figure(0.6 + 0.2 * len(shown), left=1.95)
+    figure, axes = new_figure(0.6 + 0.2 * len(shown), left=room_for([one.title for one in shown]))
     for y, one in enumerate(shown):
         half = one.row.half if one.row is not None else None
         ink = STATE_INK[one.state]
@@ -89,7 +94,7 @@ def balance_plot(duties: Sequence[DutyFacts], units: ReaderUnits) -> str:
 def ledger_plot(told: Sequence[Ledger], units: ReaderUnits, most: int = 7) -> str:
     """Rise over ambient of each part split by cause: one bar a part, the largest causes named."""
     causes = largest_causes(told, most)
-    figure, axes = new_figure(1.15 + 0.36 * len(told), left=1.95, top=0.62)
+    figure, axes = new_figure(1.15 + 0.36 * len(told), left=room_for([one.title for one in told]), top=0.62)
     for y, one in enumerate(reversed(told)):
         rises = dict(one.causes)
         rest = sum(rise for cause, rise in one.causes if cause not in causes)

@@ -5,7 +5,7 @@ from typing import Literal
 
 import numpy as np
 
-from heatproof.units.table import FOOT, GALLON, INCH, MILE, POUND
+from heatproof.units.table import BTU, FOOT, GALLON, INCH, MILE, POUND
 from heatproof.verdict.words import ZERO_C, margin_digits, number
 
 System = Literal["metric", "us"]
@@ -73,6 +73,10 @@ class ReaderUnits:
         """`160 kW`, `215 hp`."""
         value, unit = (watts / HORSEPOWER, "hp") if self.us else (watts / 1e3, "kW")
         return f"{number(value, 0 if abs(value) >= 10.0 else 1)} {unit}"
+
+    def heat(self, watts: float) -> str:
+        """`19 kW`, `1080 BTU/min`."""
+        return f"{number(watts / BTU * 60.0)} BTU/min" if self.us else self.power(watts)
 
     def pressure(self, pascals: float, digits: int = 2) -> str:
         """`0.90 bar`, `13.1 psi`."""

@@ -21,7 +21,7 @@ from heatproof.report.document import (
 )
 from heatproof.report.evidence import SHORT, Limit
 from heatproof.report.flow_drawing import flow_plot
-from heatproof.report.flows import Section, air_flows, liquid_flows, running_row, soak_row
+from heatproof.report.flows import air_flows, density_of, liquid_flows, running_row, soak_row
 from heatproof.report.gathered import Gathered
 from heatproof.report.plots import balance_plot, ledger_plot, margins_plot, rating_plot
 from heatproof.report.reasons import Reason, told
@@ -357,6 +357,11 @@ def ledger_section(found: Gathered) -> Iterator[Block]:
 
 def measures_section(found: Gathered) -> Iterator[Block]:
     """Fitted, then left out, each with its reason."""
+    if found.project.measures and not found.why:
+        yield Heading("Measures")
+        names = ", ".join(found.variant.fitted) or "none"
+        yield Para(f"Fitted: {names}. What each of them does was left out of this paper.")
+        return
     for fitted, title in ((True, "Measures fitted, and why"), (False, "Measures left out, and why")):
         chosen = [one for one in found.why if one.fitted is fitted]
         yield Heading(title)
@@ -424,11 +429,11 @@ def flow_section(found: Gathered) -> Iterator[Block]:
     key = flow_duty(found)
     run, units, variant = found.solved[key].run, found.units, found.variant
     name, row = found.solved[key].duty.name, running_row(found.solved[key].run)
-    density = {"coolant": 1000.0, "oil": 850.0}
     yield Heading(f"Flows in {within(name)}")
 
     def liquid(section: str) -> Callable[[float], str]:
-        return lambda flow: units.volume_flow(flow / density[section])
+        density = density_of(variant, section)
+        return lambda flow: units.volume_flow(flow / density)
 
     def bare(flow: float) -> str:
         return units.mass_flow(flow).split(" ")[0]
@@ -440,16 +445,16 @@ def flow_section(found: Gathered) -> Iterator[Block]:
         in_words(air, units, bare),
         f"Air at {clock(air.time)}, engine running: flows in {unit}, zones with their temperatures.",
     )
-    pictures: list[tuple[Section, int, str]] = [("coolant", row, "engine running")]
+    pictures: list[tuple[str, int, str]] = [("coolant", row, "engine running")]
     after = soak_row(run)
     if after is not None:
         pictures.append(
             ("coolant", after, f"{minutes(float(run.time[after]) - run.duty.key_off)} after key-off")
         )
-    pictures.append(("oil", row, "engine running"))
+    pictures += [(path, row, "engine running") for path in variant.liquids if path != "coolant"]
     for section, at, when in pictures:
         flows = liquid_flows(variant, run, at, section)
-        height = 3.9 if section == "coolant" else 2.6
+        height = 3.9 if len(flows.places) > 6 else 2.6
         yield Figure(
             flow_plot(flows, units, liquid(section), height),
             in_words(flows, units, liquid(section)),
@@ -459,7 +464,8 @@ def flow_section(found: Gathered) -> Iterator[Block]:
 
 def flow_duty(found: Gathered) -> str:
     """Duty of the tightest liquid, else of the tightest part."""
-    liquids = [one for one in found.worst if one.part.startswith(("coolant.", "oil."))]
+    liquids_ = tuple(f"{path}." for path in found.variant.liquids)
+    liquids = [one for one in found.worst if one.part.startswith(liquids_)]
     return (liquids or found.worst)[0].duty
 
 

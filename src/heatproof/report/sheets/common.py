@@ -39,6 +39,7 @@ def sheet(
         foot=FOOT,
         blocks=(*frame, *blocks, *care, *sign, *behind),
         draft=not found.released,
+        compact=True,
         paper=found.units.paper,
         keywords=(title, head.name, revision),
     )

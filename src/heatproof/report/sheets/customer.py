@@ -4,6 +4,7 @@ from collections.abc import Iterator
 
 from heatproof.network import signals as S
 from heatproof.report.document import Block, Bullets, Document, Facts, Heading, Para, table
+from heatproof.report.flows import circuit_title
 from heatproof.report.gathered import Gathered
 from heatproof.report.record import uses
 from heatproof.report.sheets.common import cautions_of, note, peak_of, sheet
@@ -50,8 +51,8 @@ def watched(found: Gathered) -> Iterator[Block]:
     units = found.units
     yield Heading("What to watch")
     rows = []
-    for section, name in (("coolant", "Coolant"), ("oil", "Oil")):
-        record = found.variant.coolant if section == "coolant" else found.variant.oil
+    for section, record in found.variant.liquids.items():
+        name = circuit_title(found.variant, section)
         for key, junction in record.junctions.items():
             limit = junction.limit
             if limit is None or (limit.continuous is None and limit.short is None):

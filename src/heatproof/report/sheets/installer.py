@@ -6,8 +6,11 @@ from typing import Any
 from heatproof.assembly.bay.advice import Gap, clearances
 from heatproof.assembly.coolant import circulation_check
 from heatproof.kit.records.air import Passage
+from heatproof.kit.records.coolant import Coolant
+from heatproof.kit.records.lines import Junction
 from heatproof.kit.records.parts import Cover
 from heatproof.report.document import Block, Break, Bullets, Columns, Document, Figure, Heading, Para, table
+from heatproof.report.flows import circuit_title
 from heatproof.report.gathered import Gathered
 from heatproof.report.heights_plot import heights_plot
 from heatproof.report.kit_items import KitItems, KitLine, kit_items
@@ -64,10 +67,11 @@ def routing(found: Gathered, items: KitItems) -> Iterator[Block]:
         return
     units = found.units
     yield Heading("Lines: where they run and how they must rise")
+    drawn = [one for one in items.lines if one.section in ("coolant", "oil")] or list(items.lines)
     tank = found.variant.coolant.junctions.get(found.variant.coolant.fixed_pressure)
     level = (tank.title or "Expansion tank", tank.height) if tank is not None else None
     yield Figure(
-        heights_plot(items.lines, level, units),
+        heights_plot(drawn, level, units),
         "Height of each line of the kit along its way; the table below has the figures.",
         "Heights along the way, in order of flow with the engine running. Measured from the levelled floor at ride height.",
     )
@@ -113,7 +117,7 @@ def line_row(one: KitLine, found: Gathered) -> tuple[str, ...]:
         units.height(line.length),
         units.height(one.heights[0]),
         units.height(one.heights[-1]),
-        f"{number(100 * one.slope)} %",
+        f"{number(100 * one.slope)} %" if abs(one.slope) <= 1.0 else "steep",
         rule,
     )
 
@@ -265,32 +269,45 @@ def opening_rule(passage: Passage, before: Passage | None) -> str:
 
 
 def bleeding(found: Gathered, items: KitItems) -> Iterator[Block]:
-    """Filling and bleeding, from the heights of the circuit."""
-    coolant, units = found.variant.coolant, found.units
-    tank = coolant.junctions.get(coolant.fixed_pressure)
-    if tank is None:
-        return
-    yield Heading("Fill and bleed")
-    high = [
-        one
-        for one in items.lines
-        if one.section == "coolant" and max(one.heights) > max(one.heights[0], one.heights[-1]) + 1e-3
-    ]
-    above = [j.title or k for k, j in coolant.junctions.items() if j.height > tank.height + 1e-3]
-    cap = units.pressure(coolant.cap_pressure)
-    steps = [
-        "Engine cold, cap off, heater on hot, car level. Never open a warm system: it scalds.",
-        f"Fill at the {within(tank.title or 'tank')} with {number(100 * coolant.glycol)} % glycol by volume until it stands at the cold mark.",
-        *(
-            f"Open the bleed screw at the high spot of {within(one.title)} until no bubbles come, then close it."
-            for one in high
-        ),
-        *(f"{name} lies above the tank: raise the filler by a funnel until it is full." for name in above),
-        "Squeeze the large hoses until no bubbles rise. Start, idle with the cap off until the thermostat opens (the hose to the radiator turns hot), top up.",
-        f"Fit the cap ({cap} over ambient), bring it to full temperature, let it cool by itself, top up cold. Repeat until the level stays.",
-        "Engine hot and off: watch the return at the tank for a minute. Steady flow or warmth there, no gurgling: the turbo's water moves by itself.",
-    ]
-    yield Bullets(tuple(steps), numbered=True)
+    """Filling and bleeding of the main circuit and of those the kit touches, from their heights."""
+    touched = {one.section for one in items.lines}
+    for section, circuit in found.variant.coolants.items():
+        tank = circuit.junctions.get(circuit.fixed_pressure)
+        if tank is not None and (section == "coolant" or section in touched):
+            name = "" if section == "coolant" else f": {within(circuit_title(found.variant, section))}"
+            yield Heading(f"Fill and bleed{name}")
+            yield Bullets(tuple(bleed_steps(found, items, section, circuit, tank)), numbered=True)
+
+
+def bleed_steps(
+    found: Gathered, items: KitItems, section: str, circuit: Coolant, tank: Junction
+) -> Iterator[str]:
+    """What to do, one after the other."""
+    main = section == "coolant"
+    heater = ", heater on hot" if main else ""
+    yield f"Engine cold, cap off{heater}, car level. Never open a warm system: it scalds."
+    glycol = number(100 * circuit.glycol)
+    yield f"Fill at the {within(tank.title or 'tank')} with {glycol} % glycol by volume until it stands at the cold mark."
+    for one in items.lines:
+        if one.section == section and max(one.heights) > max(one.heights[0], one.heights[-1]) + 1e-3:
+            yield f"Open the bleed screw at the high spot of {within(one.title)} until no bubbles come, then close it."
+    for key, junction in circuit.junctions.items():
+        if junction.height > tank.height + 1e-3:
+            yield f"{junction.title or key} lies above the tank: raise the filler by a funnel until it is full."
+    if any(line.kind == "electric_pump" for line in circuit.lines.values()):
+        yield "Run the electric pump with the cap off, in bursts, until it runs quietly and the level stays; top up."
+    if main:
+        yield (
+            "Squeeze the large hoses until no bubbles rise. Start, idle with the cap off until the thermostat opens (the hose "
+            "to the radiator turns hot), top up."
+        )
+    cap = found.units.pressure(circuit.cap_pressure)
+    yield f"Fit the cap ({cap} over ambient), bring it to full temperature, let it cool by itself, top up cold. Repeat until the level stays."
+    if main and found.variant.turbo is not None and found.variant.turbo.water_line is not None:
+        yield (
+            "Engine hot and off: watch the return at the tank for a minute. Steady flow or warmth there, no gurgling: the "
+            "turbo's water moves by itself."
+        )
 
 
 def cutting(found: Gathered, items: KitItems) -> Iterator[Block]:

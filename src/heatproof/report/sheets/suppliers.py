@@ -6,11 +6,18 @@ from heatproof.kit.records.cores import Core
 from heatproof.network import signals as S
 from heatproof.report.core_duty import CoreDuty, core_duties
 from heatproof.report.document import Block, Columns, Document, Facts, Heading, Para, table
+from heatproof.report.flows import circuit_title
 from heatproof.report.gathered import Gathered
 from heatproof.report.kit_items import kit_items
 from heatproof.report.reader_units import ReaderUnits
 from heatproof.report.sheets.common import cautions_of, note, peak_of, sheet, title_of, worst_row
 from heatproof.verdict.words import clock, number, within
+
+BUILDS = {
+    "bar_and_plate": "bar and plate, offset strip fins",
+    "tube_and_fin": "flat tubes, louvered fins",
+    "plates_to_liquid": "plates, charge air through fins, liquid between the plates",
+}
 
 
 def core_sheet(found: Gathered) -> Document:
@@ -45,7 +52,7 @@ def core_blocks(one: CoreDuty, core: Core, found: Gathered) -> Iterator[Block]:
     rows = [
         (
             "Hot side",
-            one.hot_kind,
+            fluid(one.hot_kind, found),
             units.mass_flow(one.hot_flow),
             units.temperature(one.hot_in),
             units.temperature(one.hot_out),
@@ -53,7 +60,7 @@ def core_blocks(one: CoreDuty, core: Core, found: Gathered) -> Iterator[Block]:
         ),
         (
             "Cold side",
-            one.cold_kind,
+            fluid(one.cold_kind, found),
             units.mass_flow(one.cold_flow),
             units.temperature(one.cold_in),
             "–",
@@ -74,7 +81,7 @@ def core_blocks(one: CoreDuty, core: Core, found: Gathered) -> Iterator[Block]:
         (
             (
                 "Heat",
-                f"{units.power(one.heat)}, that is {number(one.heat / max(span, 0.1))} W per kelvin between the two inlets",
+                f"{units.heat(one.heat)}, that is {number(one.heat / max(span, 0.1))} W per kelvin between the two inlets",
             ),
             *envelope(core, units),
             ("Highest inlet temperature", units.temperature(hottest_in(one, found))),
@@ -84,10 +91,18 @@ def core_blocks(one: CoreDuty, core: Core, found: Gathered) -> Iterator[Block]:
 
 
 def cold_loss(one: CoreDuty, units: ReaderUnits) -> str:
-    """Air in Pa."""
+    """Air in Pa, liquids in kPa."""
     if one.cold_kind != "air":
-        return "–"
+        return units.small_pressure(one.cold_loss)
     return f"{number(one.cold_loss)} Pa" if not units.us else f"{number(one.cold_loss / 249.0889, 2)} inH2O"
+
+
+def fluid(kind: str, found: Gathered) -> str:
+    """What flows there, in words."""
+    if kind in found.variant.coolants:
+        title = "" if kind == "coolant" else f", {within(circuit_title(found.variant, kind))}"
+        return f"coolant{title}, {number(100 * found.variant.coolants[kind].glycol)} % glycol"
+    return {"charge": "charge air", "oil": f"oil {found.variant.oil.grade}"}.get(kind, kind)
 
 
 def envelope(core: Core, units: ReaderUnits) -> Iterator[tuple[str, str]]:
@@ -98,7 +113,7 @@ def envelope(core: Core, units: ReaderUnits) -> Iterator[tuple[str, str]]:
         yield "Envelope of the core", f"{size} (width × height × depth), tanks not counted"
         yield (
             "Build",
-            "bar and plate, offset strip fins" if g.type == "bar_and_plate" else "flat tubes, louvered fins",
+            BUILDS[g.type],
         )
     elif core.rated is not None:
         yield "Envelope of the core", "not given; the point above is the requirement"
@@ -128,8 +143,9 @@ def pressure(one: CoreDuty, found: Gathered) -> str:
             for s in found.solved.values()
         )
         return f"{units.pressure(boost)} over ambient in the manifold; proof at least twice that (common practice, no source)"
-    if one.hot_kind == "coolant":
-        return f"cap {units.pressure(found.variant.coolant.cap_pressure)} over ambient, and the pump's head on top"
+    if one.hot_kind in found.variant.coolants:
+        cap = found.variant.coolants[one.hot_kind].cap_pressure
+        return f"cap {units.pressure(cap)} over ambient, and the pump's head on top"
     return "oil relief pressure; see the oil circuit"
 
 

@@ -1,5 +1,6 @@
 """Further liquid circuits and cores cooled by liquid: what the reader takes, and what it refuses with a next step."""
 
+import re
 from collections.abc import Callable
 from pathlib import Path
 
@@ -9,10 +10,12 @@ import yaml
 
 import heatproof
 from heatproof.kit import schema
+from heatproof.kit.checks_liquids import MOST_CIRCUITS, MOST_RELAYS
 from heatproof.kit.findings import Finding, Refused
 from heatproof.kit.read import read_project
 from heatproof.kit.records.coolant import LiquidCircuit
 from heatproof.kit.records.cores import PlatesToLiquid
+from heatproof.network import signals
 
 EXAMPLES = Path(heatproof.__file__).parent / "examples"
 CIRCUIT = """
@@ -141,6 +144,26 @@ def test_what_is_probably_a_slip_is_said(old: str, new: str, says: str, cooled: 
     assert any(says in f.what for f in findings_of(cooled(old, new)))
 
 
+def test_more_circuits_than_the_solver_has_places_for_are_refused(cooled: Change):
+    assert (MOST_CIRCUITS, MOST_RELAYS) == (signals.MAX_TANKS - 1, signals.MAX_FANS)
+    rest = CIRCUIT.partition("  cold_water:")[2]
+    more = "".join(
+        f"  cold_{n}:{rest}".replace(", core: small_radiator", ", heat_loss: 5 W/K") for n in "abc"
+    )
+    found = findings_of(cooled("\ncircuits:\n", "\ncircuits:\n" + more))
+    (many,) = [f for f in found if "too many circuits" in f.what]
+    assert (many.level, many.got, many.allowed) == ("error", "4", "3 or fewer")
+
+
+def test_more_pumps_than_the_solver_has_places_for_are_refused(cooled: Change):
+    pumps = "".join(
+        f"      push_{n}: {{from: before, to: middle, kind: electric_pump, head: 0.1 bar, free_flow: 5 L/min}}\n"
+        for n in range(8)
+    )
+    found = findings_of(cooled("      brick: {", pumps + "      brick: {"))
+    assert any("too many electric pumps" in f.what and f.got == "9, a fan counted" for f in found)
+
+
 def test_circuit_that_warms_nothing_is_said(cooled: Change):
     brick = "kind: charge_cooler, circuit: cold_water, coolant_line: brick"
     folder = cooled(brick, "kind: charge_cooler, coolant_line: radiator")
@@ -171,3 +194,16 @@ def test_no_source_knows_an_example_by_name():
         if path.suffix in kinds and EXAMPLES not in path.parents:
             text = path.read_text(encoding="utf-8").lower()
             assert not [n for n in names if n in text], path
+
+
+def test_the_how_to_fits_the_schema():
+    """Every block of the how-to page may stand under `changes:` of a kit."""
+    page = (Path(__file__).parents[2] / "docs/how-to/water-cooled-charge-cooler.md").read_text(
+        encoding="utf-8"
+    )
+    blocks = re.findall(r"^```yaml\n(.*?)^```$", page, re.MULTILINE | re.DOTALL)
+    assert len(blocks) == 2
+    fits = jsonschema_rs.validator_for(schema.schemas()["kit"])
+    for block in blocks:
+        kit = {"format": "heatproof kit 1", "name": "any", "changes": yaml.safe_load(block)}
+        assert list(fits.iter_errors(kit)) == []

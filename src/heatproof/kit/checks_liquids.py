@@ -13,6 +13,8 @@ from heatproof.kit.records.variant import Variant
 
 Network = Coolant | Oil
 PUMPS = ("pump", "electric_pump", "displacement_pump")
+MOST_CIRCUITS = 3  # beside the engine's coolant; the solver's signals have places for so many
+MOST_RELAYS = 8  # the fan and all electric pumps
 LEAST_RISE = 0.05  # m, height difference below which natural circulation is not worth the name
 
 
@@ -22,6 +24,7 @@ def check_coolant(variant: Variant, findings: Findings) -> None:
         _check_network(variant, network, path, findings)
     for name in variant.circuits:
         _carries_heat(variant, name, findings)
+    _few_enough(variant, findings)
 
 
 def check_oil(variant: Variant, findings: Findings) -> None:
@@ -190,3 +193,30 @@ def _carries_heat(variant: Variant, name: str, findings: Findings) -> None:
                 variant.where(f"circuits.{name}.lines.{key}"),
                 next_step="write while_driving: true, where that is not meant",
             )
+
+
+def _few_enough(variant: Variant, findings: Findings) -> None:
+    """No more circuits and electric pumps than the solver has places for."""
+    if len(variant.circuits) > MOST_CIRCUITS:
+        findings.error(
+            "too many circuits beside the engine's coolant",
+            variant.where("circuits"),
+            got=str(len(variant.circuits)),
+            allowed=f"{MOST_CIRCUITS} or fewer",
+            next_step="join circuits that work at the same temperature",
+        )
+    pumps = [
+        f"{path}.lines.{key}"
+        for path, record in variant.liquids.items()
+        for key, line in record.lines.items()
+        if isinstance(line, ElectricPump)
+    ]
+    relays = len(pumps) + (variant.air.fan is not None)
+    if relays > MOST_RELAYS:
+        findings.error(
+            "too many electric pumps",
+            variant.where(pumps[-1]),
+            got=f"{relays}, a fan counted",
+            allowed=f"{MOST_RELAYS} or fewer",
+            next_step="count pumps that stand behind one another as one",
+        )

@@ -14,24 +14,19 @@ import typer
 import yaml
 
 from heatproof.doors.cli import make_app
-from heatproof.doors.reference import write_pages
+from heatproof.doors.reference import command_line, page_names, signed_files, write_pages
+from heatproof.doors.verbs import VERBS
 from heatproof.kit.read import read_project
-from heatproof.report.signed_files import read_deviations, read_tested
+from heatproof.report.signed_files import Deviation, read_deviations, read_tested
+from heatproof.report.signed_files import Tested as Measured
 
 ROOT = Path(__file__).parents[2]
 DOCS = ROOT / "docs"
 SMALL = ROOT / "tests" / "kit" / "small"
 LINK = re.compile(r"(?<!\\)\[[^\]]*\]\(([^)\s]+)\)")
 FENCE = re.compile(r"^( *)(`{3,})([^\n`]*)\n(.*?)^\1\2 *$", re.MULTILINE | re.DOTALL)
+MADE = (DOCS / "reference" / "made").resolve()
 SHIPPED = ("README.md", "examples/README.md")
-
-
-@pytest.fixture(scope="module")
-def made(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    """Pages made from the code, as the site has them."""
-    folder = tmp_path_factory.mktemp("docs") / "reference" / "made"
-    write_pages(folder)
-    return folder
 
 
 def written() -> list[Path]:
@@ -53,17 +48,17 @@ def anchors(page: Path) -> set[str]:
 
 
 # --- links ------------------------------------------------------------------------------------------------
-def test_links_lead_somewhere(made: Path) -> None:
+def test_links_lead_somewhere() -> None:
+    """Within the docs; pages made from the code count by their names (their own links: the site's build)."""
     broken = []
-    for page in [*written(), *made.glob("*.md")]:
-        home = DOCS / "reference" / "made" if page.parent == made else page.parent
+    for page in written():
         for target in LINK.findall(prose(page)):
             if re.match(r"[a-z]+:", target):
                 continue
             name, _, anchor = target.partition("#")
-            path = (home / name).resolve() if name else page
-            if path.parent == (DOCS / "reference" / "made").resolve():
-                path = made / path.name
+            path = (page.parent / name).resolve() if name else page
+            if path.parent == MADE and path.name in page_names():
+                continue
             if not path.exists() or (anchor and anchor not in anchors(path)):
                 broken.append(f"{page.name}: {target}")
     assert not broken
@@ -147,14 +142,40 @@ def test_signed_files_in_the_docs_are_read_by_the_program(tmp_path: Path) -> Non
     assert read_tested(project, parts)[0].peak == pytest.approx(97.0 + 273.15)
 
 
-# --- reference made from the code -------------------------------------------------------------------------
-def test_made_pages_name_every_verb_and_no_path_of_this_machine(made: Path) -> None:
-    text = (made / "command-line.md").read_text()
-    from heatproof.doors.verbs import VERBS
+# --- code shown in the docs -------------------------------------------------------------------------------
+def test_python_in_the_docs_runs(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Blocks of one page share their names, as in a session; on two duties of the example, to be quick."""
+    example = ROOT / "src" / "heatproof" / "examples" / "hatchback"
+    shutil.copytree(example, tmp_path / "my-kit", ignore=shutil.ignore_patterns("results"))
+    for path in (tmp_path / "my-kit" / "duties").glob("*.yaml"):
+        if path.stem not in ("ten_pulls", "flat_out"):
+            path.unlink()
+    monkeypatch.chdir(tmp_path)
+    monkeypatch.setenv("MPLBACKEND", "agg")
+    ran_blocks = 0
+    for page in written():
+        names: dict[str, Any] = {}
+        for _, _, info, body in FENCE.findall(page.read_text(encoding="utf-8")):
+            if info.split()[:1] == ["python"]:
+                exec(compile(body, page.name, "exec"), names)
+                ran_blocks += 1
+    assert ran_blocks >= 5
+    assert (tmp_path / "soak.png").read_bytes().startswith(b"\x89PNG")
 
+
+# --- reference made from the code -------------------------------------------------------------------------
+def test_made_pages_name_every_verb_and_key() -> None:
+    text = command_line()
     for verb in VERBS:
         assert f"\n## {verb}\n" in text
-    for page in made.glob("*.md"):
+    for key in (*Deviation.model_fields, *Measured.model_fields):
+        assert f"| `{key}` |" in signed_files()
+
+
+@pytest.mark.slow
+def test_all_made_pages_are_written_and_name_no_path_of_this_machine(tmp_path: Path) -> None:
+    assert {path.name for path in write_pages(tmp_path)} == page_names()
+    for page in tmp_path.glob("*.md"):
         assert str(ROOT) not in page.read_text()
         assert " at 0x" not in page.read_text()
 

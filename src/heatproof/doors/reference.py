@@ -36,6 +36,11 @@ def pages() -> dict[str, str]:
     }
 
 
+def page_names() -> set[str]:
+    """File names of all pages, without making them."""
+    return {"command-line.md", "signed-files.md", "python.md", *(f"python-{room}.md" for room in API_ROOMS)}
+
+
 def write_pages(folder: Path) -> list[Path]:
     """Writes the pages; returns their paths."""
     folder.mkdir(parents=True, exist_ok=True)

@@ -213,8 +213,8 @@ def test_a_log_is_read_named_and_drawn(page, served: Served) -> None:  # type: i
     page.wait_for_selector(".u-over", timeout=30_000)
     assert page.locator(".events button").count() == 1
     page.get_by_label("What T7 [C] means").select_option("oil_temperature")
-    page.wait_for_selector("text=Kept in logs/run.csv.channels.yaml", timeout=15_000)
-    assert "oil_temperature" in (room / "run.csv.channels.yaml").read_text(encoding="utf-8")
+    page.wait_for_selector("text=Kept in logs/run.yaml", timeout=15_000)
+    assert "oil_temperature" in (room / "run.yaml").read_text(encoding="utf-8")
     assert page.problems == []
 
 

@@ -64,7 +64,7 @@ def test_a_channel_is_named_on_the_page_and_the_log_stays(shop: Path) -> None:
 
 
 def test_comments_in_a_map_stay(shop: Path) -> None:
-    path = shop / "logs/run.csv.channels.yaml"
+    path = shop / "logs/run.yaml"
     path.write_text('channels:\n  "T7 [C]": {place: oil.sump}  # drain plug\n', encoding="utf-8")
     text = edited_map(
         path, {"IAT [C]": {"column": "IAT [C]", "place": "charge.plenum"}}, ["IAT [C]", "T7 [C]"]

@@ -74,8 +74,9 @@ export type Liquids = {
   duty: DutyInfo; instants: Instant[]; coolant: Loop[]; oil: Loop[]; further: { name: string; title: string; loops: Loop[]; pressure: string[] }[]; boil: { id: string; title: string; at: { temperature: number; boils: number }[]; left: number; left_text: string }[];
   judged: Row[]; pressure: string[]; scales: Record<string, { low: number; high: number }>; about: string;
 };
-export type BayPart = { part: string; title: string; shape: boolean; values: number[]; limit: number | null; state: State | null; peak_time: number | null };
+export type BayPart = { part: string; title: string; shape: boolean; values: number[]; limit: number | null; state: State | null; peak_time: number | null; before?: number[] };
+export type HotSpot = { part: string; title: string; mean: number; peak: number; place: [number, number, number]; past: boolean };
 export type Shape = { part: string; title: string; wall: boolean; vertices: number[]; faces: number[] };
-export type Bay = { duty: DutyInfo; time: number[]; parts: BayPart[]; peaks: number[]; scale: { low: number; high: number }; shapes: { parts: Shape[]; missing: { part: string; title: string }[]; failed: { title: string; what: string }[]; triangles: number } };
+export type Bay = { before: string; duty: DutyInfo; time: number[]; parts: BayPart[]; peaks: number[]; scale: { low: number; high: number }; shapes: { parts: Shape[]; missing: { part: string; title: string }[]; failed: { title: string; what: string }[]; triangles: number } };
 export type Column = { title: string; note: string; state: State; verdict: string; cost: string; mass: string; labour: string; power: string; worst: number; measure?: string; fits?: boolean; margins: Record<string, { margin: number; text: string; state: State }> };
 export type Value = { path: string; key: string; shape: string; text: string; unit: string; range: string; choices: string[]; meaning: string; spread: string; source: string; where: string; file: string; file_path: string; edited: boolean };

@@ -3,6 +3,7 @@ import { useEffect, useState } from "preact/hooks";
 import { get } from "./api";
 import { Find } from "./Find";
 import { First } from "./First";
+import { SourceCard } from "./Source";
 import { U } from "./lib/units";
 import { Mark } from "./parts";
 import { finding, flipTheme, flipUnits, go, help, listen, load, lost, margins, part, problem, ramp, redo, said, save, screen, tables, theme, undo, act } from "./state";
@@ -84,6 +85,7 @@ function Page() {
       <Bands />
       {finding.value !== null && <Find key={finding.value} />}
       {help.value && <section class="find" aria-label="Keys"><div class="head"><h2>Keys</h2><span class="end"><button type="button" class="btn" onClick={() => (help.value = false)}>Close</button></span></div><table><tbody>{KEYS.map(([k, t]) => <tr key={k}><td class="bold">{k}</td><td>{t}</td></tr>)}</tbody></table></section>}
+      <SourceCard />
       <main id={`screen-${screen.value}`}><Screen /></main>
       <footer class="cautions"><b>Cautions.</b> {h.cautions.join(" ")} <b>Folder</b> {h.project.folder}, heatproof {h.program}. <a class="quiet" href="licences.txt">Licences of the libraries in this page</a>.<div class="signatures"><span>Lead engineer, date</span><span>Calibrator, date</span><span>Second reader, date</span></div></footer>
     </>

@@ -2,9 +2,11 @@ import { U } from "../lib/units";
 import { useMemo, useState } from "preact/hooks";
 import { Air, AirLink, AirNode, query } from "../api";
 import { heat } from "../lib/ramp";
+import { broken, Label, LINE, place, Placed, Rect, wide } from "../lib/labels";
 import { clock, fixed, ticks } from "../lib/text";
+import { Src } from "../Source";
 import { Empty, Scale, Seg, Twin, useData, useWidth } from "../parts";
-import { finding, fresh, margins, ramp, tables, theme } from "../state";
+import { fresh, margins, ramp, tables, theme } from "../state";
 
 export function AirScreen() {
   const m = margins.value!;
@@ -28,7 +30,7 @@ export function AirScreen() {
         <section><h2>What the air does</h2>
           <table><thead><tr><th /><th class="num" scope="col">{a.instant.time_text}</th><th class="num" scope="col">slowest</th></tr></thead><tbody>{Object.keys(a.facts[0]).map((k) => <tr key={k}><td>{k}</td><td class="num bold">{a.facts[0][k]}</td><td class="num">{a.facts[1][k]}</td></tr>)}</tbody></table></section>
         <section class="gap"><div class="head"><h2>Gaps</h2><span class="end note">{U.mass_flow}, − is back to front</span></div>
-          <table><thead><tr><th /><th scope="col">Gap</th><th class="num" scope="col">area</th><th class="num" scope="col">now</th><th class="num" scope="col">slow</th></tr></thead><tbody>{a.gaps.map((g) => <tr key={g.name}><td class="bold">{g.letter}</td><td>{g.title}</td><td class="num"><button type="button" class="link" style="padding:0;min-height:16px" onClick={() => (finding.value = g.path.replace(/\./g, " "))}>{g.area}</button></td><td class={`num ${g.back[0] ? "over bold" : ""}`}>{g.now}</td><td class={`num ${g.back[1] ? "over bold" : ""}`}>{g.still}</td></tr>)}</tbody></table></section>
+          <table><thead><tr><th /><th scope="col">Gap</th><th class="num" scope="col">area</th><th class="num" scope="col">now</th><th class="num" scope="col">slow</th></tr></thead><tbody>{a.gaps.map((g) => <tr key={g.name}><td class="bold">{g.letter}</td><td>{g.title}</td><td class="num"><Src path={g.path}>{g.area}</Src></td><td class={`num ${g.back[0] ? "over bold" : ""}`}>{g.now}</td><td class={`num ${g.back[1] ? "over bold" : ""}`}>{g.still}</td></tr>)}</tbody></table></section>
       </aside>
     </div>
   );
@@ -79,7 +81,7 @@ export function layout(a: Air, W: number, H: number): { boxes: Box[]; ways: Way[
 function Drawing({ a }: { a: Air }) {
   void ramp.value; void theme.value;
   const [ref, width] = useWidth();
-  const W = Math.max(width, 640), H = 400, P0 = H + 58, PH = 132;
+  const W = Math.max(width, 640), H = 400, P0 = H + 64, PH = 132;
   const { boxes, ways, unit } = useMemo(() => layout(a, W, H), [a, W]);
   const colour = (T: number) => heat(T, a.scale.low, a.scale.high);
   const bw = 9;
@@ -93,7 +95,37 @@ function Drawing({ a }: { a: Air }) {
   const py = (p: number) => P0 + ((ph - p) / (ph - pl)) * PH;
   const main = ways.filter((w) => !w.back && w.kind !== "draw").sort((p, q) => q.w - p.w);
   const labelled = new Set(main.slice(0, 9).map((w) => w.name));
-  const cores = ways.filter((w) => w.core && !w.back);
+  const cores = ways.filter((w) => w.core && !w.back), zones = boxes.filter((b) => b.kind === "zone");
+  const degrees = (b: Box) => `${fixed(b.temperature)} ${U.degree}`;
+  const plate = (b: Box): Rect => { const w = degrees(b).length * 7 + 10; return { x: b.x + bw / 2 - w / 2, y: b.y + b.h / 2 - 9, w, h: 18 }; };
+  const mark = (w: Way): Rect => ({ x: (w.a.x + bw + w.b.x) / 2 - 8, y: (w.ya + w.yb + w.w) / 2 - 5, w: 16, h: 10 });
+  const told = useMemo(() => labels(), [a, W, U.degree]);
+  function labels(): (Placed & { style?: string; end?: boolean; all?: boolean })[] {
+    const found: (Label & { style?: string; end?: boolean; all?: boolean })[] = [];
+    for (const b of boxes.filter((b) => b.kind !== "zone")) {
+      const flow = b.kind === "engine" ? `Engine ${ways.find((w) => w.b === b)?.flow_text}` : `${sum(ways, b)} ${U.mass_flow}${back(ways, b) ? " back" : ""}`;
+      const lines = b.kind === "engine" ? [flow] : [...broken(b.title, 18), flow], w = wide(lines), h = lines.length * LINE, y = b.y + b.h / 2 - h / 2;
+      const right: [number, number] = [b.x + bw + 6, y], left: [number, number] = [b.x - 6 - w, y], above: [number, number] = [b.x + bw / 2 - w / 2, b.y - h - 3], below: [number, number] = [b.x + bw / 2 - w / 2, b.y + b.h + 3];
+      found.push({ key: b.id, lines, at: b.kind === "mouth" ? [left, above, below] : [right, above, [b.x + bw + 6, y - 14], below, [b.x + bw + 6, y + 14], left], end: b.kind === "mouth", style: b.kind === "engine" ? "" : back(ways, b) ? "fill:var(--over)" : "fill:var(--ink2)" });
+    }
+    for (const b of zones) {
+      const lines = broken(b.title, 15), w = wide(lines), h = lines.length * LINE, x = b.x + bw / 2 - w / 2;
+      found.push({ key: b.id, lines, at: [[x, b.y - h - 3], [x, b.y + b.h + 3], [x, b.y - h - 16], [x - w / 2 - 8, b.y - h - 3], [x + w / 2 + 8, b.y - h - 3], [x, b.y + b.h + 16]], style: "fill:var(--ink2)", all: true });
+    }
+    for (const w of cores) {
+      const x = (w.a.x + bw + w.b.x) / 2, y = (w.ya + w.yb) / 2, lines = [w.core_title, w.heat_text], wd = wide(lines);
+      found.push({ key: `core ${w.name}`, lines, at: [[x - wd / 2, y - 30], [x - wd / 2, y + w.w + 6], [x + 9, y + w.w / 2 - 12], [x - wd - 9, y + w.w / 2 - 12], [x - wd / 2, y - 44], [x - wd / 2, y + w.w + 20]] });
+    }
+    for (const w of ways.filter((w) => w.letter)) {
+      const m = w.back ? { x: (w.a.x + bw + w.b.x) / 2 - 8, y: (w.a.y + w.a.h / 2 + w.b.y + w.b.h / 2) / 2 - 5, w: 16, h: 10 } : mark(w);
+      const lines = [w.back ? `${w.letter} back` : `${w.letter} ${labelled.has(w.name) ? w.flow_text : ""}`.trim()], wd = wide(lines);
+      found.push({ key: `gap ${w.name}`, lines, at: [[m.x + 19, m.y - 1], [m.x - wd - 3, m.y - 1], [m.x + 8 - wd / 2, m.y - 14], [m.x + 8 - wd / 2, m.y + 13], [m.x + 19, m.y - 14]], style: `font-weight:600${w.back ? ";fill:var(--over)" : ""}`, all: true });
+    }
+    const bars = boxes.map((b): Rect => ({ x: b.x, y: b.y, w: bw, h: b.h })), marks = ways.filter((w) => w.letter && !w.back).map(mark);
+    const grids = cores.map((w): Rect => ({ x: (w.a.x + bw + w.b.x) / 2 - 5, y: (w.ya + w.yb) / 2 - 3, w: 10, h: w.w + 6 }));
+    const at = new Map(place(found, [...bars, ...zones.map(plate), ...marks, ...grids], { x: 0, y: 0, w: W, h: H }).map((p) => [p.key, p]));
+    return found.map((l) => ({ ...l, ...at.get(l.key)! }));
+  }
   return (
     <figure ref={ref}>
       <svg viewBox={`0 0 ${W} ${P0 + PH + 22}`} height={P0 + PH + 22} role="img" aria-label="Flow drawing of the cooling air, pressure under it">
@@ -103,20 +135,16 @@ function Drawing({ a }: { a: Air }) {
           <g key={w.name}><path d={shape(w)} fill={w.core ? `url(#g-${w.name})` : colour(w.temperature)} stroke="var(--page)" stroke-width="0.8"><title>{`${w.title}: ${w.flow_text} ${U.mass_flow} at ${fixed(w.after)} ${U.degree}`}</title></path></g>))}
         {ways.filter((w) => w.back).map((w) => (<path key={w.name} d={line(w)} fill="none" stroke="var(--over)" stroke-width={Math.min(Math.max(w.w, 1.6), 7)} stroke-dasharray="6 4" marker-end="url(#arrow)"><title>{`${w.title}: ${w.flow_text} ${U.mass_flow}, back`}</title></path>))}
         {cores.map((w) => { const x = (w.a.x + bw + w.b.x) / 2, y = (w.ya + w.yb) / 2; return (<g key={w.name}><rect x={x - 5} y={y - 3} width="10" height={w.w + 6} fill="var(--panel)" stroke="var(--ink)" stroke-width="1.3" />{ticks(y, y + w.w, Math.max(2, w.w / 9)).map((k) => <line key={k} x1={x - 3} x2={x + 3} y1={k} y2={k} stroke="var(--ink3)" stroke-width="0.8" />)}</g>); })}
-        {cores.map((w) => { const x = (w.a.x + bw + w.b.x) / 2, y = (w.ya + w.yb) / 2; return <text key={w.name} class="halo" x={x} y={y - 8} text-anchor="middle" style="font-size:11px">{w.core_title} {w.heat_text}</text>; })}
-        {boxes.map((b) => (<g key={b.id}><rect x={b.x} y={b.y} width={bw} height={b.h} rx="1.5" fill={b.kind === "mouth" ? colour(a.duty.ambient) : "var(--ink)"} opacity={b.kind === "mouth" ? 1 : 0.82} />
-          {b.kind === "mouth" && <><text class="halo" x={b.x - 8} y={b.y + b.h / 2 - 1} text-anchor="end">{b.title}</text><text class="mid" x={b.x - 8} y={b.y + b.h / 2 + 13} text-anchor="end">{sum(ways, b)} {U.mass_flow}</text></>}
-          {b.kind === "outlet" && <><text class="halo" x={b.x + bw + 7} y={b.y + b.h / 2 + 1}>{b.title}</text><text class="mid halo" x={b.x + bw + 7} y={b.y + b.h / 2 + 14} style={back(ways, b) ? "fill:var(--over)" : ""}>{sum(ways, b)} {U.mass_flow}{back(ways, b) ? " back" : ""}</text></>}
-          {b.kind === "engine" && <text class="halo" x={b.x + bw + 7} y={b.y + b.h / 2 + 4}>Engine {ways.find((w) => w.b === b)?.flow_text}</text>}
-          {b.kind === "zone" && <Plate x={b.x + bw / 2} y={b.y} h={b.h} title={b.title} T={b.temperature} />}</g>))}
-        {ways.filter((w) => w.letter && !w.back).map((w) => { const x = (w.a.x + bw + w.b.x) / 2, y = (w.ya + w.yb + w.w) / 2; return (<g key={w.name}><rect x={x - 8} y={y - 5} width="16" height="10" fill="url(#hatchgrey)" stroke="var(--ink2)" /><text class="halo" x={x + 12} y={y + 4} style="font-weight:600;font-size:11px">{w.letter} {labelled.has(w.name) ? w.flow_text : ""}</text></g>); })}
-        {ways.filter((w) => w.letter && w.back).map((w) => { const x = (w.a.x + bw + w.b.x) / 2, y = (w.a.y + w.a.h / 2 + w.b.y + w.b.h / 2) / 2; return <text key={w.name} class="halo" x={x} y={y - 6} text-anchor="middle" style="fill:var(--over);font-size:11px;font-weight:600">{w.letter} back</text>; })}
+        {boxes.map((b) => <rect key={b.id} x={b.x} y={b.y} width={bw} height={b.h} rx="1.5" fill={b.kind === "mouth" ? colour(a.duty.ambient) : "var(--ink)"} opacity={b.kind === "mouth" ? 1 : 0.82}><title>{b.title}</title></rect>)}
+        {ways.filter((w) => w.letter && !w.back).map((w) => { const m = mark(w); return <rect key={w.name} x={m.x} y={m.y} width={m.w} height={m.h} fill="url(#hatchgrey)" stroke="var(--ink2)" />; })}
+        {zones.map((b) => { const p = plate(b); return <g key={b.id}><rect x={p.x} y={p.y} width={p.w} height={p.h} rx="4" fill="var(--panel)" opacity="0.95" /><text x={p.x + p.w / 2} y={p.y + 13} text-anchor="middle" style="font-weight:600">{degrees(b)}</text></g>; })}
+        {told.map((l) => <g key={l.key}>{l.lines.map((t, k) => <text key={k} class="halo" x={l.x + (l.end ? l.w : 0)} y={l.y + 10 + k * LINE} text-anchor={l.end ? "end" : "start"} style={`font-size:11px;${l.style && (k === l.lines.length - 1 || l.all) ? l.style : ""}`}>{t}</text>)}</g>)}
         <text class="cap" x="0" y={H + 18}>{U.us ? 10 : 0.1} {U.mass_flow} is {fixed(unit * (U.us ? 10 : 0.1), 1)} px wide</text>
-        <text x="0" y={P0 - 14} style="font-size:14px;font-weight:600">Pressure on the same way</text><text class="cap" x={W} y={P0 - 14} text-anchor="end">{U.air_pressure} above still air; x follows the drawing</text>
+        <text x="0" y={P0 - 20} style="font-size:14px;font-weight:600">Pressure on the same way</text><text class="cap" x={W} y={P0 - 20} text-anchor="end">{U.air_pressure} above still air; x follows the drawing</text>
         {ticks(pl, ph, 4).map((k) => (<g key={k}><line class={k ? "grid" : "axis"} x1="44" x2={W - 8} y1={py(k)} y2={py(k)} /><text class="cap" x="38" y={py(k) + 4} text-anchor="end">{fixed(k, ph - pl < 4 ? 1 : 0)}</text></g>))}
         {ways.filter((w) => w.a.pressure !== null && w.b.pressure !== null).map((w) => <line key={w.name} x1={w.a.x + bw / 2} y1={py(w.a.pressure!)} x2={w.b.x + bw / 2} y2={py(w.b.pressure!)} stroke={w.kind === "gap" ? "var(--ink2)" : "var(--accent)"} stroke-width={w.kind === "gap" ? 1 : Math.min(2.6, 0.8 + w.w / 30)} stroke-dasharray={w.kind === "gap" ? "4 3" : ""} />)}
         {pressures.map((b) => <circle key={b.id} cx={b.x + bw / 2} cy={py(b.pressure)} r="2.8" fill="var(--page)" stroke="var(--accent)" stroke-width="1.6"><title>{`${b.title}: ${fixed(b.pressure, U.us ? 2 : 0)} ${U.air_pressure}`}</title></circle>)}
-        {spaced(pressures.filter((b) => b.kind !== "outlet").map((b) => ({ key: b.id, x: b.x + bw / 2 + 6, y: py(b.pressure) - 6, text: `${b.title} ${fixed(b.pressure, U.us ? 1 : 0)}` })), 170).map((t) => <text key={t.key} class="mid halo" x={t.x} y={t.y}>{t.text}</text>)}
+        {spaced(pressures.filter((b) => b.kind !== "outlet").map((b) => ({ key: b.id, x: b.x + bw / 2 + 6, y: Math.max(py(b.pressure) - 6, P0 + 4), text: `${b.title} ${fixed(b.pressure, U.us ? 1 : 0)}` })), 170).map((t) => <text key={t.key} class="mid halo" x={t.x} y={t.y}>{t.text}</text>)}
       </svg>
       <Twin shown={tables.value} caption="Air flows" head={["Passage", U.mass_flow, `${U.degree} in`, `${U.degree} out`]} rows={a.links.map((l) => [l.title, l.flow_text, fixed(l.temperature), fixed(l.after)])} />
     </figure>
@@ -135,12 +163,4 @@ export function spaced(labels: { key: string; x: number; y: number; text: string
     done.push({ ...l, y });
   }
   return done;
-}
-
-function Plate({ x, y, h, title, T }: { x: number; y: number; h: number; title: string; T: number }) {
-  const text = `${fixed(T)} ${U.degree}`;
-  const words = title.split(" ").reduce<string[]>((l, w) => { if (l.length && (l.at(-1)! + " " + w).length <= 14) l[l.length - 1] += " " + w; else l.push(w); return l; }, []);
-  const lines = words.length > 2 ? [words[0], words.slice(1).join(" ").slice(0, 13) + "…"] : words;
-  const wide = text.length * 7 + 10;
-  return (<g><title>{title}</title>{lines.map((w, k) => <text key={k} class="mid halo" x={x} y={y - 6 - (lines.length - 1 - k) * 12} text-anchor="middle">{w}</text>)}<rect x={x - wide / 2} y={y + h / 2 - 9} width={wide} height="18" rx="4" fill="var(--panel)" opacity="0.95" /><text x={x} y={y + h / 2 + 4} text-anchor="middle" style="font-weight:600">{text}</text></g>);
 }

@@ -137,8 +137,8 @@ function Words({ b, boil }: { b: Block; boil?: boolean }) {
 function place(labels: { key: string; x: number; y: number; text: string }[], points: Block[], H: number) {
   const done: typeof labels = [];
   for (const l of labels) {
-    const wide = l.text.length * 3;
-    const bad = (y: number) => y < 10 || y > H - 3 || done.some((d) => Math.abs(d.y - y) < 12 && Math.abs(d.x - l.x) < wide + d.text.length * 3) || points.some((p) => over(l.x - wide, y - 10, 2 * wide, 12, p.x - p.wide / 2, p.y, p.wide, p.tall) > 0);
+    const wide = l.text.length * 3 + 4;
+    const bad = (y: number) => y < 10 || y > H - 3 || done.some((d) => Math.abs(d.y - y) < 12 && Math.abs(d.x - l.x) < wide + d.text.length * 3) || points.some((p) => over(l.x - wide, y - 12, 2 * wide, 15, p.x - p.wide / 2 - 3, p.y, p.wide + 6, p.tall) > 0);
     const tries = [18, -14, 30, -26, 42, -38, 54, -50, 66];
     const dy = tries.find((t) => !bad(l.y + t));
     if (dy !== undefined) done.push({ ...l, y: l.y + dy });
@@ -150,7 +150,7 @@ function Boil({ d }: { d: Liquids }) {
   const W = 290, rowH = 30, low = U.T(60), high = U.T(145), x = (T: number) => 112 + ((T - low) / (high - low)) * (W - 152);
   return (
     <figure><svg viewBox={`0 0 ${W} ${d.boil.length * rowH + 20}`} role="img" aria-label="Temperature and boiling point of every point with water">
-      {ticks(low, high, 4).map((k) => (<g key={k}><line class="grid" x1={x(k)} x2={x(k)} y1="16" y2={d.boil.length * rowH + 20} /><text class="cap" x={x(k)} y="11" text-anchor="middle">{k}</text></g>))}<text class="cap" x={W} y="11" text-anchor="end">K left</text>
+      {ticks(low, high, 5).filter((k) => k > low + 1).map((k) => (<g key={k}><line class="grid" x1={x(k)} x2={x(k)} y1="16" y2={d.boil.length * rowH + 20} /><text class="cap" x={x(k)} y="11" text-anchor="middle">{k}</text></g>))}<text class="cap" x={W} y="11" text-anchor="end">K left</text>
       {d.boil.map((b, k) => { const Y = 22 + k * rowH; return (<g key={b.id}><line class="grid" x1="0" x2={W} y1={Y + 25} y2={Y + 25} /><text x="0" y={Y + 15} style="font-size:11.5px">{b.title.length > 19 ? b.title.slice(0, 18) + "…" : b.title}</text>
         {b.at.map((p, i) => (<g key={i}><line x1={x(Math.max(p.temperature, low))} x2={x(Math.min(p.boils, high))} y1={Y + 7 + i * 10} y2={Y + 7 + i * 10} stroke="var(--line2)" /><line x1={x(Math.min(p.boils, high))} x2={x(Math.min(p.boils, high))} y1={Y + 2 + i * 10} y2={Y + 12 + i * 10} stroke="var(--ink)" stroke-width="2" /><circle cx={x(Math.max(p.temperature, low))} cy={Y + 7 + i * 10} r="3.6" fill={i ? "var(--page)" : "var(--holds)"} stroke="var(--holds)" stroke-width="1.5" /></g>))}
         <text x={W} y={Y + 15} text-anchor="end" style={`font-weight:600;fill:var(--${b.left <= 0 ? "over" : "holds"})`}>{b.left_text}</text></g>); })}

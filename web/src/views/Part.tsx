@@ -3,6 +3,7 @@ import { useEffect, useState } from "preact/hooks";
 import { get, History, Part } from "../api";
 import { heat } from "../lib/ramp";
 import { fixed, signed, ticks, wordIn } from "../lib/text";
+import { Src } from "../Source";
 import { Empty, Mark, Seg, Twin, useData, useWidth } from "../parts";
 import { finding, fresh, margins, part, ramp, select, tables, theme } from "../state";
 import { HistoryChart } from "./History";
@@ -48,7 +49,7 @@ export function PartScreen() {
           <section class="gap"><Buys buys={here.buys} m={m} /></section>
           <section class="gap"><div class="head"><h2>What makes the {here.row.half_text || "spread"}{here.row.half_text ? ` ${U.step}` : ""}</h2><span class="end note">{U.step}, adds in squares</span></div>
             {here.spread.rows.length ? (
-              <table><tbody>{here.spread.rows.map((s) => (<tr key={s.title}><td>{s.path ? <button type="button" class="link" style="padding:0;min-height:16px;font-weight:400" onClick={() => (finding.value = s.path.replace(/\./g, " "))}>{s.title}</button> : s.title}</td><td style="width:34%"><svg width="100%" height="9" aria-hidden="true"><rect width={`${(100 * s.half) / Math.max(...here.spread.rows.map((x) => x.half))}%`} height="9" fill="var(--edge)" /></svg></td><td class="num">± {fixed(s.half, 1)}</td></tr>))}</tbody></table>
+              <table><tbody>{here.spread.rows.map((s) => (<tr key={s.title}><td>{s.path ? <Src path={s.path}>{s.title}</Src> : s.title}</td><td style="width:34%"><svg width="100%" height="9" aria-hidden="true"><rect width={`${(100 * s.half) / Math.max(...here.spread.rows.map((x) => x.half))}%`} height="9" fill="var(--edge)" /></svg></td><td class="num">± {fixed(s.half, 1)}</td></tr>))}</tbody></table>
             ) : <p class="note">Spreads are worked out in the background: every uncertain value is moved and all duties are solved again.</p>}
             {here.spread.rows.length > 0 && !here.spread.own && <p class="note">Carried over from another variant; this one's own are being worked out.</p>}
           </section></div>)}

@@ -1,11 +1,13 @@
 import { useEffect, useRef, useState } from "preact/hooks";
 import { get, post, upload } from "../api";
+import { useJobs } from "../jobs";
 import { fixed } from "../lib/text";
 import { U } from "../lib/units";
 import { Empty, useData } from "../parts";
 import { fresh, margins, problem, said } from "../state";
 import { shownRows } from "./Margins";
-import { AXIS, Line, Span, Trace } from "./Traces";
+import { AXIS, Line, RIGHT, Span, Trace } from "./Traces";
+import { Against, Trials } from "./Trials";
 
 type Listed = { logs: { name: string; bytes: number }[]; endings: string[] };
 export type Channel = { column: string; quantity: string; unit: string; file_unit: string; rate: number; samples: number; dropped: number; place: string; sensor: string; time_constant_s: number };
@@ -23,13 +25,16 @@ export function TestDayScreen() {
   const name = chosen || list?.logs.at(-1)?.name || "";
   const { data: log, error, busy } = useData<Log>(name ? `logs/${encodeURIComponent(name)}` : null, `${stamp} ${U.degree} ${fresh.value > 0}`);
   const [span, setSpan] = useState<Span | null>(null), [shown, show] = useState<Record<string, boolean>>({});
+  const jobs = useJobs();
+  const laid = jobs.last<Against>("against")?.result;
+  const over = new Map((laid?.log === name ? laid.channels : []).map((c) => [c.column, c]));
   const waiting = useRef(0);
   const read = async (file?: File) => {
     if (!file) return;
     try { const r = await upload<{ name: string }>("logs", file); choose(r.name); setSpan(null); again((n) => n + 1); } catch (e) { problem.value = e as never; }
   };
   const take = (s: Span | null) => { if (waiting.current) cancelAnimationFrame(waiting.current); waiting.current = requestAnimationFrame(() => { waiting.current = 0; setSpan(s); }); };
-  const on = (c: Channel, k: number) => shown[c.column] ?? k < 4;
+  const on = (c: Channel, k: number) => shown[c.column] ?? (over.size ? over.has(c.column) : k < 4);
   const drawn = log && log.name === name ? log.channels.filter(on).map((c) => c.column).slice(0, 12) : [];
   const traces = useTraces(name, `${stamp} ${U.degree}`, drawn);
   const pick = <label class="btn">Read a log<input type="file" class="hidden" accept={list?.endings.join()} onChange={(e) => void read((e.target as HTMLInputElement).files?.[0])} /></label>;
@@ -49,18 +54,35 @@ export function TestDayScreen() {
     <div class="cols s-test">
       <section aria-label="Traces"><div class="head"><h2>Measured</h2><span class="note">wheel zooms, drag picks a stretch, double click shows all{busy ? "; reading" : ""}</span><span class="end"><select aria-label="Log" value={name} onChange={(e) => { choose((e.target as HTMLSelectElement).value); setSpan(null); show({}); }}>{list.logs.map((l) => <option key={l.name}>{l.name}</option>)}</select>{pick}</span></div>
         <Events log={log} span={all} onSpan={take} />
-        {drawn.map((column) => { const c = traces.get(column); return c && <div class="trace" key={column}><div class="head" style="min-height:18px"><h3>{column}</h3><span class="note">{c.unit}</span></div><Trace c={c} span={all} onSpan={take} tall={140} /></div>; })}
+        {drawn.map((column) => { const p = overLine(over.get(column)), c = p ?? traces.get(column); return c && <div class="trace" key={column}><div class="head" style="min-height:18px"><h3>{column}</h3><span class="note">{c.unit || U.degree}{p && <> · measured <b style="color:var(--ink)">━</b> predicted <b style="color:var(--accent)">╌</b> with its band; off by {over.get(column)!.off} {U.step}</>}</span></div><Trace c={c} span={all} onSpan={take} tall={140} /></div>; })}
         <p class="note">Cleaned values; axis in minutes once past two, else seconds.</p></section>
       <section aria-label="Channels"><div class="head"><h2>Sensors</h2><span class="note">{log.channels.length} channels; name a channel and where it sits</span></div>
         <table class="channels"><thead><tr><th scope="col">Drawn</th><th scope="col">Channel in file</th><th scope="col">Means</th><th scope="col">Sits at</th><th scope="col" class="num">Hz</th><th scope="col" class="num">dropped</th></tr></thead><tbody>{log.channels.map((c, k) => (
           <tr key={c.column}><td><input type="checkbox" aria-label={`Draw ${c.column}`} checked={on(c, k)} onChange={() => show({ ...shown, [c.column]: !on(c, k) })} /></td><td>{c.column}<br /><small>{c.file_unit || "no unit"}{c.sensor && `, ${c.sensor}`}</small></td>
-            <td>{c.quantity === "unknown" && <span class="thin bold" role="img" aria-label="look here">△ </span>}<select aria-label={`What ${c.column} means`} value={c.quantity} onChange={(e) => { const q = (e.target as HTMLSelectElement).value; void rename(c, { quantity: q === "unknown" ? "" : q }); }}><option value="unknown">no name</option>{log.quantities.map((q) => <option key={q.key} value={q.key}>{q.label}</option>)}</select></td>
+            <td><span class="pair">{c.quantity === "unknown" && <span class="thin bold" role="img" aria-label="look here">△</span>}<select aria-label={`What ${c.column} means`} value={c.quantity} onChange={(e) => { const q = (e.target as HTMLSelectElement).value; void rename(c, { quantity: q === "unknown" ? "" : q }); }}><option value="unknown">no name</option>{log.quantities.map((q) => <option key={q.key} value={q.key}>{q.label}</option>)}</select></span></td>
             <td>{c.unit === U.degree && <select aria-label={`Where ${c.column} sits`} value={c.place} onChange={(e) => void rename(c, { place: (e.target as HTMLSelectElement).value })}><option value="">usual place</option>{c.place && !log.places.some((p) => p.place === c.place) && <option>{c.place}</option>}{log.places.map((p) => <option key={p.place} value={p.place}>{p.title}</option>)}</select>}</td>
             <td class="num">{fixed(c.rate, c.rate < 10 ? 1 : 0)}</td><td class="num" title={log.dropped.filter((d) => d.column === c.column).map((d) => `${d.count}: ${d.why}`).join("; ")}>{c.dropped ? fixed(c.dropped) : ""}</td></tr>))}</tbody></table>
+        <Trials name={name} names={list.logs.map((l) => l.name)} jobs={jobs} />
         {log.figures.length > 0 && <><div class="head gap"><h2>What it reduces to</h2><span class="note">± one standard deviation of the mean</span></div><table><tbody>{log.figures.map((f) => <tr key={f.name}><td>{f.name}{f.notes && <><br /><small>{f.notes}</small></>}</td><td class="num bold">{f.text}</td><td class={f.standing === "valid" ? "" : "thin bold"}>{f.standing === "valid" ? "" : `△ ${f.standing}`}</td></tr>)}</tbody></table></>}
-        {log.findings.length > 0 && <><h2 class="gap">What reading it found</h2><ul>{log.findings.map((f) => <li key={f.text} style="padding:4px 0;border-bottom:1px solid var(--line);font-size:12px">{f.level === "warn" ? "△ " : ""}{f.text}</li>)}</ul></>}</section>
+        <Findings found={log.findings} /></section>
     </div>
   );
+}
+
+/** Warnings; what was simply recognised is folded away. */
+function Findings({ found }: { found: Log["findings"] }) {
+  const warned = found.filter((f) => f.level === "warn"), rest = found.filter((f) => f.level !== "warn");
+  if (!found.length) return null;
+  const row = (f: Log["findings"][number]) => <li key={f.text} style="padding:4px 0;border-bottom:1px solid var(--line);font-size:12px">{f.level === "warn" ? "△ " : ""}{f.text}</li>;
+  return <><h2 class="gap">What reading it found</h2><ul>{warned.map(row)}</ul>{rest.length > 0 && <details style="margin-top:6px"><summary class="note">{rest.length} more, recognised without doubt</summary><ul>{rest.map(row)}</ul></details>}</>;
+}
+
+/** A probe as a line with its prediction; made once, so that the plot is not built anew at every look. */
+const lines = new WeakMap<object, Line>();
+function overLine(p?: Against["channels"][number]): Line | undefined {
+  if (!p) return undefined;
+  if (!lines.has(p)) lines.set(p, { column: p.column, unit: "", time: p.time, values: p.measured, predicted: p.predicted, half: p.half, limit: p.limit });
+  return lines.get(p);
 }
 
 /** Traces asked for once each; those of another log, or of names given since, are dropped. */
@@ -89,6 +111,6 @@ function Events({ log, span, onSpan }: { log: Log; span: Span; onSpan: (s: Span)
   const x = (t: number) => Math.max(0, Math.min(100, ((t - span[0]) / (span[1] - span[0])) * 100));
   return (
     <div style="margin:4px 0 8px"><p class="note">{Object.entries(count).map(([k, n]) => `${n} ${k}${n > 1 && k !== "before start" ? "s" : ""}`).join(", ")}</p>
-      <div class="events" style={`margin-left:${AXIS}px`}>{log.events.filter((e) => e.end > span[0] && e.start < span[1]).map((e) => <button type="button" key={`${e.kind} ${e.start}`} aria-label={`${e.kind} at ${e.when}, ${e.length} long${e.most && `, ${e.most}`}`} title={`${e.kind} at ${e.when}, ${e.length} long${e.most && `; ${e.most}`}`} style={`left:${x(e.start)}%;width:max(${x(e.end) - x(e.start)}%,3px);background:${KIND[e.kind] ?? "var(--line2)"}`} onClick={() => { const room = Math.max(20, (e.end - e.start) * 0.25); onSpan([e.start - room, e.end + room]); }} />)}</div></div>
+      <div class="events" style={`margin:0 ${RIGHT}px 0 ${AXIS}px`}>{log.events.filter((e) => e.end > span[0] && e.start < span[1]).map((e) => <button type="button" key={`${e.kind} ${e.start}`} aria-label={`${e.kind} at ${e.when}, ${e.length} long${e.most && `, ${e.most}`}`} title={`${e.kind} at ${e.when}, ${e.length} long${e.most && `; ${e.most}`}`} style={`left:${x(e.start)}%;width:max(${x(e.end) - x(e.start)}%,3px);background:${KIND[e.kind] ?? "var(--line2)"}`} onClick={() => { const room = Math.max(20, (e.end - e.start) * 0.25); onSpan([e.start - room, e.end + room]); }} />)}</div></div>
   );
 }

@@ -5,9 +5,10 @@ import { picked } from "../lib/decimate";
 import { theme } from "../state";
 
 /** One channel; with a prediction beside it where a log was laid over the model. half: of the prediction's band. */
-export type Line = { column: string; unit: string; time: number[]; values: (number | null)[]; predicted?: number[]; half?: number };
+export type Line = { column: string; unit: string; time: number[]; values: (number | null)[]; predicted?: number[]; half?: number; limit?: number | null };
 export type Span = [number, number];
-export const AXIS = 48;
+export const AXIS = 48, RIGHT = 10;
+const STEPS = [1, 2, 5, 10, 20, 30, 60, 120, 300, 600, 1200, 1800, 3600, 7200, 14400];
 
 /** Over time, thinned to two points a pixel; wheel zooms, drag picks a stretch, double click shows all. */
 export function Trace({ c, span, onSpan, tall }: { c: Line; span: Span; onSpan: (s: Span | null) => void; tall: number }) {
@@ -21,11 +22,11 @@ export function Trace({ c, span, onSpan, tall }: { c: Line; span: Span; onSpan: 
     const ink3 = of("--ink3"), line = of("--line"), accent = of("--accent"), font = "11px system-ui, sans-serif";
     const thin = { points: { show: false }, spanGaps: false };
     const series: uPlot.Series[] = [{}, { stroke: of("--ink"), width: 1, ...thin }];
-    if (both) series.push({ stroke: accent, width: 1.6, dash: [6, 3], ...thin }, { stroke: "transparent", width: 0, ...thin }, { stroke: "transparent", width: 0, ...thin });
+    if (both) series.push({ stroke: accent, width: 1.6, dash: [6, 3], ...thin }, { stroke: "transparent", width: 0, ...thin }, { stroke: "transparent", width: 0, ...thin }, { stroke: of("--ink"), width: 2, ...thin });
     const u = new uPlot({
-      width: host.current!.clientWidth, height: tall, legend: { show: false }, cursor: { drag: { x: true, y: false, setScale: false }, points: { show: false } },
+      width: host.current!.clientWidth, height: tall, padding: [8, RIGHT, 0, 0], legend: { show: false }, cursor: { drag: { x: true, y: false, setScale: false }, points: { show: false } },
       scales: { x: { time: false } },
-      axes: [{ stroke: ink3, font, grid: { stroke: line, width: 1 }, ticks: { show: false }, size: 22, values: (_, v) => v.map((s) => (s >= 120 || s === 0 ? `${Math.round(s / 6) / 10}` : `${s} s`)) }, { stroke: ink3, font, grid: { stroke: line, width: 1 }, ticks: { show: false }, size: AXIS }],
+      axes: [{ stroke: ink3, font, grid: { stroke: line, width: 1 }, ticks: { show: false }, size: 22, space: 60, incrs: STEPS, values: (_, v) => v.map((s) => (s >= 120 || s === 0 ? `${Math.round(s / 6) / 10}` : `${s} s`)) }, { stroke: ink3, font, grid: { stroke: line, width: 1 }, ticks: { show: false }, size: AXIS }],
       series, bands: both ? [{ series: [3, 4], fill: accent + "2e" }] : [],
       hooks: { setSelect: [(self) => { if (self.select.width > 4) { const a = self.posToVal(self.select.left, "x"), b = self.posToVal(self.select.left + self.select.width, "x"); self.setSelect({ left: 0, width: 0, top: 0, height: 0 }, false); latest.current([a, b]); } }] },
     }, series.map(() => []) as unknown as uPlot.AlignedData, host.current!);
@@ -45,7 +46,7 @@ export function Trace({ c, span, onSpan, tall }: { c: Line; span: Span; onSpan: 
     if (!u) return;
     const rows = picked(c.time, c.values, span[0], span[1], Math.max(200, host.current!.clientWidth));
     const data: (number | null)[][] = [rows.map((k) => c.time[k]), rows.map((k) => c.values[k])];
-    if (c.predicted) { const p = c.predicted, h = c.half ?? 0; data.push(rows.map((k) => p[k]), rows.map((k) => p[k] + h), rows.map((k) => p[k] - h)); }
+    if (c.predicted) { const p = c.predicted, h = c.half ?? 0; data.push(rows.map((k) => p[k]), rows.map((k) => p[k] + h), rows.map((k) => p[k] - h)); const top = p.reduce((a, b) => Math.max(a, b), -Infinity), near = c.limit != null && c.limit - top < 60; data.push(rows.map(() => (near ? c.limit! : null))); }
     let lo = Infinity, hi = -Infinity;
     for (const one of data.slice(1)) for (const x of one) if (x !== null) { if (x < lo) lo = x; if (x > hi) hi = x; }
     // Data and scale in one step, else the axis of values would follow the old data.

@@ -62,9 +62,11 @@ export class BayScene {
       flat.computeVertexNormals();
       const mesh = new THREE.Mesh(flat, new THREE.MeshLambertMaterial({ side: THREE.DoubleSide }));
       mesh.name = s.part;
+      mesh.visible = false;  // until it has its colour
       this.meshes.set(s.part, mesh);
       this.scene.add(mesh);
       const lines = new THREE.LineSegments(new THREE.EdgesGeometry(g, 32), new THREE.LineBasicMaterial({ transparent: true, opacity: 0.5 }));
+      lines.visible = false;
       this.edges.push(lines);
       this.scene.add(lines);
       if (!s.wall || shapes.every((x) => x.wall)) box.expandByObject(mesh);
@@ -74,7 +76,7 @@ export class BayScene {
   }
 
   look(view: View) {
-    const d = new THREE.Vector3(...FROM[view]).normalize().multiplyScalar(this.reach / Math.sin((this.camera.fov * Math.PI) / 360) * 0.9);
+    const d = new THREE.Vector3(...FROM[view]).normalize().multiplyScalar(this.reach / Math.sin((this.camera.fov * Math.PI) / 360) * 0.78);
     this.camera.position.copy(this.middle).add(d);
     this.controls.target.copy(this.middle);
     this.controls.update();
@@ -101,6 +103,12 @@ export class BayScene {
     if (!mesh || !mesh.visible) return null;
     mesh.geometry.computeBoundingBox();
     const p = mesh.geometry.boundingBox!.getCenter(new THREE.Vector3()).project(this.camera);
+    return p.z > 1 ? null : [((p.x + 1) / 2) * this.host.clientWidth, ((1 - p.y) / 2) * this.host.clientHeight];
+  }
+
+  /** Where a point of the bay (m) stands on the view, px; null behind it. */
+  at(point: [number, number, number]): [number, number] | null {
+    const p = new THREE.Vector3(...point).project(this.camera);
     return p.z > 1 ? null : [((p.x + 1) / 2) * this.host.clientWidth, ((1 - p.y) / 2) * this.host.clientHeight];
   }
 

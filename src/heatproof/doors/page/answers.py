@@ -2,6 +2,7 @@
 
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
+from functools import cached_property
 
 import numpy as np
 
@@ -34,9 +35,9 @@ class Answer:
     seconds: float
     own_spread: bool
 
-    @property
+    @cached_property
     def margins(self) -> dict[Key, float]:
-        """(part, duty) to margin, K."""
+        """(part, duty) to margin, K. Not to be changed."""
         return {(row.part, row.duty): row.margin for row in self.verdict.rows}
 
 

@@ -15,7 +15,7 @@ from pydantic import BaseModel, Field
 
 from heatproof import __version__
 from heatproof.doors.console import finding_data
-from heatproof.doors.page import logbook, papers
+from heatproof.doors.page import logbook, papers, trials
 from heatproof.doors.page.answers import Answer
 from heatproof.doors.page.apidocs import docs_page
 from heatproof.doors.page.desk import ChangedOnDisk, Desk, Stale
@@ -23,7 +23,7 @@ from heatproof.doors.page.guard import LARGEST_UPLOAD, guard
 from heatproof.doors.page.start import Start
 from heatproof.doors.page.views import compare, head, logs, margins, part, release, values
 from heatproof.doors.page.views.air import air_view
-from heatproof.doors.page.views.bay import bay_view, clearance_view
+from heatproof.doors.page.views.bay import bay_view, clearance_view, hot_spots_view
 from heatproof.doors.page.views.liquids import liquids_view
 from heatproof.kit.findings import Refused
 from heatproof.shapes.ramp import colours, ramp_data
@@ -77,15 +77,23 @@ class Save(At):
 
 
 class Work(BaseModel):
-    """by: what counts when choosing; keep, leave: measures fixed in or out. rating, units: of the papers of a
-    release, which are made from the files as saved."""
+    """choose: by, keep and leave (measures fixed in or out). release (from the files as saved): rating, sheets,
+    tolerance, units. against and correct: logs of the project, the day they were driven on; correct: paths of the
+    values to move, else those that the logs tell most of."""
 
-    kind: Literal["choose", "rating", "release"]
+    kind: Literal["choose", "rating", "release", "against", "correct"]
     by: Literal["cost", "mass", "labour"] = "cost"
     keep: list[Text] = Field(default=[], max_length=200)
     leave: list[Text] = Field(default=[], max_length=200)
     rating: bool = True
+    sheets: bool = False
+    tolerance: bool = False
     units: Literal["metric", "us"] = "metric"
+    logs: list[Text] = Field(default=[], max_length=8)
+    paths: list[Text] = Field(default=[], max_length=60)
+    ambient: Text = ""
+    sun: Text = "0 W/m2"
+    altitude: Text = "0 m"
 
 
 class NamedChannel(BaseModel):
@@ -249,8 +257,14 @@ def add_screens(app: FastAPI, start: Start) -> None:
 
     @app.get("/api/bay", **screen)
     def bay_(duty: Duty = None) -> JSONResponse:
-        """Shapes, and every part's temperature over a duty."""
-        return plain(bay_view(answered(), duty))
+        """Shapes, and every part's temperature over a duty; beside it that of the variant compared with."""
+        one = desk()
+        return plain(bay_view(answered(), duty, one.answers.get(one.reference), one.against or "saved"))
+
+    @app.get("/api/hotspots", **screen)
+    def hotspots_(duty: Duty = None, time: Seconds = None) -> dict[str, Any]:
+        """Places hotter than their part's mean, at one instant."""
+        return hot_spots_view(answered(), duty, time)
 
     @app.get("/api/clearance", **screen)
     def clearance_(
@@ -415,14 +429,24 @@ def add_jobs(app: FastAPI, start: Start) -> None:
 
     @app.post("/api/jobs", **job)
     def begin_job(body: Work) -> dict[str, Any]:
-        """Starts a search for the cheapest set that holds, a rating map of the present set, or the papers."""
+        """Starts a search for the cheapest set that holds, a rating map, the papers, or work on logs."""
         options = body.model_dump(exclude={"kind"})
+        if body.kind in ("against", "correct"):
+            logbook.known_logs(start.need().folder, body.logs)
         return start.jobs.begin(start.need(), body.kind, options).view()
 
     @app.get("/api/jobs", **job)
     def jobs_() -> dict[str, Any]:
         """All of them, newest last, with progress and results."""
         return {"jobs": [one.view() for one in list(start.jobs.kept.values())]}
+
+    @app.post("/api/jobs/{number}/keep", **job)
+    def keep_job(number: int) -> dict[str, str]:
+        """Keeps what a correction found as a new kit file beside the old one."""
+        found = start.jobs.kept.get(number)
+        if found is None or found.result is None or "_kit" not in found.result:
+            raise HTTPException(404, "no such correction")
+        return trials.keep_corrections(start.need().folder, start.need().disk, found.result["_kit"])
 
     @app.delete("/api/jobs/{number}", **job)
     def stop_job(number: int) -> dict[str, Any]:

@@ -12,6 +12,7 @@ from typing import Any
 from heatproof.doors.console import finding_data
 from heatproof.doors.page.desk import ChangedOnDisk, Desk, Stopped
 from heatproof.doors.page.papers import make_release
+from heatproof.doors.page.trials import correct_by, lay_over
 from heatproof.doors.page.units import reader
 from heatproof.doors.page.views.head import labour_text, money
 from heatproof.doors.page.views.names import spaced
@@ -29,7 +30,8 @@ MOST_KEPT = 12
 
 @dataclass
 class Job:
-    """state: running, done, stopped or failed. version: of the session it was asked for."""
+    """state: running, done, stopped or failed. version: of the session it was asked for. Entries of a result that begin
+    with a stroke below are for the program, not shown."""
 
     id: int
     kind: str
@@ -47,9 +49,16 @@ class Job:
     def view(self) -> dict[str, Any]:
         """As data."""
         spent = (self.ended or time.monotonic()) - self.began
-        left = spent / self.done * (self.steps - self.done) if self.done and self.state == "running" else None
-        kept = ("id", "kind", "version", "state", "done", "steps", "detail", "result", "error")
-        return {**{name: getattr(self, name) for name in kept}, "seconds": spent, "seconds_left": left}
+        known = 0 < self.done < self.steps and self.state == "running"
+        left = spent / self.done * (self.steps - self.done) if known else None
+        kept = ("id", "kind", "version", "state", "done", "steps", "detail", "error")
+        shown = {k: v for k, v in self.result.items() if not k.startswith("_")} if self.result else None
+        return {
+            **{name: getattr(self, name) for name in kept},
+            "result": shown,
+            "seconds": spent,
+            "seconds_left": left,
+        }
 
 
 class Jobs:
@@ -72,6 +81,7 @@ class Jobs:
                     refuse_unsaved(desk)
                 project, job = desk.project_of(desk.state), Job(next(self.numbers), kind, desk.version)
                 fitted = desk.state.fitted
+                options = {**options, "folder": desk.folder}
             self.kept[job.id] = job
             while len(self.kept) > MOST_KEPT:
                 del self.kept[next(iter(self.kept))]
@@ -220,6 +230,8 @@ WORK: dict[str, Callable[..., dict[str, Any]]] = {
     "choose": choose_view,
     "rating": rating_view,
     "release": make_release,
+    "against": lay_over,
+    "correct": correct_by,
 }
-FROM_FILES = ("release",)
+FROM_FILES = ("release", "correct")
 """Kinds that work on the files as saved."""

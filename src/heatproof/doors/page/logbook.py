@@ -1,6 +1,6 @@
 """Logs of a project: kept, read once, cleaned, and their channels named. The log itself is never changed.
 
-Names given on the page stand in `logs/NAME.channels.yaml`, beside the log; comments in it stay.
+Names given on the page stand in `logs/NAME.yaml`, where `heatproof log` keeps them too; comments in it stay.
 """
 
 import io
@@ -22,7 +22,6 @@ from heatproof.logs.records import Log, LogError
 
 ENDINGS = (".csv", ".txt", ".parquet", ".mf4")
 NAME = re.compile(r"[A-Za-z0-9][A-Za-z0-9 ._-]{0,99}")
-MAP_ENDING = ".channels.yaml"
 MOST_READ = 4
 
 
@@ -71,6 +70,15 @@ def log_names(folder: Path) -> list[Path]:
     return [p for p in sorted(room.iterdir()) if p.is_file() and p.suffix.lower() in ENDINGS]
 
 
+def known_logs(folder: Path, names: list[str]) -> None:
+    """Refused where none is named, or one is not there."""
+    if not names:
+        raise refuse("no log was named", next_step="choose one, or read one")
+    for name in names:
+        if not log_path(folder, name).is_file():
+            raise refuse("no such log", got=name, allowed=listed(p.name for p in log_names(folder)))
+
+
 def store_log(folder: Path, name: str, data: bytes) -> str:
     """Keeps an upload whole; never over a log that is there. Refused."""
     path = log_path(folder, name)
@@ -87,7 +95,7 @@ def store_log(folder: Path, name: str, data: bytes) -> str:
 
 def map_path(path: Path) -> Path:
     """The file that names a log's channels."""
-    return path.with_name(path.name + MAP_ENDING)
+    return path.with_name(f"{path.name.rpartition('.')[0]}.yaml")
 
 
 def opened(folder: Path, name: str) -> ReadLog:

@@ -14,6 +14,8 @@ from heatproof.report.reader_units import ReaderUnits
 from heatproof.report.record import FORMAT
 from heatproof.report.release import FOLDER, build, write
 from heatproof.report.release_doc import headline
+from heatproof.report.sheets.build import READERS, sheets
+from heatproof.report.sheets.build import write as write_sheets
 from heatproof.report.signed_files import read_tested
 
 KINDS = {".pdf": "application/pdf", ".html": "text/html", ".json": "application/json"}
@@ -31,6 +33,11 @@ def make_release(
         project, fitted, units=units, with_rating=bool(options.get("rating", True)), jobs=1, progress=tell
     )
     paths = write(built, project.folder / FOLDER)
+    if options.get("sheets"):
+        tell(0, 0, "sheets")
+        tolerance = bool(options.get("tolerance"))
+        made = sheets(built.gathered, with_tolerance=tolerance, jobs=1, progress=tell)
+        paths += write_sheets(made, project.folder / FOLDER)
     title, text, mark = headline(built.gathered)
     return {
         "released": built.released,
@@ -57,6 +64,26 @@ def papers_view(project: Project) -> list[dict[str, Any]]:
     found = [paper_view(path, now) for path in room.glob("*.json") if path.is_file()]
     kept = [one for one in found if one is not None]
     return sorted(kept, key=lambda one: -one["made"])[:MOST_KEPT]
+
+
+def sheets_view(project: Project) -> list[dict[str, Any]]:
+    """Sheets made so far: reader, files, and whether a file of the project is newer."""
+    room = project.folder / FOLDER
+    if not room.is_dir() or room.is_symlink():
+        return []
+    newest = max(
+        (path.stat().st_mtime for name in project.files if (path := project.folder / name).is_file()),
+        default=0.0,
+    )
+    found = []
+    for path in sorted(room.glob("sheet-*.pdf"), key=lambda p: (-p.stat().st_mtime, p.name))[:MOST_KEPT]:
+        reader = next((one for one in READERS if path.name.startswith(f"sheet-{one}-")), "")
+        beside = [p for p in (path, path.with_suffix(".html")) if p.is_file()]
+        files = [{"name": p.name, "kind": p.suffix[1:], "bytes": p.stat().st_size} for p in beside]
+        found.append(
+            {"reader": reader, "name": path.stem, "stale": path.stat().st_mtime < newest, "files": files}
+        )
+    return found
 
 
 def present_inputs(project: Project) -> dict[str, str]:

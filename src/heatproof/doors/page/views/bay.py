@@ -6,17 +6,20 @@ import numpy as np
 
 from heatproof.doors.page import units
 from heatproof.doors.page.answers import Answer
-from heatproof.doors.page.views.instants import duty_run, duty_view
+from heatproof.doors.page.views.instants import duty_run, duty_view, row_at
 from heatproof.doors.page.views.names import mass_title
 from heatproof.doors.page.views.series import rounded
 from heatproof.kit.records.shapes import Plate
 from heatproof.network.solve import Run
 
 FRAMES = 600
+LEAST_LOCAL = 2.0  # K over the mean, from which on a place counts as a hot spot
 
 
-def bay_view(answer: Answer, duty: str | None) -> dict[str, Any]:
-    """Parts, their limits, and temperatures at up to 600 instants of one duty."""
+def bay_view(
+    answer: Answer, duty: str | None, before: Answer | None = None, called: str = ""
+) -> dict[str, Any]:
+    """Parts, their limits, and temperatures at up to 600 instants of one duty; those of another answer beside them."""
     key, run = duty_run(answer, duty)
     rows = np.unique(
         np.searchsorted(run.time, np.linspace(run.time[0], run.time[-1], FRAMES)).clip(0, run.time.size - 1)
@@ -55,13 +58,51 @@ def bay_view(answer: Answer, duty: str | None) -> dict[str, Any]:
                     "peak_time": None,
                 }
             )
+    if before is not None and before is not answer and key in before.solved:
+        add_before(parts, before, key, run.time[rows])
     return {
+        "before": called if any("before" in part for part in parts) else "",
         "duty": duty_view(answer, key, run),
         "time": rounded(run.time[rows], 1),
         "parts": sorted(parts, key=lambda p: (p["limit"] is None, (p["limit"] or 0.0) - max(p["values"]))),
         "peaks": sorted({round(r.found.time) for r in worst.values()}),
         "scale": units.scale_of(40.0, 160.0),
         "shapes": shapes,
+    }
+
+
+def add_before(parts: list[dict[str, Any]], before: Answer, duty: str, time: np.ndarray) -> None:
+    """Each part's temperatures in another variant, at the same times of the same duty."""
+    other = before.solved[duty].run
+    for part in parts:
+        if part["part"] in other.network.masses:
+            kelvin = np.interp(time, other.time, other.state[:, other.network.mass(part["part"])])
+            part["before"] = rounded(units.T(kelvin), 1)
+
+
+def hot_spots_view(answer: Answer, duty: str | None, time: float | None) -> dict[str, Any]:
+    """Where parts that spread heat poorly are hotter than their mean, at one instant; hottest first."""
+    from heatproof.assembly.bay.hot_spots import local_peaks
+
+    key, run = duty_run(answer, duty)
+    row = row_at(run, time, run.time.size - 1)
+    limits = {name: part.limit.continuous for name, part in answer.parts.items()}
+    found = local_peaks(answer.solved[key], float(run.time[row]))
+    return {
+        "duty": key,
+        "time": float(run.time[row]),
+        "spots": [
+            {
+                "part": one.part,
+                "title": mass_title(answer.variant, one.part),
+                "mean": units.T(one.mean),
+                "peak": units.T(one.peak),
+                "place": list(one.place),
+                "past": (limit := limits.get(one.part)) is not None and one.peak > limit,
+            }
+            for one in found
+            if one.peak - one.mean > LEAST_LOCAL
+        ],
     }
 
 

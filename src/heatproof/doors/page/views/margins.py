@@ -132,9 +132,10 @@ def gains_view(desk: Desk) -> dict[str, dict[str, float]]:
     base = desk.base()
     if base is None:
         return {}
-    start, found = worst_of(base.margins), {}
+    before, found = base.margins, {}
+    start = worst_of(before)
     for name, gain in desk.gains().items():
-        after = worst_of({key: base.margins[key] + move for key, move in gain.items()})
+        after = worst_of({key: before[key] + move for key, move in gain.items()})
         found[name] = {part: round(dT(after[part] - start[part]), 2) for part in after if part in start}
     return found
 

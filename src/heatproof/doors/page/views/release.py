@@ -4,7 +4,7 @@ from typing import Any
 
 from heatproof.doors.page.answers import Answer
 from heatproof.doors.page.desk import Desk
-from heatproof.doors.page.papers import papers_view
+from heatproof.doors.page.papers import papers_view, sheets_view
 from heatproof.doors.page.units import reader
 from heatproof.doors.page.views.head import ten_power
 from heatproof.kit.findings import Refused
@@ -20,7 +20,7 @@ Blocker = dict[str, Any]
 def release_view(desk: Desk) -> dict[str, Any]:
     """says: what a release made now would say. blockers: what keeps it from being one; looks: what to look at first."""
     with desk.lock:
-        answer, papers = desk.answer(), papers_view(desk.disk)
+        answer, papers = desk.answer(), {"papers": papers_view(desk.disk), "sheets": sheets_view(desk.disk)}
         head = desk.disk.head
         kit = f"{head.name}, {head.revision}"
         if answer is None:
@@ -46,7 +46,7 @@ def page(
     looked: list[Blocker],
     signed: list[dict[str, str]],
     figures: list[dict[str, str]],
-    papers: list[dict[str, Any]],
+    papers: dict[str, Any],
 ) -> dict[str, Any]:
     """The whole screen."""
     return {
@@ -55,7 +55,7 @@ def page(
         "looks": looked,
         "signed": signed,
         "evidence": figures,
-        "papers": papers,
+        **papers,
         "ready": not blockers,
     }
 

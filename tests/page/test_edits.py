@@ -108,7 +108,7 @@ def test_a_save_that_breaks_off_leaves_the_file_whole(desk: Desk, monkeypatch: p
     def broken(*_: object) -> None:
         raise OSError("disk full")
 
-    monkeypatch.setattr("heatproof.kit.files.os.replace", broken)
+    monkeypatch.setattr("heatproof._files.os.replace", broken)
     with pytest.raises(OSError, match="disk full"):
         desk.save(desk.version)
     assert (desk.folder / "kit.yaml").read_bytes() == before

@@ -9,12 +9,11 @@ What stands in the map wins over every guess.
 
 import difflib
 import io
-import os
-import tempfile
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Any
 
+from heatproof.kit.files import write_whole
 from heatproof.logs.log_units import parse_unit
 from heatproof.logs.quantities import QUANTITIES
 from heatproof.logs.records import Log, LogError
@@ -107,7 +106,8 @@ def save_channel_map(path: str | Path, channel_map: ChannelMap) -> None:
             value = getattr(row, key)
             if value not in ("", None, False) and key not in entry:
                 entry[key] = value
-    _write_whole(path, _dump(data))
+    path.parent.mkdir(parents=True, exist_ok=True)
+    write_whole(path, _dump(data).encode())
 
 
 def _yaml() -> Any:
@@ -218,15 +218,3 @@ def _dump(data: Any) -> str:
     out = io.StringIO()
     _yaml().dump(data, out)
     return out.getvalue()
-
-
-def _write_whole(path: Path, text: str) -> None:
-    path.parent.mkdir(parents=True, exist_ok=True)
-    handle, name = tempfile.mkstemp(dir=path.parent, prefix=f".{path.name}.")
-    try:
-        with os.fdopen(handle, "w", encoding="utf-8") as stream:
-            stream.write(text)
-        os.replace(name, path)
-    except BaseException:
-        Path(name).unlink(missing_ok=True)
-        raise

@@ -6,9 +6,10 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
+from heatproof.kit.files import write_whole
 from heatproof.kit.project import Project
 from heatproof.kit.records.variant import Variant
-from heatproof.study.stored import FOLDER, program_fingerprint, write_whole
+from heatproof.study.stored import FOLDER, program_fingerprint
 
 FORMAT = "heatproof kept 1"
 
@@ -40,7 +41,8 @@ def kept(
     data = make()
     try:
         path.parent.mkdir(exist_ok=True)
-        write_whole(path, json.dumps({"format": FORMAT, "key": key, "data": data}, allow_nan=False))
+        text = json.dumps({"format": FORMAT, "key": key, "data": data}, allow_nan=False)
+        write_whole(path, text.encode(), sync=False)
     except OSError:
         pass  # a folder that cannot be written costs time, nothing else
     return data

@@ -7,12 +7,12 @@ from typing import Any
 import numpy as np
 from numpy.typing import ArrayLike
 
+from heatproof._files import write_whole
 from heatproof.shapes.extras import need
 from heatproof.shapes.placement import Floats
 from heatproof.shapes.ramp import colours, ramp_data
 from heatproof.shapes.raster import _triangle_values
 from heatproof.shapes.scene import Ints, Part, Scene
-from heatproof.shapes.whole_file import write_bytes
 
 TEMPERATURE = "_TEMPERATURE"
 # glTF has y up; bay x stays x, bay z becomes y.
@@ -64,4 +64,5 @@ def write_glb(
     ramp: Sequence[str] = (),
 ) -> None:
     """Write the GLB, whole or not at all."""
-    write_bytes(Path(path), glb_bytes(scene, temperatures, low=low, high=high, ramp=ramp))
+    Path(path).parent.mkdir(parents=True, exist_ok=True)
+    write_whole(Path(path), glb_bytes(scene, temperatures, low=low, high=high, ramp=ramp))

@@ -12,13 +12,13 @@ from pathlib import Path
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
+from heatproof._files import write_whole
 from heatproof.numerics.compiled import compiled
 from heatproof.shapes.errors import ShapeError
 from heatproof.shapes.placement import Floats
 from heatproof.shapes.ramp import colours, ramp_data
 from heatproof.shapes.scale_bar import draw_scale
 from heatproof.shapes.scene import Scene
-from heatproof.shapes.whole_file import write_bytes
 
 Image = NDArray[np.uint8]
 FINE = 2  # drawn this many times larger, then averaged
@@ -196,4 +196,5 @@ def png_bytes(image: Image) -> bytes:
 
 def write_png(path: Path | str, image: Image) -> None:
     """Write the picture, whole or not at all."""
-    write_bytes(Path(path), png_bytes(image))
+    Path(path).parent.mkdir(parents=True, exist_ok=True)
+    write_whole(Path(path), png_bytes(image))

@@ -15,9 +15,9 @@ from zipfile import BadZipFile
 import numpy as np
 from numpy.typing import NDArray
 
+from heatproof._files import write_through
 from heatproof.shapes.scene import Ints, Part, Scene
 from heatproof.shapes.tracers import Hits, Singles
-from heatproof.shapes.whole_file import write_through
 
 LAYOUT = "3"  # of the files; another layout is another name
 MISSED = -1  # hit value of a ray that met nothing; −2 − t: it met the reverse side of triangle t
@@ -51,6 +51,7 @@ def _key(*texts: str) -> str:
 
 def write_whole(path: Path, arrays: Mapping[str, NDArray]) -> None:
     """Write an npz file, whole or not at all."""
+    path.parent.mkdir(parents=True, exist_ok=True)
     write_through(path, lambda stream: np.savez(stream, allow_pickle=False, **arrays))
 
 

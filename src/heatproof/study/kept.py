@@ -1,24 +1,12 @@
 """Finished results of a sweep in a folder: one small JSON file each, whole or not there at all."""
 
 import json
-import os
-import tempfile
 from pathlib import Path
 from typing import Any
 
+from heatproof._files import write_whole
+
 FORMAT = "heatproof sweep 1"
-
-
-def write_whole(path: Path, text: str) -> None:
-    """Temporary file in the same folder, then renamed over. Stands here so that workers load little."""
-    handle, name = tempfile.mkstemp(dir=path.parent, prefix=".part-", suffix=".tmp")
-    try:
-        with os.fdopen(handle, "w", encoding="utf-8") as file:
-            file.write(text)
-        os.replace(name, path)
-    except BaseException:
-        Path(name).unlink(missing_ok=True)
-        raise
 
 
 class Kept:
@@ -49,7 +37,8 @@ class Kept:
     def save(self, k: int, result: Any) -> None:
         """Writes result k."""
         if self.folder is not None:
-            write_whole(self.path(k), json.dumps({"format": FORMAT, "key": self.names[k], "result": result}))
+            data = {"format": FORMAT, "key": self.names[k], "result": result}
+            write_whole(self.path(k), json.dumps(data).encode(), sync=False)
 
     def _read(self, k: int) -> dict[str, Any] | None:
         try:

@@ -7,8 +7,6 @@ used is ignored with a note, and the folder may be deleted at any time.
 
 import hashlib
 import json
-import os
-import tempfile
 from dataclasses import asdict
 from pathlib import Path
 from typing import Any
@@ -17,6 +15,7 @@ import numpy as np
 
 from heatproof import __version__
 from heatproof._compiled_cache import kernel_fingerprint
+from heatproof._files import write_whole
 from heatproof.kit.findings import Finding
 from heatproof.kit.project import Project
 from heatproof.kit.records.variant import Where
@@ -71,7 +70,8 @@ class Store:
         """Writes the file whole; where that is not allowed a note says so."""
         try:
             self.folder.mkdir(exist_ok=True)
-            write_whole(self.path, json.dumps(encoded(verdict, self.key), allow_nan=False))
+            text = json.dumps(encoded(verdict, self.key), allow_nan=False)
+            write_whole(self.path, text.encode(), sync=False)
             self._drop_oldest()
         except OSError as error:
             self._note(f"the result could not be stored ({error.strerror or error}); nothing else is lost")
@@ -84,18 +84,6 @@ class Store:
         found = sorted(self.folder.glob("check-*.json"), key=lambda p: p.stat().st_mtime, reverse=True)
         for path in found[MOST_FILES:]:
             path.unlink(missing_ok=True)
-
-
-def write_whole(path: Path, text: str) -> None:
-    """Temporary file in the same folder, then renamed over."""
-    handle, name = tempfile.mkstemp(dir=path.parent, prefix=".check-", suffix=".tmp")
-    try:
-        with os.fdopen(handle, "w", encoding="utf-8") as file:
-            file.write(text)
-        os.replace(name, path)
-    except BaseException:
-        Path(name).unlink(missing_ok=True)
-        raise
 
 
 # --- verdict ↔ plain data ---------------------------------------------------------------------------------

@@ -15,10 +15,10 @@ import numpy as np
 
 from heatproof._compiled_cache import cache_home
 from heatproof.assembly.bay.scene import bay_of, scene_of
+from heatproof.kit.files import write_through
 from heatproof.kit.records.variant import Variant
 from heatproof.shapes.placement import Floats
 from heatproof.shapes.scene import Scene
-from heatproof.shapes.whole_file import write_through
 
 LAYOUT = "2"
 ARRAYS = ("factor", "to_surroundings", "error", "area")
@@ -72,6 +72,7 @@ def _traced(scene: Scene, rays: int, seed: int, path: Path) -> Factors:
     found = Factors(result.factor, result.to_surroundings, result.error, result.area)
     with suppress(OSError):  # a cache that cannot be written costs time, nothing else
         arrays = dict(zip(ARRAYS, found, strict=True))
+        path.parent.mkdir(parents=True, exist_ok=True)
         write_through(path, lambda stream: np.savez(stream, allow_pickle=False, **arrays))
     return found
 

@@ -67,9 +67,9 @@ def register(app: typer.Typer) -> None:
                 progress=progress,
             )
         if csv is not None:
-            from heatproof.study.kept import write_whole
+            from heatproof.kit.files import write_whole
 
-            write_whole(csv, csv_text(swept))
+            write_whole(csv, csv_text(swept).encode())
         if as_json:
             print_json(sweep_data(swept))
         else:

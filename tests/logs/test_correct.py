@@ -27,32 +27,6 @@ from heatproof.logs.parameters import chosen_parameters
 from heatproof.logs.predict import shown
 
 
-@pytest.fixture(scope="module")
-def day(tmp_path_factory):
-    """One test day: hidden values, the two files, and what was read from them."""
-    folder = tmp_path_factory.mktemp("day")
-    variant = small_variant(small_project(folder / "small"))
-    parameters = chosen_parameters(variant, PATHS)
-    rng = np.random.default_rng(41)
-    x = rng.normal(size=len(parameters))
-    solved = true_run(hidden(variant, parameters, x), drive(rng, 1500), 480.0)
-    files = write_logs(folder / "logs", solved, Truth(x), rng)
-    run, joined = read_run(variant, *files)
-    return {
-        "variant": variant,
-        "parameters": parameters,
-        "x": x,
-        "solved": solved,
-        "run": run,
-        "joined": joined,
-    }
-
-
-@pytest.fixture(scope="module")
-def correction(day):
-    return correct(day["variant"], day["parameters"], [day["run"]])
-
-
 def test_clock_of_the_second_logger(day):
     clock = day["joined"].clocks[0]
     assert clock.offset_s == pytest.approx(OFFSET_S, abs=0.1)

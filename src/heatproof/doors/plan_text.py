@@ -102,9 +102,13 @@ def reading_rows(plan: "Plan", readings: "Sequence[Expected]") -> list[tuple[str
 
 # --- card -------------------------------------------------------------------------------------------------
 def card_of(
-    plan: "Plan", readings: "Sequence[Expected]", variant: "Variant", verdict: "Verdict"
+    plan: "Plan",
+    readings: "Sequence[Expected]",
+    variant: "Variant",
+    verdict: "Verdict",
+    measures: Sequence[str],
 ) -> "TestCard":
-    """The card's texts."""
+    """The card's texts. measures: titles of what is fitted."""
     from heatproof.logs.acceptance import place_cautions
     from heatproof.report.test_card import CardReading, CardRun, CardSensor, TestCard
 
@@ -134,7 +138,7 @@ def card_of(
     return TestCard(
         project=variant.name,
         revision=f"{revision}.".lstrip(".") if revision else "",
-        fitted=", ".join(variant.fitted) or "no measure",
+        fitted="; ".join(measures) or "no measure",
         why=sentence(plan),
         day=day_text(plan),
         sensors=sensors,

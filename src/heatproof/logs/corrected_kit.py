@@ -122,7 +122,9 @@ def edit_value(one: CorrectedValue, source: str) -> dict[str, str]:
     if one.member.quantity.kind == "temperature":
         width = f"{spread:.2g} K"
     elif abs(one.after) > 0.0:
-        width = f"{100.0 * spread / abs(one.after):.2g} %"
+        # Of a value in per cent, a bare spread in per cent could be points of it.
+        of = " of value" if one.member.quantity.unit == "%" else ""
+        width = f"{100.0 * spread / abs(one.after):.2g} %{of}"
     else:
         width = show(spread, one.member.quantity)
     was = shown(one.before, one.member.quantity).replace("−", "-")

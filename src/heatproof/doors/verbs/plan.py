@@ -71,7 +71,8 @@ def register(app: typer.Typer) -> None:
             ) from error
         readings = expected(made, built, verdict)
         if card is not None:
-            write_card(card, card_of(made, readings, built, verdict))
+            titles = [read.measures[name].title or name for name in built.fitted]
+            write_card(card, card_of(made, readings, built, verdict, titles))
         if as_json:
             data = plan_data(made, readings, built)
             print_json({**data, "written": str(card) if card else None, "cautions": list(verdict.cautions)})

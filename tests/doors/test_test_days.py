@@ -146,6 +146,50 @@ def test_plan_json_and_card(folder, tmp_path, capsys):
     assert "<script" not in page
 
 
+def test_other_day_and_other_ambient(folder, tmp_path, capsys):
+    """A day against itself cannot be told apart; +10 K of ambient moves what has no thermostat by about 10 K."""
+    files = [folder / "logs" / "engine.csv", folder / "logs" / "probes.csv"]
+    other = folder / "logs" / SUMMER.name
+    status, data = told(capsys, "log", *files, "--no-map", "--to-ambient", "32 degC", "--from", "4 min")
+    assert status == 0
+    moved = {o["place"]: o["by_model_degC"] - o["measured_degC"] for o in data["at_other_ambient"]}
+    assert moved["coolant.cold"] == pytest.approx(10.0, abs=2.0)
+    for one in data["at_other_ambient"]:
+        assert one["one_to_one_degC"] - one["measured_degC"] == pytest.approx(10.0, abs=0.1)
+    shutil.copy(other, tmp_path / "a.csv.gz")
+    status, data = told(
+        capsys, "log", tmp_path / "a.csv.gz", "--no-map", "--other-day", tmp_path / "a.csv.gz"
+    )
+    assert {d["quantity"] for d in data["other_day"]} == {"intake_temperature"}
+    # The coolant of one trip is worth fewer than two independent samples: that is told, not guessed.
+    assert any("coolant temperature of the two days" in text for text in data["not_compared"])
+    assert all(d["verdict"] == "cannot tell" and d["difference_K"] == 0.0 for d in data["other_day"])
+
+
+def test_damaged_files_are_told_and_left_alone(tmp_path, capsys):
+    """Forty of the damaged files through the verb itself: read or refused in words, never altered."""
+    import gzip
+
+    from damage import damaged_files
+
+    head = b"\n".join(gzip.decompress(SUMMER.read_bytes()).split(b"\n")[:400]) + b"\n"
+    files = [
+        path
+        for _, path in damaged_files(
+            tmp_path, {".csv": head, ".mf4": b"MDF     4.10", ".parquet": b"PAR1"}, seed=11
+        )
+    ]
+    files = files[::2]
+    assert len(files) >= 40
+    before = digests(tmp_path)
+    for path in files:
+        status = cli.run(["log", str(path), "--no-map"])
+        out = capsys.readouterr()
+        assert status in (0, 2), (path.name, out.err)
+        assert status == 0 or ("error" in out.err and "next step" in out.err), (path.name, out.err)
+    assert digests(tmp_path) == before
+
+
 @pytest.mark.parametrize(
     ("content", "message"),
     [(b"", "empty"), (b"\x00\x01\x02binary" * 40, "binary"), (b"a,b\n1,2\n", "no time column")],

@@ -1,5 +1,6 @@
 """A log on the terminal and as JSON: channels, what was dropped, events, figures, predicted against measured."""
 
+from collections.abc import Sequence
 from typing import TYPE_CHECKING, Any
 
 from heatproof.doors.console import console
@@ -8,8 +9,10 @@ from heatproof.verdict.words import MISSING, celsius, clock, difference, number,
 
 if TYPE_CHECKING:
     from heatproof.logs.against import Against, ChannelResult
+    from heatproof.logs.compare_days import Difference
     from heatproof.logs.events import Event
     from heatproof.logs.join import Joined
+    from heatproof.logs.other_ambient import OtherDay
     from heatproof.logs.records import Channel, Finding, Log
     from heatproof.logs.reduce import Figure
 
@@ -165,6 +168,52 @@ def against_cells(one: "ChannelResult") -> tuple[str, ...]:
     )
 
 
+def print_elsewhere(found: "Sequence[OtherDay]") -> None:
+    """Peaks at another ambient, by the model and by the simple rule."""
+    if not found:
+        return
+    say(f"Peaks on a day {difference(found[0].span)} in ambient", style="bold")
+    rows = [
+        (o.column, o.place, temperature(o.measured), temperature(o.by_model), temperature(o.by_rule))
+        for o in found
+    ]
+    print_table(
+        ("Channel", "Place", "Measured", "By the model", "One to one"), rows, left=("Channel", "Place")
+    )
+    say(
+        "One to one is the usual rule; it does not hold behind a thermostat, a switched fan, boiling or radiation.",
+        style="dim",
+    )
+    say()
+
+
+def print_days(found: "Sequence[Difference]") -> None:
+    """The other day against this one."""
+    if not found:
+        return
+    say("The other day against this one, mean over ambient", style="bold")
+    rows = [
+        (
+            d.quantity.replace("_", " "),
+            difference(d.a.value, 1),
+            difference(d.b.value, 1),
+            difference(d.difference_K, 1),
+            f"{difference(d.low_K, 1).removesuffix(' K')} … {difference(d.high_K, 1)}",
+            day_verdict(d),
+        )
+        for d in found
+    ]
+    print_table(("Quantity", "This", "Other", "Difference", "95 % between", ""), rows, left=("Quantity", ""))
+    say()
+
+
+def day_verdict(one: "Difference") -> str:
+    """Words for the difference."""
+    return {"B is lower": "the other is lower", "B is higher": "the other is higher"}.get(
+        one.verdict, "cannot tell"
+    )
+
+
 # --- JSON -------------------------------------------------------------------------------------------------
 def log_data(joined: "Joined", events: "tuple[Event, ...]", figures: "tuple[Figure, ...]") -> dict[str, Any]:
     """The object of `log --json`."""
@@ -248,6 +297,38 @@ def against_data(found: "Against") -> list[dict[str, Any]]:
             "sensor_sd_K": one.doubt.total_K,
         }
         for one in found.channels
+    ]
+
+
+def elsewhere_data(found: "Sequence[OtherDay]") -> list[dict[str, Any]]:
+    """Peaks at another ambient."""
+    return [
+        {
+            "column": o.column,
+            "place": o.place,
+            "measured_degC": celsius(o.measured),
+            "by_model_degC": celsius(o.by_model),
+            "one_to_one_degC": celsius(o.by_rule),
+            "ambient_change_K": o.span,
+        }
+        for o in found
+    ]
+
+
+def days_data(found: "Sequence[Difference]") -> list[dict[str, Any]]:
+    """The other day against this one, K."""
+    return [
+        {
+            "quantity": d.quantity,
+            "this_K": d.a.value,
+            "other_K": d.b.value,
+            "difference_K": d.difference_K,
+            "low_K": d.low_K,
+            "high_K": d.high_K,
+            "confidence_other_lower": d.confidence_lower,
+            "verdict": day_verdict(d),
+        }
+        for d in found
     ]
 
 

@@ -58,6 +58,13 @@ def register(app: typer.Typer) -> None:
         plots: Annotated[
             Path | None, typer.Option("--plots", help="Folder for plots, measured and predicted.")
         ] = None,
+        to_ambient: Annotated[
+            str | None,
+            typer.Option("--to-ambient", help="What the peaks would be at this ambient, '40 degC'."),
+        ] = None,
+        other_day: Annotated[
+            Path | None, typer.Option("--other-day", help="Log of another day, compared with this one.")
+        ] = None,
         list_places: Annotated[
             bool, typer.Option("--places", help="List the places a channel may have, and end.")
         ] = False,
@@ -88,6 +95,10 @@ def register(app: typer.Typer) -> None:
             if built is not None and read is not None:
                 say_if_compiling()
                 prepared, compared = compare(answer["joined"], built, duty or files[0].stem, told, answer)
+            if other_day is not None:
+                answer["days"] = two_days(answer, other_day, home)
+            if to_ambient is not None and compared is not None and prepared is not None:
+                answer["elsewhere"] = elsewhere(built, prepared, compared, to_ambient)
             written = kept(answer, home, prepared) if keep_map else []
             if duty is not None:
                 written += write_duty(read, built, prepared, duty, files[0].name)
@@ -149,6 +160,35 @@ def compare(
     return prepared, compare_with_model(built, run.logged, run.readings, from_s=run.from_s)
 
 
+def two_days(answer: dict[str, Any], other: Path, home: Path | None) -> list[Any]:
+    """Difference of every temperature over ambient that both days measured; what is worth too few independent
+    samples is told as not compared."""
+    from heatproof.logs.compare_days import compare_days
+    from heatproof.logs.records import LogError
+    from heatproof.logs.test_day import read_files
+
+    second = read_files([other], home).log
+    first, out = answer["joined"].log, []
+    shared = {c.quantity for c in first.channels if c.si_unit == "K"} & {c.quantity for c in second.channels}
+    for quantity in sorted(shared - {"unknown", "ambient_temperature", "surface_temperature"}):
+        try:
+            out.append(compare_days(first, second, quantity))
+        except LogError as error:
+            name = quantity.replace("_", " ")
+            answer["missing"].append(LogError(f"{name} of the two days: {error.what}", got=error.got))
+    return out
+
+
+def elsewhere(built: Any, prepared: "Prepared", compared: "Against", text: str) -> Any:
+    """Peaks at another ambient."""
+    from heatproof.doors.test_day_options import declared, told_value
+    from heatproof.kit.records.duty import Weather
+    from heatproof.logs.other_ambient import on_another_day
+
+    ambient = told_value(text, declared(Weather, "ambient"), "--to-ambient")
+    return on_another_day(built, prepared.run, ambient, solved=compared.run)
+
+
 def kept(answer: dict[str, Any], home: Path | None, prepared: "Prepared | None") -> list[Path]:
     """Saves the channel maps."""
     from heatproof.logs.test_day import keep_maps
@@ -190,7 +230,17 @@ def show(
     as_json: bool,
 ) -> None:
     """Everything, as text or JSON."""
-    from heatproof.doors.log_text import against_data, log_data, print_against, print_log, print_log_findings
+    from heatproof.doors.log_text import (
+        against_data,
+        days_data,
+        elsewhere_data,
+        log_data,
+        print_against,
+        print_days,
+        print_elsewhere,
+        print_log,
+        print_log_findings,
+    )
     from heatproof.verdict.cautions import cautions_for
     from heatproof.verdict.judged import judged
 
@@ -200,6 +250,8 @@ def show(
         data = log_data(joined, events, figures)
         data["compared"] = against_data(compared) if compared is not None else []
         data["not_compared"] = [error.text() for error in answer["missing"]]
+        data["at_other_ambient"] = elsewhere_data(answer.get("elsewhere", ()))
+        data["other_day"] = days_data(answer.get("days", ()))
         data["model_findings"] = [f.text() for f in prepared.findings] if prepared is not None else []
         print_json({**data, "written": [str(p) for p in written], "cautions": list(cautions)})
         return
@@ -210,6 +262,8 @@ def show(
     if prepared is not None and compared is not None:
         print_log_findings(list(prepared.findings))
         print_against(compared, compared.from_s)
+    print_elsewhere(answer.get("elsewhere", ()))
+    print_days(answer.get("days", ()))
     for path in written:
         say(f"Written: {path}")
     if written:

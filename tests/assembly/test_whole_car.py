@@ -157,7 +157,9 @@ def test_a_charge_cooler_in_front_costs_the_radiator_some_kelvin(project):
     passages = dict(variant.air.passages)
     for name in ("radiator_covered", "gap_between_cores"):
         del passages[name]
-    passages["charge_cooler"] = passages["charge_cooler"].model_copy(update={"from_": "outside", "to": "tunnel"})
+    passages["charge_cooler"] = passages["charge_cooler"].model_copy(
+        update={"from_": "outside", "to": "tunnel"}
+    )
     passages["radiator_open"] = passages["radiator_open"].model_copy(update={"share": 1.0})
     zones = {name: zone for name, zone in variant.air.zones.items() if name != "behind_cooler"}
     variant = variant.replace("air.passages", passages).replace("air.zones", zones)

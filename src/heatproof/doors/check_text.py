@@ -26,6 +26,11 @@ TIME_NOTE = (
     "A limit with a time may be passed for that long in all: its margin is from the temperature exceeded for "
     "exactly that long, not from the peak."
 )
+LOCAL_MARK = "△"
+LOCAL_NOTE = (
+    f"{LOCAL_MARK} how hot (°C) the place that gets most radiation may be, in the part's worst duty: a steady upper "
+    "bound, not judged."
+)
 NARROW, TIGHT = 100, 72  # columns below which the table drops some
 
 
@@ -38,6 +43,8 @@ def print_verdict(verdict: Verdict, *, worst_only: bool = False) -> None:
     out.print(limits_table(verdict, out.width, worst_only=worst_only))
     if any(row.found.rule == "continuous" and row.found.allowed_time for row in verdict.rows):
         out.print(Text(TIME_NOTE, style="dim"))
+    if any(row.local_rise for row in verdict.rows) and out.width >= TIGHT:
+        out.print(Text(LOCAL_NOTE, style="dim"))
     out.print()
     out.print(duties_table(verdict, out.width))
     out.print()
@@ -95,10 +102,11 @@ def limit_cells(row: Row) -> tuple[str, ...]:
     """One row of the table."""
     sure = MISSING if row.confidence is None else share(row.confidence)
     found = row.found
+    local = f"{LOCAL_MARK}{number(found.peak + row.local_rise - ZERO_C)}" if row.local_rise else ""
     return (
         row.title,
         row.duty_name,
-        temperature(found.peak),
+        f"{temperature(found.peak)} {local}".rstrip(),
         clock(found.time),
         limit_text(row),
         margin_text(row.margin, row.half),
@@ -186,6 +194,7 @@ def limit_data(row: Row) -> dict[str, Any]:
         "sd_K": row.sd,
         "confidence": row.confidence,
         "state": row.state,
+        "local_peak_degC": found.peak + row.local_rise - ZERO_C if row.local_rise is not None else None,
         "rule": found.rule,
         "allowed_time_s": found.allowed_time,
         "time_above_s": found.over_time,

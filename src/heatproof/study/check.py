@@ -2,17 +2,19 @@
 
 import dataclasses
 import platform
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Mapping
 from importlib.metadata import version
 from pathlib import Path
 
 from heatproof import __version__
 from heatproof._compiled_cache import kernel_fingerprint
+from heatproof.assembly.model import Solved, lay_network
 from heatproof.kit.findings import Finding, Findings, Refused
 from heatproof.kit.project import Project
 from heatproof.kit.read import read_project
 from heatproof.kit.records.variant import Variant
 from heatproof.study.stored import Store
+from heatproof.verdict.solving import solve_all
 from heatproof.verdict.verdict import Verdict, judge
 
 Progress = Callable[[int, int, str], None]
@@ -70,7 +72,19 @@ def judged_now(
         if progress is not None:
             progress(done, steps, what)
 
-    return judge(variant, project.duties, spreads=spreads, jobs=jobs, tell=tell)
+    runs = solve_all(variant, project.duties, lay_network(variant), tell)
+    verdict = judge(variant, project.duties, spreads=spreads, jobs=jobs, solved=runs, tell=tell)
+    return with_bay(variant, verdict, runs)
+
+
+def with_bay(variant: Variant, verdict: Verdict, runs: Mapping[str, Solved]) -> Verdict:
+    """With local peaks beside the margins, and what the bay's shapes and clearances have to say."""
+    from heatproof.study.bay_summary import bay_summary, local_finding, local_rises
+
+    rises = local_rises(variant, verdict, runs)
+    rows = tuple(dataclasses.replace(row, local_rise=rises.get((row.part, row.duty))) for row in verdict.rows)
+    findings = (*verdict.findings, *local_finding(rows), *bay_summary(variant))
+    return dataclasses.replace(verdict, rows=rows, findings=findings)
 
 
 def finished(project: Project, variant: Variant, said: list[Finding], verdict: Verdict) -> Verdict:

@@ -12,7 +12,7 @@ from heatproof.network.ledger import split_rise
 from heatproof.network.paths import paths_at
 from heatproof.network.solve import Run
 from heatproof.verdict.judged import Judged, judged
-from heatproof.verdict.margins import Margin, margin_in
+from heatproof.verdict.margins import Margin, hottest_mass, margin_in
 
 LEAST_HEAT = 1e-3  # W; paths with less are left out
 
@@ -103,13 +103,15 @@ def explain_at(
 ) -> Explanation:
     """At `time` (s; the stored step nearest to it), or at the instant that decides its margin."""
     run = solved.run
-    mass = part if isinstance(part, str) else part.mass_in(run.network.masses)
     margin = None if isinstance(part, str) else margin_in(run, part)
-    T = temperatures(run, mass)
     if time is not None:
         row = int(np.argmin(np.abs(run.time - time)))
+    elif margin is not None:
+        row = margin.row
     else:
-        row = margin.row if margin is not None else int(np.argmax(T))
+        row = int(np.argmax(temperatures(run, part if isinstance(part, str) else part.mass)))
+    mass = part if isinstance(part, str) else hottest_mass(run, part, row)
+    T = temperatures(run, mass)
     ledger = split_rise(run, np.array([row]))
     rises = ledger.rise[0, :, run.network.mass(mass)]
     causes = [(c, float(r)) for c, r in zip(ledger.causes, rises, strict=True) if r != 0.0]

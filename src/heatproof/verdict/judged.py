@@ -4,6 +4,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Literal
 
+from heatproof.assembly.bay.lumps import masses_of
 from heatproof.assembly.parts import insulates
 from heatproof.kit.records.limit import Limit
 from heatproof.kit.records.variant import Variant
@@ -29,6 +30,12 @@ class Judged:
     when: When = "always"
     boil: bool = False
     fallback: str = ""
+    further: tuple[str, ...] = ()
+    """More masses of the same body, where it is split into patches or has two skins: the hottest is judged."""
+
+    def masses_in(self, masses: tuple[str, ...]) -> tuple[str, ...]:
+        """All masses of it that are laid. KeyError where the first is not."""
+        return (self.mass_in(masses), *(name for name in self.further if name in masses))
 
     def mass_in(self, masses: tuple[str, ...]) -> str:
         """The mass that is laid. KeyError where neither is."""
@@ -53,14 +60,17 @@ def _all(variant: Variant) -> Iterator[Judged]:
 def _parts(variant: Variant) -> Iterator[Judged]:
     for key, part in variant.parts.items():
         title = part.title or key
+        bodies = masses_of(variant, key)
         if part.limit is not None:
-            yield Judged(key, title, key, part.limit, f"parts.{key}.limit", part.caution)
+            path = f"parts.{key}.limit"
+            yield Judged(key, title, key, part.limit, path, part.caution, further=bodies[1:])
         cover = part.cover
         if cover is not None and cover.limit is not None:
             # A coating or film has no skin of its own: it is as hot as the part.
-            mass = f"{key}.skin" if insulates(cover) else key
+            skins = tuple(f"{body}.skin" for body in bodies) if insulates(cover) else bodies
             named = cover.title or f"{title}, {cover.kind}"
-            yield Judged(f"{key}.skin", named, mass, cover.limit, f"parts.{key}.cover.limit", part.caution)
+            path = f"parts.{key}.cover.limit"
+            yield Judged(f"{key}.skin", named, skins[0], cover.limit, path, part.caution, further=skins[1:])
 
 
 def _liquid(variant: Variant, section: str) -> Iterator[Judged]:

@@ -157,9 +157,15 @@ def counted(run: Run, *, running: bool) -> np.ndarray:
 
 
 def history_of(run: Run, part: Judged) -> History:
-    """The history of one judged mass."""
-    mass = run.network.mass(part.mass_in(run.network.masses))
-    return History(run.time, run.state[:, mass], counted(run, running=part.when == "running"))
+    """The history of what is judged; of several masses the hottest at every instant."""
+    own = [run.network.mass(name) for name in part.masses_in(run.network.masses)]
+    value = run.state[:, own[0]] if len(own) == 1 else run.state[:, own].max(axis=1)
+    return History(run.time, value, counted(run, running=part.when == "running"))
+
+
+def hottest_mass(run: Run, part: Judged, row: int) -> str:
+    """Which of its masses is hottest at a stored row."""
+    return max(part.masses_in(run.network.masses), key=lambda name: run.state[row, run.network.mass(name)])
 
 
 def saturation_of(run: Run, mass: str) -> np.ndarray:

@@ -37,6 +37,8 @@ class Row:
     confidence: float | None
     path: str
     caution: str = "none"
+    local_rise: float | None = None
+    """K by which the part's hottest place may be over what is judged (steady upper bound); None: not looked for."""
 
     @property
     def margin(self) -> float:

@@ -1,0 +1,108 @@
+"""What a check says of the bay in space, in few lines; `heatproof bay` has it all."""
+
+from collections.abc import Iterable, Mapping
+
+from heatproof.assembly.bay.advice import Gap, clearance_findings, clearances, soaking_findings
+from heatproof.assembly.bay.findings import bay_findings
+from heatproof.assembly.bay.hot_spots import has_local_peak, local_peaks
+from heatproof.assembly.bay.lumps import geometry_on
+from heatproof.assembly.model import Solved
+from heatproof.kit.findings import Finding, Level
+from heatproof.kit.records.variant import Variant
+from heatproof.shapes.errors import ShapeError
+from heatproof.verdict.verdict import Row, Verdict
+from heatproof.verdict.words import temperature
+
+WITHIN = 0.10  # m, clearances looked at
+LISTED = 4
+WORTH_LOOKING = 60.0  # K of margin beyond which a local peak is not looked for
+LEAST_RISE = 5.0  # K over the part's own temperature
+NEXT = "heatproof bay PROJECT --clearances lists them all"
+
+
+def bay_summary(variant: Variant) -> list[Finding]:
+    """Shapes, clearances and soaked insulation, each in one finding; nothing where geometry is off."""
+    if not geometry_on(variant):
+        return []
+    try:
+        gaps = clearances(variant, within=WITHIN)
+        shapes = bay_findings(variant)
+    except ShapeError:
+        return []  # laying the network has said so already
+    found = [one for one in shapes if one.level != "note"]
+    found += merged(
+        [one for one in shapes if one.level == "note"], "notes on shapes", "heatproof bay PROJECT"
+    )
+    near = [gap for gap in gaps if clearance_findings(variant, [gap])]
+    if near:
+        found.append(clearance_finding(near))
+    found += merged(soaking_findings(variant, gaps), "places where a leak can soak insulation", NEXT)
+    return found
+
+
+def clearance_finding(near: list[Gap]) -> Finding:
+    """One finding of all gaps that are less than the trade asks for."""
+    tight = any(gap.clearance.distance < (gap.least or 0.0) for gap in near)
+    texts = [
+        f"{gap.clearance.part} – {gap.clearance.other} {1e3 * gap.clearance.distance:.0f} mm "
+        f"(least {1e3 * (gap.least or 0.0):.0f}, better {1e3 * (gap.comfortable or 0.0):.0f})"
+        for gap in near
+    ]
+    level: Level = "warning" if tight else "note"
+    what = f"clearances below what is advised (common practice, no source): {few(texts)}"
+    return Finding(level, what, next_step=NEXT)
+
+
+def merged(findings: list[Finding], what: str, next_step: str) -> list[Finding]:
+    """One finding in place of several notes."""
+    if len(findings) < 2:
+        return findings
+    return [
+        Finding("note", f"{len(findings)} {what}: {few(one.what for one in findings)}", next_step=next_step)
+    ]
+
+
+def few(texts: Iterable[str]) -> str:
+    """The first LISTED, then how many more."""
+    all_ = list(texts)
+    more = f"; and {len(all_) - LISTED} more" if len(all_) > LISTED else ""
+    return "; ".join(all_[:LISTED]) + more
+
+
+def local_rises(
+    variant: Variant, verdict: Verdict, runs: Mapping[str, Solved]
+) -> dict[tuple[str, str], float]:
+    """(part, duty) → K by which the part's hottest place may be over the temperature it is judged by.
+
+    Of parts that spread heat poorly, at the instant that decides in their worst duty. Steady, so an upper bound.
+    """
+    if not geometry_on(variant):
+        return {}
+    found = {}
+    for row in verdict.worst_rows:
+        if (
+            row.part not in variant.parts
+            or row.margin > WORTH_LOOKING
+            or not has_local_peak(variant, row.part)
+        ):
+            continue
+        (peak,) = local_peaks(runs[row.duty], row.found.time, (row.part,))
+        rise = peak.peak - row.found.peak
+        if rise >= LEAST_RISE:
+            found[row.part, row.duty] = rise
+    return found
+
+
+def local_finding(rows: Iterable[Row]) -> list[Finding]:
+    """A warning where a part holds as a whole and its hottest place may not."""
+    over = [row for row in rows if row.local_rise is not None and 0.0 < row.margin < row.local_rise]
+    if not over:
+        return []
+    texts = [f"{row.title} {temperature(row.found.peak + (row.local_rise or 0.0))}" for row in over]
+    return [
+        Finding(
+            "warning",
+            f"held as a whole, but where radiation strikes most it may pass its limit (steady upper bound): {few(texts)}",
+            next_step="split the part into patches, shield that place, or show by a measured test that it stays cool",
+        )
+    ]

@@ -1,14 +1,19 @@
-"""The screen of water and oil, for a car with a circuit beside the engine's coolant."""
+"""The page for a car with a circuit beside the engine's coolant: water and oil, and every other screen."""
 
+import shutil
 from pathlib import Path
 
 import numpy as np
 import pytest
 
-import heatproof
+pytest.importorskip("fastapi")
+from fastapi.testclient import TestClient
+
 from heatproof.assembly.model import solve
+from heatproof.doors.page.app import make_app
 from heatproof.doors.page.views.liquids import boil_view, further_view, loop_view
 from heatproof.doors.page.views.names import mass_title
+from heatproof.doors.verbs.new import EXAMPLES
 from heatproof.kit.read import read_project
 from heatproof.network.transient import Stepping
 
@@ -18,7 +23,7 @@ LOW = "low_temperature"
 @pytest.fixture(scope="module")
 def crawl():
     """The pickup's town crawl."""
-    project = read_project(Path(heatproof.__file__).parent / "examples" / "pickup")
+    project = read_project(EXAMPLES / "pickup")
     return solve(project.variant(), project.duties["town_crawl"], stepping=Stepping(tolerance=1.0))
 
 
@@ -46,3 +51,15 @@ def test_its_points_stand_among_those_that_may_boil_and_have_names(crawl):
     assert mass_title(crawl.variant, f"circuits.{LOW}.cooler_out") == (
         "Charge-cooling water: water out of the charge cooler"
     )
+
+
+def test_every_screen_answers_for_it(tmp_path: Path):
+    copy = Path(shutil.copytree(EXAMPLES / "pickup", tmp_path / "mine"))
+    app = make_app(copy, background=False)
+    with TestClient(app, base_url="http://127.0.0.1:8000") as client:
+        assert app.state.start.need().wait(120.0) is not None
+        for name in ("head", "margins", "air", "liquids", "bay", "compare", "release", "parts/charge.plenum"):
+            assert client.get(f"/api/{name}").status_code == 200, name
+        liquids = client.get("/api/liquids").json()
+    assert [c["title"] for c in liquids["further"]] == ["Charge-cooling water"]
+    assert any(r["part"] == f"circuits.{LOW}.cooler_out" for r in liquids["judged"])

@@ -11,6 +11,7 @@ from fastapi.testclient import TestClient
 
 from heatproof.assembly.model import solve
 from heatproof.doors.page.app import make_app
+from heatproof.doors.page.views.air import core_exits
 from heatproof.doors.page.views.liquids import boil_view, further_view, loop_view
 from heatproof.doors.page.views.names import mass_title
 from heatproof.doors.verbs.new import EXAMPLES
@@ -51,6 +52,14 @@ def test_its_points_stand_among_those_that_may_boil_and_have_names(crawl):
     assert mass_title(crawl.variant, f"circuits.{LOW}.cooler_out") == (
         "Charge-cooling water: water out of the charge cooler"
     )
+
+
+def test_a_condenser_gives_its_heat_to_the_air(crawl):
+    """As much as the kit says, and the low-temperature radiator what the charge gave; settled after ten minutes."""
+    row = int(np.searchsorted(crawl.run.time, 1400.0))
+    heat = core_exits(crawl.run, row)
+    assert heat["condenser"] == pytest.approx(crawl.variant.cores["condenser"].heat, rel=0.15)
+    assert abs(heat["low_temperature_radiator"]) < 1e3 < heat["radiator"]
 
 
 def test_every_screen_answers_for_it(tmp_path: Path):

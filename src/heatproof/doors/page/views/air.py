@@ -76,12 +76,19 @@ def zone_temperature(run: Run, row: int, zone: str) -> float:
 def core_exits(run: Run, row: int) -> dict[str, float]:
     """Air branch to the heat (W) a core gives the air in it."""
     found = {}
-    heats = [path for path in paths_at(run, row) if path.kind == "exchanger"]
+    paths = paths_at(run, row)
+    heats = [path for path in paths if path.kind == "exchanger"]
     for k, ex in enumerate(run.network.model.exchanger):
         # Two paths an exchanger, hot side first; each runs into the metal.
         name = run.network.branches[int(ex["cold"])]
         if name.startswith("air."):
             found[name.removeprefix("air.")] = -heats[2 * k + 1].heat
+    # A condenser has no second stream: its metal warms the air along the passage.
+    ducts = (path for path in paths if path.kind == "duct")
+    for duct, path in zip(run.network.model.duct, ducts, strict=True):
+        name = run.network.branches[int(duct["branch"])]
+        if name.startswith("air."):
+            found[name.removeprefix("air.")] = -path.heat
     return found
 
 

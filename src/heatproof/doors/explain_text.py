@@ -5,14 +5,24 @@ from typing import Any
 from rich.table import Table
 from rich.text import Text
 
+from heatproof.doors.check_text import print_cautions
 from heatproof.doors.console import console
+from heatproof.study.explain import Explained
+from heatproof.verdict.cautions import USUAL
 from heatproof.verdict.explain import Explanation
 from heatproof.verdict.words import ZERO_C, clock, difference, margin_text, number, share, temperature
 
 MOST_PATHS = 16  # printed; JSON has all
+MOST_HELPS, LEAST_GAIN = 8, 0.5  # K
+HELPS_NOTE = (
+    "Each fitted by itself beside what is fitted now; together they may do more or less than their sum."
+)
+MOVES_NOTE = (
+    "Which values move this margin most: after `heatproof check` (its results are stored), or with --moves."
+)
 
 
-def print_explanation(told: Explanation) -> None:
+def print_explanation(told: Explained) -> None:
     """Head, ledger by cause, heat by path, what moves the margin."""
     out = console()
     head = f"{told.title}: {temperature(told.temperature)} at {clock(told.time)} in {told.duty_name}"
@@ -20,10 +30,17 @@ def print_explanation(told: Explanation) -> None:
     if told.margin is not None:
         margin = told.margin
         out.print(f"Limit {temperature(margin.limit)}, margin {margin_text(margin.margin, None)}.")
-    for table in (causes_table(told), paths_table(told), moves_table(told)):
+    for table in (causes_table(told), paths_table(told), helps_table(told), moves_table(told)):
         if table.row_count:
             out.print()
             out.print(table)
+    if told.helps:
+        out.print(Text(HELPS_NOTE, style="dim"))
+    if told.moves_left_out:
+        out.print()
+        out.print(Text(MOVES_NOTE, style="dim"))
+    out.print()
+    print_cautions(out, USUAL)
 
 
 def plain_table(*names: str) -> Table:
@@ -57,6 +74,20 @@ def paths_table(told: Explanation) -> Table:
     return table
 
 
+def helps_table(told: Explained) -> Table:
+    """Measures not fitted that gain this part most, and those that cost it most."""
+    table = plain_table("Measure that would help", "Margin", "Cost", "With it")
+    felt = [one for one in told.helps if one.gained >= LEAST_GAIN or one.part_gone]
+    for one in felt[:MOST_HELPS]:
+        sides = [f"also {', '.join(one.also)}"] if one.also else []
+        sides += [f"without {', '.join(one.gone)}"] if one.gone else []
+        gained = "part not there" if one.part_gone else f"+{difference(one.gained, 1)}"
+        table.add_row(one.measure, gained, number(one.cost), "; ".join(sides))
+    if told.helps and not felt:
+        table.add_row("none of those not fitted", "", "", "")
+    return table
+
+
 def moves_table(told: Explanation) -> Table:
     """What one standard deviation of a value does to the margin."""
     table = plain_table("Value", "Margin, one standard deviation up")
@@ -65,7 +96,7 @@ def moves_table(told: Explanation) -> Table:
     return table
 
 
-def explain_data(told: Explanation) -> dict[str, Any]:
+def explain_data(told: Explained) -> dict[str, Any]:
     """The object of `explain --json`. Causes sum to rise_K; heat_W into the part, negative where it leaves."""
     margin = told.margin
     return {
@@ -84,4 +115,15 @@ def explain_data(told: Explanation) -> dict[str, Any]:
         ],
         "stored_W": told.storing,
         "moves": [{"path": path, "margin_K_per_sd": change} for path, change in told.moves],
+        "helps": [
+            {
+                "measure": one.measure,
+                "gained_K": None if one.part_gone else one.gained,
+                "cost": one.cost,
+                "also": list(one.also),
+                "without": list(one.gone),
+            }
+            for one in told.helps
+        ],
+        "cautions": list(USUAL),
     }

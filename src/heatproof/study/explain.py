@@ -1,7 +1,9 @@
 """Where one part of a project gets its degrees from."""
 
 import dataclasses
-from collections.abc import Iterable
+import itertools
+from collections.abc import Callable, Iterable
+from dataclasses import dataclass
 
 from heatproof.assembly.model import Solved, lay_network
 from heatproof.kit.findings import Finding, Refused, listed, nearest
@@ -9,6 +11,7 @@ from heatproof.kit.project import Project
 from heatproof.kit.records.duty import Duty
 from heatproof.kit.records.variant import Variant, Where
 from heatproof.study.check import Progress, variant_of
+from heatproof.study.helps import Help, measures_that_help
 from heatproof.study.stored import Store
 from heatproof.verdict.explain import Explanation, explain_at, find_part, worst_duty
 from heatproof.verdict.judged import Judged
@@ -19,6 +22,15 @@ from heatproof.verdict.spread import Sensitivities, sensitivities
 MOST_MOVES = 12
 
 
+@dataclass(frozen=True)
+class Explained(Explanation):
+    """With what would help: measures not fitted, those that gain this part most first (empty: not asked for).
+    moves_left_out: True where nothing was stored that says what moves the margin."""
+
+    helps: tuple[Help, ...] = ()
+    moves_left_out: bool = False
+
+
 def explain(
     project: Project,
     part: str,
@@ -27,13 +39,16 @@ def explain(
     duty: str | None = None,
     time: float | None = None,
     spreads: bool = True,
+    only_stored: bool = False,
+    helps: bool = False,
     jobs: int = 2,
     progress: Progress | None = None,
-) -> Explanation:
+) -> Explained:
     """One part in one duty (its worst unless named) at one instant (the one that decides, or `time` s).
 
-    What moves its margin comes from stored results where there are any, else that duty is solved again for
-    every value with a spread. Raises Refused and DutyNotSolved.
+    What moves its margin comes from stored results where there are any, else (unless `only_stored`) that duty
+    is solved again for every value with a spread. helps: with every measure not fitted, fitted once. Raises
+    Refused and DutyNotSolved.
     """
     built, _ = variant_of(project, variant)
     network = lay_network(built)
@@ -43,11 +58,27 @@ def explain(
     key = worst_duty(found, solved)
     at_most(solved[key], key, time)
     title = built.parts[found].title if isinstance(found, str) and found in built.parts else ""
-    told = explain_at(found, key, solved[key], title=title, time=time)
-    if isinstance(found, str) or told.margin is None or not spreads:
+    told = Explained(**vars(explain_at(found, key, solved[key], title=title, time=time)))
+    if isinstance(found, str) or told.margin is None:
         return told
-    moves = matrix_for(project, built, found, key, solved[key], jobs, progress).of((found.part, key))
+    if helps:
+        pair = (key, project.duties[key])
+        steps = count(1, len(project.measures) - len(built.fitted), progress)
+        gained = measures_that_help(project, built, found.part, pair, solved[key], jobs=jobs, tell=steps)
+        told = dataclasses.replace(told, helps=gained)
+    if not spreads:
+        return told
+    matrix = matrix_for(project, built, found, key, solved[key], jobs, progress, only_stored)
+    if matrix is None:
+        return dataclasses.replace(told, moves_left_out=True)
+    moves = matrix.of((found.part, key))
     return dataclasses.replace(told, moves=tuple(m for m in moves[:MOST_MOVES] if abs(m[1]) > 1e-3))
+
+
+def count(first: int, steps: int, progress: Progress | None) -> Callable[[str], None]:
+    """Tells one step more at every call."""
+    numbers = itertools.count(first)
+    return lambda what: progress(min(next(numbers), steps), steps, what) if progress is not None else None
 
 
 def named_duty(project: Project, name: str) -> dict[str, Duty]:
@@ -96,11 +127,14 @@ def matrix_for(
     solved: Solved,
     jobs: int,
     progress: Progress | None,
-) -> Sensitivities:
-    """Stored sensitivities of this variant, else those of this part in this duty."""
+    only_stored: bool,
+) -> Sensitivities | None:
+    """Stored sensitivities of this variant, else those of this part in this duty (None if `only_stored`)."""
     kept = Store(project, variant.fitted, spreads=True).load()
     if kept is not None and kept.sensitivities is not None:
         return kept.sensitivities
+    if only_stored:
+        return None
     margin = margins_in(solved.run, (part,))[part.part].margin
     steps, done = sum(1 for s in variant.spreads.values() if s.sd > 0.0), 0
 
@@ -112,4 +146,5 @@ def matrix_for(
                 progress(done, steps, what)
 
     only = {duty: project.duties[duty]}
-    return sensitivities(variant, only, {(part.part, duty): margin}, jobs=jobs, tell=tell)
+    rows = {duty: solved.run.time.size}
+    return sensitivities(variant, only, {(part.part, duty): margin}, rows=rows, jobs=jobs, tell=tell)

@@ -6,6 +6,7 @@ air-to-boil (ATB), from one run on the duty's own day: they take one kelvin of c
 know nothing of a fan that switches, a thermostat that is not open yet, radiation or boiling.
 """
 
+import dataclasses
 import itertools
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
@@ -13,7 +14,7 @@ from dataclasses import dataclass
 import numpy as np
 from joblib import Parallel, delayed
 
-from heatproof.kit.findings import Finding, Findings, Refused, listed
+from heatproof.kit.findings import Finding, Findings, Refused, listed, nearest
 from heatproof.kit.project import Project
 from heatproof.kit.records.duty import Duty
 from heatproof.kit.records.variant import Variant
@@ -64,6 +65,7 @@ class Rating:
     titles: Mapping[str, str]
     cautions: tuple[str, ...]
     findings: tuple[Finding, ...]
+    without: tuple[str, ...] = ()
 
 
 def rating(
@@ -75,20 +77,25 @@ def rating(
     altitudes: Sequence[float | None] = (None,),
     air_conditioning: Sequence[bool | None] = (None,),
     spreads: bool = True,
+    without: Iterable[str] = (),
     jobs: int = 2,
     progress: Progress | None = None,
 ) -> Rating:
     """levels: shares of the boost (1 is the kit's); uses: of the duties, all where none is named; altitudes m.
+
+    without: parts (key or title) that are not to bound the rating, e.g. one that a known fix is under way for.
 
     Raises Refused and DutyNotSolved.
     """
     by_use = duties_by_use(project, uses)
     refuse_levels(levels, altitudes)
     built, said = variant_of(project, variant)
+    left_out = parts_named(built, without)
     half = assumed_halves(project, built, spreads, jobs)
     grid = list(itertools.product(levels, by_use, altitudes, air_conditioning))
     made = Parallel(n_jobs=jobs, prefer="threads", return_as="generator")(
-        delayed(cell)(built, by_use[use], level, use, altitude, ac, half) for level, use, altitude, ac in grid
+        delayed(cell)(built, by_use[use], level, use, altitude, ac, half, left_out)
+        for level, use, altitude, ac in grid
     )
     cells = []
     for one in made:
@@ -103,8 +110,46 @@ def rating(
         spreads=spreads,
         titles={part.part: part.title for part in judged(built)},
         cautions=cautions_for({part.caution for part in judged(built)}),
-        findings=tuple(dict.fromkeys([*project.findings, *said])),
+        findings=tuple(dict.fromkeys([*project.findings, *said, *left_out_finding(left_out)])),
+        without=left_out,
     )
+
+
+def parts_named(variant: Variant, names: Iterable[str]) -> tuple[str, ...]:
+    """Keys of judged parts by key or title. Refused with the nearest where there is none."""
+    parts = judged(variant)
+    found = []
+    for name in names:
+        wanted = name.strip().lower()
+        keys = [part.part for part in parts if wanted in (part.part.lower(), part.title.lower())]
+        if not keys:
+            known = [text for part in parts for text in (part.part, part.title)]
+            raise Refused(
+                [
+                    Finding(
+                        "error",
+                        f"no part {name!r} is judged in this variant",
+                        allowed=listed(part.part for part in parts),
+                        nearest=nearest(name, known),
+                        next_step="name a part by its key or title",
+                    )
+                ]
+            )
+        found += keys
+    return tuple(dict.fromkeys(found))
+
+
+def left_out_finding(left_out: tuple[str, ...]) -> list[Finding]:
+    """That something does not bound this rating."""
+    if not left_out:
+        return []
+    return [
+        Finding(
+            "warning",
+            f"left out of this rating: {', '.join(left_out)}; the rating is worth nothing until their limits hold too",
+            next_step="rate again without --without once they do",
+        )
+    ]
 
 
 def duties_by_use(project: Project, uses: Sequence[str]) -> dict[str, dict[str, Duty]]:
@@ -195,6 +240,7 @@ def cell(
     altitude: float | None,
     air_conditioning: bool | None,
     half: Mapping[Key, float],
+    left_out: tuple[str, ...] = (),
 ) -> Cell:
     """One cell: every duty of the use on hotter and hotter days."""
     scaled = powered(variant, level)
@@ -202,6 +248,8 @@ def cell(
     def at(ambient: float) -> tuple[float, Outcome]:
         days = {key: on_day(duty, ambient, altitude, air_conditioning) for key, duty in duties.items()}
         outcome = run_case(case(scaled, days))
+        margins = {key: margin for key, margin in outcome.margins.items() if key[0] not in left_out}
+        outcome = dataclasses.replace(outcome, margins=margins)
         return slack_of(outcome, half)[0], outcome
 
     own = min(duty.air.ambient for duty in duties.values())

@@ -23,11 +23,20 @@ def register(app: typer.Typer) -> None:
         no_spread: Annotated[
             bool, typer.Option("--no-spread", help="Leave out what moves the margin.")
         ] = False,
+        moves: Annotated[
+            bool,
+            typer.Option(
+                "--moves", help="What moves the margin, also where no check has stored it; takes longer."
+            ),
+        ] = False,
+        no_helps: Annotated[
+            bool, typer.Option("--no-helps", help="Leave out which measures would help most.")
+        ] = False,
         variant: Variant = None,
         fit: Fit = None,
         leave: Leave = None,
     ) -> None:
-        """Where a part's degrees come from: by cause, by path, and which values move its margin."""
+        """Where a part's degrees come from: by cause and by path, what would help, and what moves its margin."""
         from heatproof.doors.explain_text import explain_data, print_explanation
         from heatproof.kit.read import read_project
         from heatproof.study.explain import explain as run_explain
@@ -37,7 +46,15 @@ def register(app: typer.Typer) -> None:
         say_if_compiling()
         with progress_bar("Solving") as progress:
             told = run_explain(
-                read, part, measures, duty=duty, time=time, spreads=not no_spread, progress=progress
+                read,
+                part,
+                measures,
+                duty=duty,
+                time=time,
+                spreads=not no_spread,
+                only_stored=not moves,
+                helps=not no_helps,
+                progress=progress,
             )
         if as_json:
             print_json(explain_data(told))

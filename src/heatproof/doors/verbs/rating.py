@@ -6,7 +6,7 @@ import typer
 
 from heatproof.doors.console import finding_data, print_findings, print_json, progress_bar, say_if_compiling
 from heatproof.doors.study_text import Jobs, NoSpread, Plot, new_figure, print_table, save_plot, say
-from heatproof.doors.verbs.check import AsJson, Fit, Folder, Leave, Variant, chosen
+from heatproof.doors.verbs.check import AsJson, Fit, Folder, Leave, Variant, chosen, split
 
 if TYPE_CHECKING:
     from heatproof.study.rating import Cell, Rating
@@ -17,6 +17,11 @@ Altitudes = Annotated[
     str | None, typer.Option("--altitude", help="Altitudes in m: 0,1500. As in each duty if left out.")
 ]
 Conditioning = Annotated[str | None, typer.Option("--ac", help="Air conditioning: on, off, or on,off.")]
+
+Without = Annotated[
+    list[str] | None,
+    typer.Option("--without", metavar="PART", help="Part that is not to bound the rating; may be repeated."),
+]
 
 
 def register(app: typer.Typer) -> None:
@@ -32,6 +37,7 @@ def register(app: typer.Typer) -> None:
         variant: Variant = None,
         fit: Fit = None,
         leave: Leave = None,
+        without: Without = None,
         no_spread: NoSpread = False,
         jobs: Jobs = 2,
         plot: Plot = None,
@@ -53,6 +59,7 @@ def register(app: typer.Typer) -> None:
                 altitudes=numbers(altitude, "--altitude") if altitude else (None,),
                 air_conditioning=switches(ac) if ac else (None,),
                 spreads=not no_spread,
+                without=split(without or []),
                 jobs=jobs,
                 progress=progress,
             )
@@ -173,6 +180,7 @@ def rating_data(found: "Rating") -> dict[str, Any]:
     return {
         "sentence": sentence(found),
         "confidence": found.confidence if found.spreads else None,
+        "without": list(found.without),
         "cells": [cell_data(one) for one in found.cells],
         "findings": [finding_data(one) for one in found.findings],
         "cautions": list(found.cautions),

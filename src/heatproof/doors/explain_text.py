@@ -81,7 +81,7 @@ def helps_table(told: Explained) -> Table:
     for one in felt[:MOST_HELPS]:
         sides = [f"also {', '.join(one.also)}"] if one.also else []
         sides += [f"without {', '.join(one.gone)}"] if one.gone else []
-        gained = "part not there" if one.part_gone else f"+{difference(one.gained, 1)}"
+        gained = "part not there" if one.part_gone else difference(one.gained, 1)
         table.add_row(one.measure, gained, number(one.cost), "; ".join(sides))
     if told.helps and not felt:
         table.add_row("none of those not fitted", "", "", "")

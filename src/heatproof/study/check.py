@@ -8,6 +8,7 @@ from pathlib import Path
 
 from heatproof import __version__
 from heatproof._compiled_cache import kernel_fingerprint
+from heatproof.assembly.bay.lumps import geometry_on
 from heatproof.assembly.model import Solved, lay_network
 from heatproof.kit.findings import Finding, Findings, Refused
 from heatproof.kit.project import Project
@@ -79,6 +80,8 @@ def judged_now(
 
 def with_bay(variant: Variant, verdict: Verdict, runs: Mapping[str, Solved]) -> Verdict:
     """With local peaks beside the margins, and what the bay's shapes and clearances have to say."""
+    if not geometry_on(variant):
+        return verdict
     from heatproof.study.bay_summary import bay_summary, local_finding, local_rises
 
     rises = local_rises(variant, verdict, runs)

@@ -77,6 +77,15 @@ def run() -> list[Row]:
             "",
         ),
     ]
+    double = view_factors(scene, rays_per_patch=2 * rays)
+    rows += [
+        ("view factors: twice the rays, one core", double.seconds, "s"),
+        (
+            "view factors: twice the rays, largest error (wanted: 1e-3)",
+            float(np.abs(double.factor - fine.factor).max()),
+            "",
+        ),
+    ]
     rows += _cached(scene, rays)
     if has_ray_library():
         slow = view_factors(scene, rays_per_patch=rays, tracer="compiled")

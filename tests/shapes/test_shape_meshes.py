@@ -7,6 +7,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 import trimesh
+from step_box import step_box
 
 from heatproof.shapes import extras, meshes
 from heatproof.shapes.errors import ShapeError
@@ -147,10 +148,31 @@ def test_unit_is_never_guessed(tmp_path: Path) -> None:
         read(tmp_path, "ball.stl", unit="furlong")
 
 
+@pytest.mark.parametrize(("size", "prefix"), [((120.0, 80.0, 50.0), "MILLI"), ((0.12, 0.08, 0.05), "")])
+def test_step_brings_its_own_unit(tmp_path: Path, size: tuple[float, ...], prefix: str) -> None:
+    """A box of 120 × 80 × 50 mm whether the file counts in mm or m, and whatever unit is named beside it."""
+    pytest.importorskip("cascadio")
+    (tmp_path / "box.step").write_text(step_box(size, prefix))
+    for unit in ("m", "mm"):
+        part, findings = read(tmp_path, "box.step", unit=unit)
+        assert np.ptp(part.vertices, axis=0) == pytest.approx([0.12, 0.08, 0.05], rel=1e-6)
+        assert part.areas.sum() == pytest.approx(2.0 * (0.12 * 0.08 + 0.08 * 0.05 + 0.05 * 0.12), rel=1e-6)
+        assert np.einsum("ij,ij->", part.normals, part.centres * part.areas[:, None]) / 3.0 == pytest.approx(
+            0.12 * 0.08 * 0.05, rel=1e-6
+        )  # divergence theorem: faces look outward and close
+        assert not [one for one in findings if one.level != "note"]
+
+
+def test_step_without_a_shape_is_refused(tmp_path: Path) -> None:
+    pytest.importorskip("cascadio")
+    with pytest.raises(ShapeError, match=r"no shape|cannot be read|no triangles"):
+        read(tmp_path, bad_file("part.step", tmp_path))
+
+
 def test_step_without_its_reader_says_how_to_export(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(meshes, "has_step_reader", lambda: False)
     with pytest.raises(
-        ShapeError, match="pip install cascadio, or export the part again as binary STL or GLB"
+        ShapeError, match=r"pip install 'heatproof\[step\]', or export the part again as binary STL or GLB"
     ):
         read(tmp_path, bad_file("part.step", tmp_path))
 

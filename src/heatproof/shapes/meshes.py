@@ -15,6 +15,7 @@ from heatproof.shapes.scene import Part, solid_part
 from heatproof.shapes.winding import outward
 
 UNITS = {"m": 1.0, "cm": 0.01, "mm": 0.001, "in": 0.0254}
+STEP = (".step", ".stp")
 STEP_DEFLECTION = 0.01  # relative sag of a curved surface's triangles
 
 
@@ -23,7 +24,8 @@ def read_part(
 ) -> tuple[Part, list[Finding]]:
     """Part `name` from the mesh file `path` below `folder`, in bay axes and metres, with what was found.
 
-    unit : "m", "cm", "mm" or "in": what one unit of the file is (STL and OBJ do not say).
+    unit : "m", "cm", "mm" or "in": what one unit of the file is (STL and OBJ do not say). STEP files
+    state their own, which is taken whatever is named here.
     The file's axes are taken as they are; turn them with `placement`. All bodies of the file become one part.
     A mesh turned inside out is turned back, and said so. Raises ShapeError for a file that is missing,
     outside the folder, too large, cut off, not of its kind, without area or with coordinates not finite.
@@ -33,13 +35,14 @@ def read_part(
     real = inside(path, folder)
     guard(real)
     mesh = _read(real)
-    return _part_from(name, real, mesh, UNITS[unit], placement)
+    scale = 1.0 if real.suffix.lower() in STEP else UNITS[unit]
+    return _part_from(name, real, mesh, scale, placement)
 
 
 def _read(path: Path) -> Any:
     trimesh = need("trimesh")
     try:
-        if path.suffix.lower() in (".step", ".stp"):
+        if path.suffix.lower() in STEP:
             return _read_step(path)
         options = {"skip_materials": True} if path.suffix.lower() == ".obj" else {}
         # Unprocessed: the reader's tidying would drop coordinates that are not finite without a word.
@@ -59,7 +62,7 @@ def _read_step(path: Path) -> Any:
         raise ShapeError(
             "STEP files need a reader that is not installed",
             where=path.name,
-            next_step=f"pip install cascadio, or {EXPORT}",
+            next_step=f"pip install 'heatproof[step]', or {EXPORT}",
         )
     trimesh = need("trimesh")
     with tempfile.TemporaryDirectory() as folder:

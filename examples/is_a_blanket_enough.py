@@ -8,8 +8,8 @@ from heatproof.kit.project import Project
 PROTECTION = ("turbine_blanket", "turbo_shield", "brake_line_sleeve", "loom_sleeve")
 
 
-def main(project: Project, parts=("brake_line", "loom", "turbine_housing")):
-    """Set of measures → margins K of the parts named."""
+def main(project: Project, parts=("brake_line", "loom", "turbine_housing"), only=None):
+    """Set of measures → margins K of the parts named. only: names of sets to try, all where None."""
     others = tuple(name for name in project.fitted if name not in PROTECTION)
     sets = {
         "nothing": others,
@@ -19,6 +19,8 @@ def main(project: Project, parts=("brake_line", "loom", "turbine_housing")):
     }
     found = {}
     for name, measures in sets.items():
+        if only is not None and name not in only:
+            continue
         verdict = check(project, measures, spreads=False)
         found[name] = {part: verdict.of_part(part).margin for part in parts}
         print(f"{name:8}", ", ".join(f"{part} {margin:+.1f} K" for part, margin in found[name].items()))

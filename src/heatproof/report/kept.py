@@ -11,7 +11,7 @@ from heatproof.kit.project import Project
 from heatproof.kit.records.variant import Variant
 from heatproof.study.stored import FOLDER, program_fingerprint
 
-FORMAT = "heatproof kept 1"
+FORMAT, MOST_FILES = "heatproof kept 1", 12
 
 
 def sources(room: str) -> str:
@@ -46,6 +46,13 @@ def kept(
     except OSError:
         pass  # a folder that cannot be written costs time, nothing else
     return data
+
+
+def drop_oldest(folder: Path, what: str) -> None:
+    """Keeps the newest answers of one kind; only files of that kind are touched."""
+    found = sorted(folder.glob(f"{what}-*.json"), key=lambda p: p.stat().st_mtime, reverse=True)
+    for path in found[MOST_FILES:]:
+        path.unlink(missing_ok=True)
 
 
 def read(path: Path, key: str) -> dict[str, Any] | None:

@@ -191,6 +191,20 @@ def test_a_deviation_that_cannot_be_used_is_refused(
     assert "deviations.yaml:" in str(refused.value)
 
 
+def test_without_a_limit_there_is_no_paper(over_folder: Path) -> None:
+    text = (over_folder / "car.yaml").read_text()
+    (over_folder / "car.yaml").write_text(text.replace(", limit: {continuous: 60 degC}", ""))
+    with pytest.raises(Refused, match="nothing is judged"):
+        gather(read_project(over_folder), with_rating=False, spreads=False)
+
+
+def test_a_car_without_a_kit_can_be_put_on_paper(over_folder: Path) -> None:
+    (over_folder / "kit.yaml").unlink()
+    found = gather(read_project(over_folder), with_rating=False, spreads=False)
+    assert headline(found)[0].startswith("NOT RELEASED")
+    assert record(found)["kit"]["fitted"] == []
+
+
 # --- evidence ---------------------------------------------------------------------------------------------
 def test_a_test_is_named_and_can_stand_in_the_way(paper_folder: Path, tmp_path: Path) -> None:
     folder = tmp_path / "tested"

@@ -8,7 +8,7 @@ from pathlib import Path
 from typing import Any
 
 from heatproof.assembly.model import Solved, lay_network
-from heatproof.kit.findings import Finding
+from heatproof.kit.findings import Finding, Refused
 from heatproof.kit.project import Project
 from heatproof.kit.records.variant import Variant
 from heatproof.report.evidence import Limit, blocking, limits_of, worst_of_parts
@@ -106,6 +106,7 @@ def gather(
     deviations = read_deviations(project, titles)
     tested = read_tested(project, titles)
     limits = limits_of(verdict, variant, tested, deviations)
+    refuse_nothing(limits)
     network = lay_network(variant)
     solved = solve_all(variant, project.duties, network)
     why: list[dict[str, Any]] = []
@@ -147,6 +148,14 @@ def gather(
         units=units or ReaderUnits(),
         titles=titles | {one.part: one.title for one in limits},
     )
+
+
+def refuse_nothing(limits: tuple[Limit, ...]) -> None:
+    """Refused where nothing is judged: there is nothing to say on paper."""
+    if not limits:
+        what = "nothing is judged: no part of this project has a limit"
+        step = "give the parts that matter a limit: in car.yaml or kit.yaml"
+        raise Refused([Finding("error", what, next_step=step)])
 
 
 def rated(project: Project, variant: Variant, jobs: int, progress: Progress | None) -> list[dict[str, Any]]:

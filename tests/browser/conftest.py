@@ -15,7 +15,6 @@ playwright = pytest.importorskip("playwright.sync_api")
 
 FLAGS = [
     "--no-sandbox",
-    "--use-angle=swiftshader",
     "--enable-unsafe-swiftshader",
     "--disable-background-networking",
 ]

@@ -42,7 +42,10 @@ def test_a_tried_measure_is_answered_at_once_and_exactly(tried: Desk) -> None:
 
 
 def test_two_measures_add_up_nearly(tried: Desk) -> None:
-    # First order: effects of two measures on different parts add; 3 K on any margin is the room left for curvature.
+    # First order: effects add; room for curvature is 2 K and a tenth of what a margin moves (a sleeve leaves the fan
+    # less to cool).
+    base = tried.answer()
+    assert base is not None
     tried.edit(tried.version, fit=["loom_sleeve", "fan_run_on"])
     quick = tried.quick()
     assert quick is not None
@@ -50,7 +53,9 @@ def test_two_measures_add_up_nearly(tried: Desk) -> None:
     full = tried.wait(120.0)
     assert whole
     assert full is not None
-    assert all(abs(r.margin - full.margins[r.part, r.duty]) < 3.0 for r in rows)
+    for r in rows:
+        key = r.part, r.duty
+        assert abs(r.margin - full.margins[key]) < 2.0 + 0.1 * abs(r.margin - base.margins[key]), key
 
 
 def test_a_measure_never_tried_says_so(tried: Desk) -> None:

@@ -81,7 +81,8 @@ def test_a_log_is_kept_once_and_read(solved: TestClient) -> None:
     assert solved.post("/api/logs", files={"file": ("run 1.csv", b"other")}).status_code == 422
     told = solved.get("/api/logs/run 1.csv").json()
     channel = next(c for c in told["channels"] if c["unit"] == "°C")
-    assert channel["values"][0] == pytest.approx(20.0, abs=0.01)
+    trace = solved.get("/api/logs/run 1.csv/traces", params={"column": channel["column"]}).json()["traces"][0]
+    assert trace["values"][0] == pytest.approx(20.0, abs=0.01)
     assert solved.get("/api/logs/..%2F..%2Fkit.yaml").status_code in (404, 422)
 
 

@@ -13,7 +13,7 @@ export function useJobs() {
   const running = jobs.some((j) => j.state === "running");
   useEffect(() => { void look(); const t = setInterval(() => void look(), running ? 700 : 5000); return () => clearInterval(t); }, [running]);
   return {
-    running, bad,
+    running, bad, list: jobs,
     begin: (body: Record<string, unknown>) => post("jobs", body).then(() => { setBad(""); return look(); }, (e) => setBad([e.data?.findings?.[0]?.what ?? e.message, e.data?.findings?.[0]?.next_step ?? e.data?.next_step].filter(Boolean).join("; "))),
     stop: (id: number) => remove(`jobs/${id}`).then(look),
     last: <T,>(kind: string) => ([...jobs].reverse().find((j) => j.kind === kind) as Job<T> | undefined) ?? null,

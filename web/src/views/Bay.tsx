@@ -94,7 +94,7 @@ function useSpots(on: boolean, key: string, time: number): { list: HotSpot[]; bu
 function Space({ b, T, spots, k, panels, colour, chosen, view, what }: { b: Bay; T: (p: BayPart) => number; spots: HotSpot[]; k: number; panels: boolean; colour: (p: BayPart) => string; chosen?: BayPart; view: View; what: string }) {
   const host = useRef<HTMLDivElement>(null), scene = useRef<BayScene | null>(null);
   const [, redraw] = useState(0), [failed, fail] = useState("");
-  const shapes = JSON.stringify(b.shapes.parts.map((s) => [s.part, s.vertices.length, s.vertices[0], s.vertices.at(-1)]));
+  const shapes = useMemo(() => JSON.stringify(b.shapes.parts.map((s) => [s.part, s.vertices.length, s.vertices[0], s.vertices.at(-1)])), [b]);
   const waiting = useRef(0);
   useEffect(() => {
     let live = true;
@@ -136,6 +136,8 @@ function Timeline({ b, p, now, onTime }: { b: Bay; p: BayPart; now: number; onTi
   const W = Math.max(width, 300), H = 106, L = 38, T = 14, B = 30;
   const low = Math.min(...p.values, ...(p.before ?? [])), high = Math.max(...p.values, ...(p.before ?? []), p.limit !== null && p.limit < Math.max(...p.values) + 60 ? p.limit : 0) + 4;
   const x = (t: number) => L + (t / b.duty.duration) * (W - L - 8), y = (v: number) => T + ((high - v) / (high - low || 1)) * (H - T - B);
+  const trace = (values: number[]) => b.time.map((t, i) => `${i ? "L" : "M"}${x(t).toFixed(1)} ${y(values[i]).toFixed(1)}`).join("");
+  const d = useMemo(() => ({ now: trace(p.values), then: p.before ? trace(p.before) : "" }), [b, p, W]);
   const c = p.state ? `var(--${p.state})` : "var(--holds)";
   return (
     <figure ref={ref} style="margin-top:8px">
@@ -144,8 +146,8 @@ function Timeline({ b, p, now, onTime }: { b: Bay; p: BayPart; now: number; onTi
         {ticks(low, high, 3).map((v) => <g key={v}><line class="grid" x1={L} x2={W - 8} y1={y(v)} y2={y(v)} /><text class="cap" x={L - 6} y={y(v) + 4} text-anchor="end">{fixed(v)}</text></g>)}
         {b.duty.key_off < b.duty.duration - 1 && <><line x1={x(b.duty.key_off)} x2={x(b.duty.key_off)} y1={T} y2={H - B} stroke="var(--ink2)" /><text class="mid halo" x={x(b.duty.key_off) + 4} y={T + 10}>key-off</text></>}
         {p.limit !== null && p.limit <= high && <><line class="limit" x1={L} x2={W - 8} y1={y(p.limit)} y2={y(p.limit)} /><text class="halo" x={W - 8} y={y(p.limit) - 4} text-anchor="end" style="font-size:11px;font-weight:600">limit {fixed(p.limit)} {U.degree}</text></>}
-        <path d={b.time.map((t, i) => `${i ? "L" : "M"}${x(t).toFixed(1)} ${y(p.values[i]).toFixed(1)}`).join("")} fill="none" stroke={c} stroke-width="1.7" />
-        {p.before && <path d={b.time.map((t, i) => `${i ? "L" : "M"}${x(t).toFixed(1)} ${y(p.before![i]).toFixed(1)}`).join("")} fill="none" stroke="var(--ink3)" stroke-width="1.3" stroke-dasharray="5 3" />}
+        <path d={d.now} fill="none" stroke={c} stroke-width="1.7" />
+        {p.before && <path d={d.then} fill="none" stroke="var(--ink3)" stroke-width="1.3" stroke-dasharray="5 3" />}
         <text class="halo" x={L + 5} y={T - 2} style={`fill:${c};font-size:11px;font-weight:600`}>{p.title}{p.before ? `; dashed: ${b.before}` : ""}</text>
         <line x1={x(now)} x2={x(now)} y1={T - 6} y2={H - B} stroke="var(--accent)" stroke-width="2" />
         {b.peaks.map((t) => <path key={t} d={`M${x(t) - 4} ${H - 4}l4-7 4 7z`} fill="var(--ink2)"><title>a part peaks here</title></path>)}

@@ -1,4 +1,4 @@
-import { useEffect, useRef, useState } from "preact/hooks";
+import { useEffect, useMemo, useRef, useState } from "preact/hooks";
 import { get, post, upload } from "../api";
 import { useJobs } from "../jobs";
 import { fixed } from "../lib/text";
@@ -41,6 +41,18 @@ export function TestDayScreen() {
   const rename = async (c: Channel, what: Partial<Channel>) => {
     try { await post(`logs/${encodeURIComponent(name)}/channels`, { rows: [{ column: c.column, ...what }] }); said.value = [`Kept in logs/${log!.map}; the log itself stays as it is`]; again((n) => n + 1); } catch (e) { problem.value = e as never; }
   };
+  // The right column does not hang on the stretch shown: kept as it is while the traces are zoomed.
+  const right = useMemo(() => log && list && (
+      <section aria-label="Channels"><div class="head"><h2>Sensors</h2><span class="note">{log.channels.length} channels; name a channel and where it sits</span></div>
+        <table class="channels"><thead><tr><th scope="col">Drawn</th><th scope="col">Channel in file</th><th scope="col">Means</th><th scope="col">Sits at</th><th scope="col" class="num">Hz</th><th scope="col" class="num">dropped</th></tr></thead><tbody>{log.channels.map((c, k) => (
+          <tr key={c.column}><td><input type="checkbox" aria-label={`Draw ${c.column}`} checked={on(c, k)} onChange={() => show({ ...shown, [c.column]: !on(c, k) })} /></td><td>{c.column}<br /><small>{c.file_unit || "no unit"}{c.sensor && `, ${c.sensor}`}</small></td>
+            <td><span class="pair">{c.quantity === "unknown" && <span class="thin bold" role="img" aria-label="look here">△</span>}<select aria-label={`What ${c.column} means`} value={c.quantity} onChange={(e) => { const q = (e.target as HTMLSelectElement).value; void rename(c, { quantity: q === "unknown" ? "" : q }); }}><option value="unknown">no name</option>{log.quantities.map((q) => <option key={q.key} value={q.key}>{q.label}</option>)}</select></span></td>
+            <td>{c.unit === U.degree && <select aria-label={`Where ${c.column} sits`} value={c.place} onChange={(e) => void rename(c, { place: (e.target as HTMLSelectElement).value })}><option value="">usual place</option>{c.place && !log.places.some((p) => p.place === c.place) && <option>{c.place}</option>}{log.places.map((p) => <option key={p.place} value={p.place}>{p.title}</option>)}</select>}</td>
+            <td class="num">{fixed(c.rate, c.rate < 10 ? 1 : 0)}</td><td class="num" title={log.dropped.filter((d) => d.column === c.column).map((d) => `${d.count}: ${d.why}`).join("; ")}>{c.dropped ? fixed(c.dropped) : ""}</td></tr>))}</tbody></table>
+        <Trials name={name} names={list.logs.map((l) => l.name)} jobs={jobs} />
+        {log.figures.length > 0 && <><div class="head gap"><h2>What it reduces to</h2><span class="note">± one standard deviation of the mean</span></div><table><tbody>{log.figures.map((f) => <tr key={f.name}><td>{f.name}{f.notes && <><br /><small>{f.notes}</small></>}</td><td class="num bold">{f.text}</td><td class={f.standing === "valid" ? "" : "thin bold"}>{f.standing === "valid" ? "" : `△ ${f.standing}`}</td></tr>)}</tbody></table></>}
+        <Findings found={log.findings} /></section>
+  ), [log, list, shown, laid, name, jobs.list, jobs.bad, m.head.version, m.head.full, m.head.edits.unsaved, U.degree]);
   if (list && !list.logs.length) {
     const closest = shownRows(m, "").slice(0, 8);
     return (
@@ -56,15 +68,7 @@ export function TestDayScreen() {
         <Events log={log} span={all} onSpan={take} />
         {drawn.map((column) => { const p = overLine(over.get(column)), c = p ?? traces.get(column); return c && <div class="trace" key={column}><div class="head" style="min-height:18px"><h3>{column}</h3><span class="note">{c.unit || U.degree}{p && <> · measured <b style="color:var(--ink)">━</b> predicted <b style="color:var(--accent)">╌</b> with its band; off by {over.get(column)!.off} {U.step}</>}</span></div><Trace c={c} span={all} onSpan={take} tall={140} /></div>; })}
         <p class="note">Cleaned values; axis in minutes once past two, else seconds.</p></section>
-      <section aria-label="Channels"><div class="head"><h2>Sensors</h2><span class="note">{log.channels.length} channels; name a channel and where it sits</span></div>
-        <table class="channels"><thead><tr><th scope="col">Drawn</th><th scope="col">Channel in file</th><th scope="col">Means</th><th scope="col">Sits at</th><th scope="col" class="num">Hz</th><th scope="col" class="num">dropped</th></tr></thead><tbody>{log.channels.map((c, k) => (
-          <tr key={c.column}><td><input type="checkbox" aria-label={`Draw ${c.column}`} checked={on(c, k)} onChange={() => show({ ...shown, [c.column]: !on(c, k) })} /></td><td>{c.column}<br /><small>{c.file_unit || "no unit"}{c.sensor && `, ${c.sensor}`}</small></td>
-            <td><span class="pair">{c.quantity === "unknown" && <span class="thin bold" role="img" aria-label="look here">△</span>}<select aria-label={`What ${c.column} means`} value={c.quantity} onChange={(e) => { const q = (e.target as HTMLSelectElement).value; void rename(c, { quantity: q === "unknown" ? "" : q }); }}><option value="unknown">no name</option>{log.quantities.map((q) => <option key={q.key} value={q.key}>{q.label}</option>)}</select></span></td>
-            <td>{c.unit === U.degree && <select aria-label={`Where ${c.column} sits`} value={c.place} onChange={(e) => void rename(c, { place: (e.target as HTMLSelectElement).value })}><option value="">usual place</option>{c.place && !log.places.some((p) => p.place === c.place) && <option>{c.place}</option>}{log.places.map((p) => <option key={p.place} value={p.place}>{p.title}</option>)}</select>}</td>
-            <td class="num">{fixed(c.rate, c.rate < 10 ? 1 : 0)}</td><td class="num" title={log.dropped.filter((d) => d.column === c.column).map((d) => `${d.count}: ${d.why}`).join("; ")}>{c.dropped ? fixed(c.dropped) : ""}</td></tr>))}</tbody></table>
-        <Trials name={name} names={list.logs.map((l) => l.name)} jobs={jobs} />
-        {log.figures.length > 0 && <><div class="head gap"><h2>What it reduces to</h2><span class="note">± one standard deviation of the mean</span></div><table><tbody>{log.figures.map((f) => <tr key={f.name}><td>{f.name}{f.notes && <><br /><small>{f.notes}</small></>}</td><td class="num bold">{f.text}</td><td class={f.standing === "valid" ? "" : "thin bold"}>{f.standing === "valid" ? "" : `△ ${f.standing}`}</td></tr>)}</tbody></table></>}
-        <Findings found={log.findings} /></section>
+      {right}
     </div>
   );
 }

@@ -2,6 +2,7 @@ import { useEffect, useRef } from "preact/hooks";
 import uPlot from "uplot";
 import "uplot/dist/uPlot.min.css";
 import { picked } from "../lib/decimate";
+import { withPlainCanvas } from "../lib/software";
 import { theme } from "../state";
 
 /** One channel; with a prediction beside it where a log was laid over the model. half: of the prediction's band. */
@@ -23,13 +24,13 @@ export function Trace({ c, span, onSpan, tall }: { c: Line; span: Span; onSpan: 
     const thin = { points: { show: false }, spanGaps: false };
     const series: uPlot.Series[] = [{}, { stroke: of("--ink"), width: 1, ...thin }];
     if (both) series.push({ stroke: accent, width: 1.6, dash: [6, 3], ...thin }, { stroke: "transparent", width: 0, ...thin }, { stroke: "transparent", width: 0, ...thin }, { stroke: of("--ink"), width: 2, ...thin });
-    const u = new uPlot({
+    const u = withPlainCanvas(() => new uPlot({
       width: host.current!.clientWidth, height: tall, padding: [8, RIGHT, 0, 0], legend: { show: false }, cursor: { drag: { x: true, y: false, setScale: false }, points: { show: false } },
       scales: { x: { time: false } },
       axes: [{ stroke: ink3, font, grid: { stroke: line, width: 1 }, ticks: { show: false }, size: 22, space: 60, incrs: STEPS, values: (_, v) => v.map((s) => (s >= 120 || s === 0 ? `${Math.round(s / 6) / 10}` : `${s} s`)) }, { stroke: ink3, font, grid: { stroke: line, width: 1 }, ticks: { show: false }, size: AXIS }],
       series, bands: both ? [{ series: [3, 4], fill: accent + "2e" }] : [],
       hooks: { setSelect: [(self) => { if (self.select.width > 4) { const a = self.posToVal(self.select.left, "x"), b = self.posToVal(self.select.left + self.select.width, "x"); self.setSelect({ left: 0, width: 0, top: 0, height: 0 }, false); latest.current([a, b]); } }] },
-    }, series.map(() => []) as unknown as uPlot.AlignedData, host.current!);
+    }, series.map(() => []) as unknown as uPlot.AlignedData, host.current!));
     plot.current = u;
     u.over.addEventListener("wheel", (e) => {
       e.preventDefault();

@@ -1,15 +1,7 @@
 import * as THREE from "three";
 import { OrbitControls } from "three/examples/jsm/controls/OrbitControls.js";
 import { Shape } from "../api";
-
-/** Without a graphics card smooth edges cost most of a frame: then they are left out. */
-function drawnInSoftware(): boolean {
-  const gl = document.createElement("canvas").getContext("webgl");
-  const info = gl?.getExtension("WEBGL_debug_renderer_info");
-  const name = gl && info ? String(gl.getParameter(info.UNMASKED_RENDERER_WEBGL)) : "";
-  gl?.getExtension("WEBGL_lose_context")?.loseContext();
-  return /swiftshader|llvmpipe|software/i.test(name);
-}
+import { drawnInSoftware } from "../lib/software";
 
 export type View = "left" | "front" | "above" | "right";
 const FROM: Record<View, [number, number, number]> = { left: [-0.9, -1.6, 1.1], front: [-2, -0.15, 0.7], above: [-0.25, -0.05, 2.4], right: [-0.7, 1.7, 1.0] };
@@ -29,6 +21,7 @@ export class BayScene {
   frames: number[] = [];
 
   constructor(private host: HTMLElement, private picked: (part: string) => void, private drawn: () => void) {
+    // Without a graphics card smooth edges cost most of a frame.
     this.renderer = new THREE.WebGLRenderer({ antialias: !drawnInSoftware() });
     this.renderer.setPixelRatio(Math.min(devicePixelRatio, 1.5));
     host.prepend(this.renderer.domElement);

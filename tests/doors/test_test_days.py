@@ -167,7 +167,7 @@ def test_other_day_and_other_ambient(folder, tmp_path, capsys):
 
 
 def test_damaged_files_are_told_and_left_alone(tmp_path, capsys):
-    """Forty of the damaged files through the verb itself: read or refused in words, never altered."""
+    """A quarter of the damaged files through the verb itself: read or refused in words, never altered."""
     import gzip
 
     from damage import damaged_files
@@ -179,8 +179,8 @@ def test_damaged_files_are_told_and_left_alone(tmp_path, capsys):
             tmp_path, {".csv": head, ".mf4": b"MDF     4.10", ".parquet": b"PAR1"}, seed=11
         )
     ]
-    files = files[::2]
-    assert len(files) >= 40
+    files = files[::4]
+    assert len(files) >= 20
     before = digests(tmp_path)
     for path in files:
         status = cli.run(["log", str(path), "--no-map"])

@@ -114,3 +114,28 @@ def test_a_hundred_repeats(tmp_path):
     share = float(np.mean(inside))
     print(f"{share:.3f} inside; by value {np.mean(inside, axis=0)}")
     assert 0.90 <= share <= 0.99
+
+
+def test_a_log_of_another_car_moves_little_and_says_so(day, correction):
+    """Readings 25 K and 8 % too high everywhere: no value of these explains that, so little is believed."""
+    from dataclasses import replace
+
+    assert not correction.unexplained()
+    run = day["run"]
+    odd = [
+        replace(r, values=295.0 + 1.08 * (r.values - 295.0) + 25.0)
+        for r in run.readings
+        if r.place != "manifold"
+    ]
+    paths = ("engine.coolant_heat_factor", "cores.radiator.rated.heat_per_kelvin")
+    found = correct(day["variant"], chosen_parameters(day["variant"], paths), [replace(run, readings=odd)])
+    assert len(found.unexplained()) >= 3
+    assert found.sd.min() > 0.7
+    assert np.abs(found.x).max() < 2.0
+
+
+def test_intervals_are_those_of_the_profile(day, correction):
+    """Two deviations along a profile the sum of squares rises by about 4, or the interval was widened."""
+    assert set(correction.widened) <= {p.path for p in day["parameters"]}
+    sd = np.sqrt(np.diag(correction.covariance))
+    assert np.all(sd <= 1.0 + 1e-9)

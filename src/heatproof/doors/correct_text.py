@@ -94,6 +94,21 @@ def warnings_of(found: "Correction", values: "Sequence[CorrectedValue]") -> list
         for one in values
         if abs(one.x) > MOVED_FAR
     ]
+    lines += [
+        f"{column} in {run}: {number(rest, 1)} K are left, more than sensor and weather explain. The model lacks something "
+        "there, and this channel was given less weight for it"
+        for (column, run), rest in found.unexplained().items()
+    ]
+    lines += [
+        f"{', '.join(p.paths)} name one source, so they moved as one"
+        for p in found.parameters
+        if len(p.members) > 1
+    ]
+    lines += [
+        f"{path}: made {number(factor, 1)} times wider, for the log does not follow it as evenly as derivatives say "
+        "(a thermostat or fan that switches at another time)"
+        for path, factor in found.widened.items()
+    ]
     lines += [f"{path} stands at the end of its range" for path in found.at_bound]
     lines += [f"{path} could not be moved: the model does not solve there" for path in found.unsolved]
     for column, (bias, _) in found.sensor_bias.items():

@@ -21,6 +21,7 @@ from heatproof.logs.predict import QUICK_BLOCK_S, Blocks, Reading, run_logged
 from heatproof.logs.records import Floats, LogError
 from heatproof.logs.responses import Response, Tell, respond, solve_at
 from heatproof.logs.weighing import (
+    UNEXPLAINED,
     Weighed,
     biases,
     reweighed_all,
@@ -36,7 +37,7 @@ from heatproof.verdict.solving import DutyNotSolved
 
 FAR = 0.03
 """Standard deviations from where the derivatives were taken, beyond which they are taken anew."""
-ROUNDS = 4
+ROUNDS, REACH = 4, 2.0
 UNSOLVED = 1e4
 
 
@@ -85,12 +86,23 @@ class Correction:
     at_bound: tuple[str, ...] = ()
     unsolved: tuple[str, ...] = ()
     settled: bool = True
-    notes: tuple[str, ...] = field(default=())
+    widened: dict[str, float] = field(default_factory=dict)
+    """Path to how much wider it is than derivatives alone would say, where that is by half or more."""
 
     @property
     def sd(self) -> Floats:
         """Standard deviations left, in prior deviations."""
         return np.asarray(np.sqrt(np.diag(self.covariance)))
+
+    def unexplained(self) -> dict[tuple[str, str], float]:
+        """Channels and runs whose misfit is left far beyond sensor and run, with the misfit (K): there the model
+        lacks something, and no interval covers that."""
+        out = {}
+        for w in self.weighed:
+            key = (w.key, self.runs[w.run].name)
+            if self.residual[key][1] > UNEXPLAINED * w.usual_K:
+                out[key] = self.residual[key][1]
+        return out
 
 
 class Fit:
@@ -110,6 +122,7 @@ class Fit:
         self.cache: dict[bytes, list[Run]] = {}
         self.response = self.respond(np.zeros(len(self.parameters)))
         self.weighed = self.weigh()
+        self.before_last = self.weighed
         self.unknowns = unknowns_of(self.weighed, len(self.parameters))
 
     # --- the model ------------------------------------------------------------------------------
@@ -202,10 +215,38 @@ class Fit:
         )
         return np.asarray(result.x)
 
-    def reweigh(self, z: Floats) -> None:
+    def reweigh(self, z: Floats, *, last: bool = False) -> None:
+        self.before_last = self.weighed
         runs = self.runs_at(z[: len(self.parameters)])
         shown = [w.blocks.shown_by(runs[w.run]) for w in self.weighed]
-        self.weighed = reweighed_all(self.weighed, self.unknowns, z, shown)
+        self.weighed = reweighed_all(self.weighed, self.unknowns, z, shown, last=last)
+
+    def cost(self, z: Floats) -> float:
+        """Robust sum of squares with priors, with the weights as they stand."""
+        r = self.residuals(z)
+        rows = r.size - z.size
+        return float(robust_loss(rows)(r**2)[0].sum() if self.settings.robust else r @ r)
+
+    def widened(self, z: Floats, covariance: Matrix) -> tuple[Floats, Floats]:
+        """How much wider each parameter is than its normal matrix says, and the lowest place seen on the way.
+
+        Two deviations to either side along the parameter's profile the sum of squares should rise by 4. Where a
+        thermostat or a fan switches at another time, derivatives hold spikes that are no information: the sum
+        then rises by less, or falls.
+        """
+        base, sd = self.cost(z), np.sqrt(np.diag(covariance))
+        low, high = self.bounds()
+        factor, lowest, best = np.ones(len(self.parameters)), base, z
+        for k in range(len(self.parameters)):
+            rises = []
+            for side in (-1.0, 1.0):
+                there = np.clip(z + side * REACH * covariance[:, k] / sd[k], low + 1e-6, high - 1e-6)
+                rise, asked = self.cost(there) - base, ((there[k] - z[k]) / sd[k]) ** 2
+                rises.append(max(rise, 0.0) / max(asked, 1e-9))
+                if base + rise < lowest:
+                    lowest, best = base + rise, there
+            factor[k] = 1.0 / np.sqrt(max(min(float(np.mean(rises)), 1.0), 1e-4))
+        return factor, best
 
     def normal_matrix(self, z: Floats) -> Matrix:
         """J'WJ of the data rows, W the robust weights."""
@@ -243,19 +284,42 @@ def correct(
         if np.max(np.abs(z - before), initial=0.0) < 0.05:
             settled = True
             break
+    fit.reweigh(z, last=True)
+    if any(w.noise > 1.01 * v.noise for w, v in zip(fit.weighed, fit.before_last, strict=True)):
+        z = fit.round(z)
     return reported(fit, z, start, settled)
 
 
-def reported(fit: Fit, z: Floats, start: list[Run], settled: bool) -> Correction:
-    """Covariance and figures at the end."""
+def reported(fit: Fit, z: Floats, start: list[Run], settled: bool, *, tries: int = 2) -> Correction:
+    """Covariance and figures at the end; from a lower place, where one is seen, once more."""
     P = len(fit.parameters)
     if np.max(np.abs(z[:P] - fit.response.x), initial=0.0) > FAR:
         fit.response = fit.respond(z[:P])
     N = fit.normal_matrix(z)
-    covariance: Matrix = np.asarray(np.linalg.inv(N + np.eye(z.size)), dtype=float)
+    full: Matrix = np.asarray(np.linalg.inv(N + np.eye(z.size)), dtype=float)
+    factor, best = fit.widened(z, full)
+    if tries > 0 and fit.cost(best) < fit.cost(z) - 1.0:
+        return reported(fit, fit.round(best), start, settled, tries=tries - 1)
     nuisance = N[P:, P:] + np.eye(z.size - P)
     information = N[:P, :P] - N[:P, P:] @ np.linalg.solve(nuisance, N[P:, :P])
-    sd = np.sqrt(np.diag(covariance))
+    wide = np.minimum(factor, 1.0 / np.sqrt(np.diag(full)[:P]))
+    covariance = full[:P, :P] * np.outer(wide, wide)
+    information = information / np.outer(wide, wide)
+    return gathered(fit, z, start, settled, covariance, information, np.sqrt(np.diag(full)), wide)
+
+
+def gathered(
+    fit: Fit,
+    z: Floats,
+    start: list[Run],
+    settled: bool,
+    covariance: Matrix,
+    information: Matrix,
+    sd: Floats,
+    wide: Floats,
+) -> Correction:
+    """All figures of a finished fit."""
+    P = len(fit.parameters)
     ends = fit.runs_at(z[:P])
     own = {w.key: w.doubt.own_K for w in fit.weighed}
     low, high = fit.bounds()
@@ -263,7 +327,7 @@ def reported(fit: Fit, z: Floats, start: list[Run], settled: bool) -> Correction
     return Correction(
         parameters=fit.parameters,
         x=z[:P],
-        covariance=covariance[:P, :P],
+        covariance=covariance,
         information=information,
         weighed=tuple(fit.weighed),
         runs=fit.runs,
@@ -283,6 +347,7 @@ def reported(fit: Fit, z: Floats, start: list[Run], settled: bool) -> Correction
         at_bound=tuple(fit.parameters[k].path for k in edge),
         unsolved=tuple(p.path for p, m in zip(fit.parameters, fit.response.moved, strict=True) if m is None),
         settled=settled,
+        widened={p.path: float(f) for p, f in zip(fit.parameters, wide, strict=True) if f > 1.5},
     )
 
 

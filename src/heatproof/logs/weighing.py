@@ -20,6 +20,11 @@ from heatproof.logs.thermocouples import SensorDoubt
 
 RHO_MOST = 0.995
 NOISE_LEAST_K = 0.2
+FAST_SHARE = 0.2
+"""Of a residual's root mean square that is added to its innovations: a model that is off by 7 K slowly is not right
+within 0.3 K from one block to the next, and its quick moves must not decide a fit. Common practice, no source."""
+WEATHER_K, UNEXPLAINED = 1.0, 2.5
+"""What one day adds to a misfit, K (common practice, no source); misfit over what is usual that counts as too much."""
 ROBUST = 2.5
 """Whitened residuals beyond this many deviations count less and less (soft l1)."""
 
@@ -47,6 +52,12 @@ class Weighed:
     def key(self) -> str:
         """Column name."""
         return self.blocks.raw.key
+
+    @property
+    def usual_K(self) -> float:
+        """Misfit that sensor, mounting and one day's weather explain, K."""
+        mounting = 0.5 * float(np.mean(np.abs(self.mounting)))
+        return float(np.sqrt(self.doubt.total_K**2 + WEATHER_K**2 + mounting**2))
 
 
 @dataclass(frozen=True, eq=False)
@@ -134,9 +145,14 @@ def white_jacobian(one: Weighed, unknowns: Unknowns, slope: Matrix) -> Matrix:
 
 
 def reweighed_all(
-    weighed: Sequence[Weighed], unknowns: Unknowns, z: Floats, predicted: Sequence[Floats]
+    weighed: Sequence[Weighed],
+    unknowns: Unknowns,
+    z: Floats,
+    predicted: Sequence[Floats],
+    *,
+    last: bool = False,
 ) -> list[Weighed]:
-    """With ρ and noise from these residuals.
+    """With ρ and noise from these residuals. last: the fit has settled, so what is left over is the model's.
 
     A fit takes slow swings out of a residual, so that what is left looks less correlated than it is: no channel
     keeps a ρ below the middle one's, and the variance is raised for the two levels fitted to it.
@@ -144,17 +160,21 @@ def reweighed_all(
     rests = [w.blocks.values - p - biases(w, unknowns, z) for w, p in zip(weighed, predicted, strict=True)]
     rhos = [correlation(rest, w.resets) for w, rest in zip(weighed, rests, strict=True)]
     middle = float(np.median(rhos))
-    return [reweighed(w, rest, max(rho, middle)) for w, rest, rho in zip(weighed, rests, rhos, strict=True)]
+    return [
+        reweighed(w, rest, max(rho, middle), last) for w, rest, rho in zip(weighed, rests, rhos, strict=True)
+    ]
 
 
-def reweighed(one: Weighed, rest: Floats, rho: float) -> Weighed:
+def reweighed(one: Weighed, rest: Floats, rho: float, last: bool) -> Weighed:
     """noise: sd of the whole series, from that of its innovations, σ = noise √(1 − ρ²)."""
     steps = (rest[1:] - rho * rest[:-1])[~one.resets[1:]]
     innovation = 1.4826 * float(np.median(np.abs(steps))) if steps.size else float(rest.std())
+    innovation = float(np.hypot(innovation, FAST_SHARE * np.sqrt(np.mean(rest**2))))
     noise = innovation / float(np.sqrt(1.0 - rho * rho))
     worth = one.size * (1.0 - rho) / (1.0 + rho)
     raised = np.sqrt(max(worth, 3.0) / (max(worth, 3.0) - 2.0))
-    return replace(one, rho=rho, noise=max(noise * float(raised), NOISE_LEAST_K))
+    noise = max(noise * float(raised), NOISE_LEAST_K) * (birge(one, rest) if last else 1.0)
+    return replace(one, rho=rho, noise=noise)
 
 
 def correlation(rest: Floats, resets: NDArray[np.bool_]) -> float:
@@ -165,6 +185,15 @@ def correlation(rest: Floats, resets: NDArray[np.bool_]) -> float:
         return 0.0
     raw = float(a @ b) / power
     return float(np.clip(raw + (1.0 + 4.0 * raw) / a.size, 0.0, RHO_MOST))
+
+
+def birge(one: Weighed, rest: Floats) -> float:
+    """By how much the errors of a channel are raised that misfits far more than sensor and weather explain, 1 for
+    one that does not: the scatter there is over the scatter that was expected (Birge, Phys. Rev. 40 (1932) 207),
+    squared, because a model that is so far off in level is not to be trusted in its moves either (common practice,
+    no source)."""
+    ratio = float(np.sqrt(np.mean(rest**2))) / (UNEXPLAINED * one.usual_K)
+    return max(1.0, ratio) ** 2
 
 
 def robust_loss(data_rows: int):  # type: ignore[no-untyped-def]

@@ -143,6 +143,7 @@ def fitted(
     from heatproof.logs.hold_out import hold_out
     from heatproof.logs.parameters import applied, chosen_parameters
     from heatproof.logs.places import places
+    from heatproof.logs.plan import reachable
     from heatproof.logs.test_day import proposed_parameters
     from heatproof.logs.undecided import undecided
 
@@ -158,7 +159,7 @@ def fitted(
         step = "add channels with a place in the model, or name values with --path"
         raise Refused([Finding("error", "these logs tell of no uncertain value", next_step=step)])
     result = correct(built, parameters, runs, settings)
-    known = places(built, lay_network(built))
+    known = reachable(built, places(built, lay_network(built)))
     after = applied(built, parameters, result.x)
     return {
         "prepared": prepared,

@@ -12,6 +12,8 @@ from heatproof.kit.records.duty import Duty
 from heatproof.study.choose import Chosen, choose
 from heatproof.study.measure_sets import choice_of
 from heatproof.study.runs import case, run_cases
+from heatproof.study.set_runs import NEAR, SetRuns
+from heatproof.verdict.spread_runs import LONG, Key
 
 LEFT_OUT = ("coating", "radiator", "box_moved", "vent", "loom_moved", "hose_sleeve")
 HILL = "hill"
@@ -129,3 +131,34 @@ def test_command_line(choice_folder: Path, tmp_path: Path, capsys: pytest.Captur
     )
     assert plot.read_bytes()[:4] == b"\x89PNG"
     assert run(["choose", str(choice_folder), "--by", "beauty"]) == 2
+
+
+def test_coarse_runs_decide_nothing_near_the_line(choice_project: Project, one_duty: dict[str, Duty]) -> None:
+    """A duty taken for a long one is run coarsely; where that comes within NEAR of the line, finely again."""
+    choice = choice_of(choice_project.measures)
+    fine = run_cases([case(choice_project.variant(()), one_duty)])[0].margins
+    least = min(fine.values())
+
+    def margins(need: float) -> tuple[dict[Key, float], int]:
+        runs = SetRuns(choice_project, choice, one_duty, lambda key, m: m - need, jobs=1)
+        runs.rows = {HILL: LONG}
+        (found,) = runs.evaluate([(frozenset(), None)])
+        return dict(found or {}), runs.fine
+
+    near, again = margins(least)
+    assert again == 1
+    assert near == fine
+    far, once = margins(least - 40.0)
+    assert once == 0
+    assert far != fine
+    assert max(abs(far[key] - fine[key]) for key in fine) < NEAR
+
+
+def test_a_search_is_the_same_every_time(choice_project: Project, one_duty: dict[str, Duty]) -> None:
+    one, two = (
+        choose(choice_project, leave=LEFT_OUT, spreads=False, duties=one_duty, prove=0, jobs=jobs)
+        for jobs in (1, 2)
+    )
+    assert one.best == two.best
+    assert one.front == two.front
+    assert one.full_runs == two.full_runs

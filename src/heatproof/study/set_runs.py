@@ -52,7 +52,12 @@ class SetRuns:
     def evaluate(self, asked: list[tuple[Set, tuple[str, ...] | None]]) -> list[Margins | None]:
         """Margins of sets in all or some duties; None where one is not solved or the set cannot be built."""
         tasks = [(one, key) for one, only in asked for key in only or self.duties]
-        outcomes = self.run(self.longest_first(tasks))
+        outcomes = {}
+        if not self.rows and asked:
+            # The first set by itself: which duties are long must not hang on which thread was first.
+            outcomes = self.run([task for task in tasks if task[0] == asked[0][0]])
+            tasks = [task for task in tasks if task not in outcomes]
+        outcomes |= self.run(self.longest_first(tasks))
         found: list[Margins | None] = []
         for one, only in asked:
             whole = joined(outcomes[one, key] for key in only or self.duties)

@@ -25,6 +25,7 @@ from heatproof.verdict.spread import Key
 CAP = 150.0  # K of slack beyond which more does not count; also where a part is not there
 UNSOLVED = -400.0  # K, slack of a duty that could not be solved
 AT_ONCE = 2  # duties of one proposal
+TOLD = 6  # sets run before progress is told
 MOST_FOR_SLACK = 8  # runs to come nearer where nothing holds
 Margins = Mapping[Key, float]
 Evaluate = Callable[[list[tuple[Set, tuple[str, ...] | None]]], list[Margins | None]]
@@ -57,10 +58,12 @@ class Search:
     def run(self, sets: list[Set]) -> None:
         """All duties of every set not run yet."""
         new = [s for s in dict.fromkeys(sets) if s not in self.runs]
-        for one, margins in zip(new, self.evaluate([(s, None) for s in new]), strict=True):
-            self.runs[one] = margins
-            self.duty_runs += len(self.duties)
-            self.tell(", ".join(self.choice.titles(one)) or "no measure")
+        for k in range(0, len(new), TOLD):
+            some = new[k : k + TOLD]
+            for one, margins in zip(some, self.evaluate([(s, None) for s in some]), strict=True):
+                self.runs[one] = margins
+                self.duty_runs += len(self.duties)
+                self.tell(", ".join(self.choice.titles(one)) or "no measure")
 
     def slack(self, key: Key, margin: float) -> float:
         """K left after the spread, at most CAP."""

@@ -3,8 +3,11 @@
 import shutil
 import sys
 import tempfile
+import time
 from pathlib import Path
+from typing import Any
 
+from bench.invented_log import write_invented_log
 from bench.page import FLAGS, serve
 
 SCREENS = ("margins", "part", "air", "liquids", "bay", "compare", "test-day", "release")
@@ -12,15 +15,17 @@ SIZES = ((1440, 900, ("light", "dark")), (1024, 800, ("light",)))
 
 
 def main() -> int:
-    """Solves the demo once, tries its measures, then takes every picture."""
+    """Solves the demo once, tries its measures, lays an invented log over it, then takes every picture."""
     from playwright.sync_api import sync_playwright
 
     from heatproof.doors.verbs.new import EXAMPLES
+    from heatproof.kit.read import read_project
 
     out = Path(sys.argv[1])
     out.mkdir(parents=True, exist_ok=True)
     with tempfile.TemporaryDirectory() as room, sync_playwright() as p:
         folder = Path(shutil.copytree(EXAMPLES / "hatchback", Path(room) / "hatchback"))
+        write_invented_log(read_project(folder), "long_hill", folder / "logs" / "hill run.csv")
         address, app, server = serve(folder)
         desk = app.state.start.need()
         desk.wait(600.0)
@@ -29,20 +34,37 @@ def main() -> int:
             desk.changed.notify_all()
         while desk.state not in desk.matrices and desk.state not in desk.spreadless:
             desk.worker.join(timeout=1.0)
+        lay_over(app.state.start.jobs, desk)
         browser = p.chromium.launch(executable_path=shutil.which("chromium"), args=FLAGS)
         for width, height, themes in SIZES:
             for theme in themes:
                 page = browser.new_page(viewport={"width": width, "height": height}, color_scheme=theme)
                 for screen in SCREENS:
-                    page.goto(f"{address}/#/{screen}")
-                    page.wait_for_selector("h1[data-full=true]", timeout=60_000)
-                    page.wait_for_timeout(2500)
                     name = screen if width == 1440 else f"{screen}-{width}"
-                    page.screenshot(path=str(out / f"{name}{'-dark' if theme == 'dark' else ''}.png"))
+                    taken(page, address, screen, out / f"{name}{'-dark' if theme == 'dark' else ''}.png")
                 page.close()
+        us = browser.new_context(viewport={"width": 1440, "height": 900})
+        us.add_init_script("localStorage.setItem('units', 'us')")
+        taken(us.new_page(), address, "margins", out / "margins-us.png")
         browser.close()
         server.should_exit = True
     return 0
+
+
+def taken(page: Any, address: str, screen: str, path: Path) -> None:
+    """One picture."""
+    page.goto(f"{address}/#/{screen}")
+    page.wait_for_selector("h1[data-full=true]", timeout=60_000)
+    page.wait_for_timeout(2500)
+    page.screenshot(path=str(path))
+
+
+def lay_over(jobs: Any, desk: Any) -> None:
+    """The invented log over the prediction, as the button does."""
+    options = {"logs": ["hill run.csv"], "ambient": "", "sun": "0 W/m2", "altitude": "0 m"}
+    job = jobs.begin(desk, "against", options)
+    while job.state == "running":
+        time.sleep(0.2)
 
 
 if __name__ == "__main__":

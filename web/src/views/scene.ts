@@ -19,11 +19,17 @@ export class BayScene {
   private middle = new THREE.Vector3();
   private reach = 1;
   frames: number[] = [];
+  private soft = drawnInSoftware();
+  private coarse = false;
+  private last = -1e9;
+  private rest = 0;
+  private wide = 1;
+  private tall = 1;
 
   constructor(private host: HTMLElement, private picked: (part: string) => void, private drawn: () => void) {
     // Without a graphics card smooth edges cost most of a frame.
-    this.renderer = new THREE.WebGLRenderer({ antialias: !drawnInSoftware() });
-    this.renderer.setPixelRatio(Math.min(devicePixelRatio, 1.5));
+    this.renderer = new THREE.WebGLRenderer({ antialias: !this.soft });
+    this.renderer.setPixelRatio(this.soft ? 1 : Math.min(devicePixelRatio, 1.5));
     host.prepend(this.renderer.domElement);
     this.renderer.domElement.setAttribute("role", "img");
     this.renderer.domElement.setAttribute("aria-label", "Bay in space; the list beside holds the same parts and temperatures");
@@ -50,10 +56,8 @@ export class BayScene {
       const g = new THREE.BufferGeometry();
       g.setAttribute("position", new THREE.Float32BufferAttribute(s.vertices, 3));
       g.setIndex(s.faces);
-      g.computeVertexNormals();
-      const flat = g.toNonIndexed();
-      flat.computeVertexNormals();
-      const mesh = new THREE.Mesh(flat, new THREE.MeshLambertMaterial({ side: THREE.DoubleSide }));
+      // Flat faces by the fragment, so that triangles share their corners: a sixth of the corners to place.
+      const mesh = new THREE.Mesh(g, new THREE.MeshLambertMaterial({ side: THREE.DoubleSide, flatShading: true }));
       mesh.name = s.part;
       mesh.visible = false;  // until it has its colour
       this.meshes.set(s.part, mesh);
@@ -94,15 +98,15 @@ export class BayScene {
   place(part: string): [number, number] | null {
     const mesh = this.meshes.get(part);
     if (!mesh || !mesh.visible) return null;
-    mesh.geometry.computeBoundingBox();
+    if (!mesh.geometry.boundingBox) mesh.geometry.computeBoundingBox();
     const p = mesh.geometry.boundingBox!.getCenter(new THREE.Vector3()).project(this.camera);
-    return p.z > 1 ? null : [((p.x + 1) / 2) * this.host.clientWidth, ((1 - p.y) / 2) * this.host.clientHeight];
+    return p.z > 1 ? null : [((p.x + 1) / 2) * this.wide, ((1 - p.y) / 2) * this.tall];
   }
 
   /** Where a point of the bay (m) stands on the view, px; null behind it. */
   at(point: [number, number, number]): [number, number] | null {
     const p = new THREE.Vector3(...point).project(this.camera);
-    return p.z > 1 ? null : [((p.x + 1) / 2) * this.host.clientWidth, ((1 - p.y) / 2) * this.host.clientHeight];
+    return p.z > 1 ? null : [((p.x + 1) / 2) * this.wide, ((1 - p.y) / 2) * this.tall];
   }
 
   private pick(e: PointerEvent) {
@@ -116,6 +120,8 @@ export class BayScene {
   private size() {
     const w = this.host.clientWidth, h = this.host.clientHeight;
     if (!w || !h) return;
+    this.wide = w;
+    this.tall = h;
     this.renderer.setSize(w, h, false);
     this.camera.aspect = w / h;
     this.camera.updateProjectionMatrix();
@@ -123,10 +129,28 @@ export class BayScene {
     this.ask();
   }
 
-  private ask() {
+  /** Without a graphics card a picture that moves is drawn coarser; as it rests, in full. */
+  private quick() {
+    if (!this.soft) return;
+    const now = performance.now(), moving = now - this.last < 250;
+    this.last = now;
+    if (moving && !this.coarse) this.sharpness(0.5);
+    if (!moving) return;
+    clearTimeout(this.rest);
+    this.rest = window.setTimeout(() => { this.sharpness(1); this.ask(true); }, 260);
+  }
+
+  private sharpness(ratio: number) {
+    this.coarse = ratio < 1;
+    this.renderer.setPixelRatio(ratio);
+    this.renderer.setSize(this.wide, this.tall, false);
+  }
+
+  private ask(resting = false) {
+    if (!resting) this.quick();
     if (this.asked) return;
     this.asked = requestAnimationFrame(() => { this.asked = 0; const t = performance.now(); this.renderer.render(this.scene, this.camera); this.frames.push(performance.now() - t); if (this.frames.length > 400) this.frames.shift(); this.host.dataset.scene = "ready"; if (this.turned) { this.turned = false; this.drawn(); } });
   }
 
-  end() { cancelAnimationFrame(this.asked); this.controls.dispose(); this.renderer.dispose(); this.renderer.domElement.remove(); }
+  end() { clearTimeout(this.rest); cancelAnimationFrame(this.asked); this.controls.dispose(); this.renderer.dispose(); this.renderer.domElement.remove(); }
 }

@@ -10,12 +10,11 @@ from heatproof.kit.findings import Findings
 from heatproof.kit.records.engine import SpeedCurve
 from heatproof.kit.records.turbo import CompressorMap, Turbo
 from heatproof.kit.records.variant import Variant
-from heatproof.laws.engine import motored_friction_pressure, power_factor_mixture
 
 SEA_LEVEL = 101325.0  # Pa
 R_AIR = 287.05  # J/kg/K
 T_COOLED = 313.15  # K, charge as cool as the volumetric-efficiency curve takes it
-OUT_OF_REACH = 1.4  # of the power the air gives; what lies between is left to the run to find out
+OUT_OF_REACH = 1.15  # of that power: a rich mixture gives a little more; the run finds what lies between
 
 
 def check_engine(variant: Variant, findings: Findings) -> None:
@@ -94,14 +93,12 @@ def filling(curve: SpeedCurve, speed: float) -> float:
 
 
 def power_of_the_air(variant: Variant) -> float:
-    """W at the crank from the air the manifold pressure pushes in at rated speed, at sea level."""
+    """W that the air pushed in at rated speed and sea level could give: burnt with just enough fuel, no friction."""
     e = variant.engine
     p_m = e.manifold_pressure or SEA_LEVEL + (e.boost or 0.0)
     swept = 0.5 * e.displacement * e.rated_speed  # m3/s
     air = filling(e.volumetric_efficiency, e.rated_speed) * swept * p_m / (R_AIR * T_COOLED)
-    energy = air / e.fuel.stoichiometric_air_fuel * e.fuel.lower_heating_value / e.mixture_full_load
-    eta = e.indicated_efficiency * power_factor_mixture(e.mixture_full_load) * min(e.mixture_full_load, 1.0)
-    return energy * eta - e.friction_factor * motored_friction_pressure(e.rated_speed) * swept
+    return air / e.fuel.stoichiometric_air_fuel * e.fuel.lower_heating_value * e.indicated_efficiency
 
 
 def _exhaust(variant: Variant, findings: Findings) -> None:

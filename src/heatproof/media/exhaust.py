@@ -118,13 +118,14 @@ def _enthalpy_of(c: np.ndarray, s: float) -> float:
 def enthalpy_exhaust(T: float, lam: float) -> float:
     """Sensible enthalpy of burned gas above 298.15 K [J/kg] at T [K], lambda [-].
 
-    The exact integral of the fit of `cp_exhaust`. Source: as `cp_exhaust`; 250-1500 K.
+    The exact integral of `cp_exhaust`, so straight beyond its range. Source: as `cp_exhaust`; 250-1500 K.
     """
     i, f = _place(lam)
-    s, s0 = 1e-3 * T, 1e-3 * 298.15
+    held = min(max(T, 250.0), 1500.0)
+    s, s0 = 1e-3 * held, 1e-3 * 298.15
     left = _enthalpy_of(_C[0, i], s) - _enthalpy_of(_C[0, i], s0)
     right = _enthalpy_of(_C[0, i + 1], s) - _enthalpy_of(_C[0, i + 1], s0)
-    return 1e3 * ((1.0 - f) * left + f * right)
+    return 1e3 * ((1.0 - f) * left + f * right) + (T - held) * cp_exhaust(held, lam)
 
 
 @compiled

@@ -229,7 +229,7 @@ def engine_signals(model, around, sample, T, p_intake, sig):
         change = abs(new_pumping - pumping)
         pumping = new_pumping
         if delivered < 0.9999 and p_m > p1:
-            got *= 1.0 - 0.7 * (1.0 - delivered)
+            got *= max(1.0 - 0.7 * (1.0 - delivered), 0.1)
             settled = False
         if settled and change <= 1e-4 * (abs(power) + friction):
             break

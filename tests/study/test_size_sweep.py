@@ -115,12 +115,15 @@ def test_wrong_sizing_is_refused(choice_project: Project, ranges: list[str], aim
         size(choice_project, ranges, ("vent",), aim=aim)
 
 
-def test_sweep_agrees_with_single_runs_and_resumes(choice_project: Project, tmp_path: Path) -> None:
+@pytest.mark.parametrize("workers", [1, pytest.param(2, marks=pytest.mark.slow)])
+def test_sweep_agrees_with_single_runs_and_resumes(
+    choice_project: Project, tmp_path: Path, workers: int
+) -> None:
     plan = planned(
         choice_project, ("vent",), ranges=[VENT + ":2", "air.passages.under.area=300 cm2..600 cm2:2"]
     )
     assert len(plan.variants) == 4
-    swept = sweep(plan, crawl(choice_project), workers=2, resume=tmp_path)
+    swept = sweep(plan, crawl(choice_project), workers=workers, resume=tmp_path)
     for variant, outcome in zip(plan.variants, swept.outcomes, strict=True):
         assert outcome == run_case(case(variant, crawl(choice_project)))
     files = sorted(path.name for path in tmp_path.glob("*.json"))

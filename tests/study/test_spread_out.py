@@ -114,13 +114,13 @@ def test_fingerprint_tells_values_apart() -> None:
 # --- cluster ----------------------------------------------------------------------------------------------
 @pytest.fixture(scope="module")
 def cluster() -> Iterator[object]:
-    """A scheduler and three worker processes on this machine."""
+    """A scheduler and two worker processes on this machine."""
     distributed = pytest.importorskip("distributed")
     import os
 
     os.environ["PYTHONPATH"] = str(Path(__file__).parent)
     with distributed.LocalCluster(
-        n_workers=3, threads_per_worker=1, processes=True, dashboard_address=None
+        n_workers=2, threads_per_worker=1, processes=True, dashboard_address=None
     ) as running:
         yield running
 

@@ -19,7 +19,7 @@ from heatproof.report.gathered import Gathered, gather
 from heatproof.report.kit_items import kit_items
 from heatproof.report.reader_units import ReaderUnits
 from heatproof.report.release import Built
-from heatproof.report.sheets.build import READERS, sheets
+from heatproof.report.sheets.build import READERS, allowed, sheets
 from heatproof.report.sheets.installer import installer_sheet
 from heatproof.report.templates import Outline, template
 
@@ -78,6 +78,22 @@ def test_installer_reads_allowances(hatchback: Gathered) -> None:
     ]
     assert "at most 22 cm²" in texts(installer_sheet(hatchback, rows))
     assert "Not computed for this sheet" in texts(installer_sheet(hatchback, None))
+
+
+def test_allowances_come_from_the_tolerance_study(paper_folder: Path, tmp_path: Path) -> None:
+    folder = tmp_path / "tight"
+    shutil.copytree(paper_folder, folder, ignore=shutil.ignore_patterns("results", "releases"))
+    quick = {"with_rating": False, "with_reasons": False, "spreads": False}
+    peak = gather(read_project(folder), **quick).verdict.rows[0].found.peak - 273.15
+    car = (folder / "car.yaml").read_text()
+    old = "continuous: 125 degC, short: 150 degC, short_time: 60 min"
+    (folder / "car.yaml").write_text(car.replace(old, f"continuous: {peak + 1.5:.2f} degC"))
+    rows = {one["title"]: one for one in allowed(gather(read_project(folder), **quick), 1, None)}
+    distance = rows["Manifold to shield distance"]
+    assert distance["nominal"] == "30 mm"
+    assert distance["allowed"].startswith("at least ")  # nearer is hotter
+    assert 0 < int(distance["allowed"].split()[2]) < 30
+    assert "gauge block" in distance["how"]
 
 
 def test_what_is_not_released_says_so_on_every_sheet(hatchback: Gathered) -> None:

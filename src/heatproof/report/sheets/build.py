@@ -8,7 +8,6 @@ from typing import Any
 
 from heatproof.kit.files import write_whole
 from heatproof.kit.findings import Finding, Refused, listed, nearest
-from heatproof.kit.project import Project
 from heatproof.report.document import Document
 from heatproof.report.gathered import Gathered
 from heatproof.report.html import html
@@ -25,6 +24,8 @@ from heatproof.units.quantity import Quantity
 
 READERS = ("installer", "customer", "calibrator", "cores", "blankets")
 DRAWS = 20
+SILENT = ("air", "passages", "parts", "links", "cover")
+"""Keys of a path that say nothing to an installer."""
 
 
 @dataclass(frozen=True)
@@ -110,7 +111,7 @@ def allowed(found: Gathered, jobs: int, progress: Progress | None) -> list[dict[
         return [plain(one) for one in result.items if one.does and one.end == "limit"]
 
     made = kept(found.project, found.variant, "tolerance", str(DRAWS), make)
-    return [in_units(one, found.project, found.units) for one in made]
+    return [in_units(one, found.units) for one in made]
 
 
 def plain(one: Allowed) -> dict[str, Any]:
@@ -124,18 +125,14 @@ def plain(one: Allowed) -> dict[str, Any]:
     }
 
 
-def in_units(one: dict[str, Any], project: Project, units: ReaderUnits) -> dict[str, Any]:
+def in_units(one: dict[str, Any], units: ReaderUnits) -> dict[str, Any]:
     """Texts of one row."""
     word = "at most" if one["together"] > one["nominal"] else "at least"
-    value: Callable[[float], str] = lambda x: text(x, one["unit"], units)  # noqa: E731
-    assert project is not None
-    keys = [
-        key for key in one["path"].split(".") if key not in ("air", "passages", "parts", "links", "cover")
-    ]
+    keys = [key for key in one["path"].split(".") if key not in SILENT]
     return {
         "title": " ".join(keys).replace("_", " ").capitalize(),
-        "nominal": value(one["nominal"]),
-        "allowed": f"{word} {value(one['together'])}",
+        "nominal": text(one["nominal"], one["unit"], units),
+        "allowed": f"{word} {text(one['together'], one['unit'], units)}",
         "how": one["how"],
     }
 

@@ -284,7 +284,8 @@ def correct(
         if np.max(np.abs(z - before), initial=0.0) < 0.05:
             settled = True
             break
-    fit.reweigh(z, last=True)
+    # Only once the fit has settled is what is left over the model's; before that, less weight would hide the way.
+    fit.reweigh(z, last=settled)
     if any(w.noise > 1.01 * v.noise for w, v in zip(fit.weighed, fit.before_last, strict=True)):
         z = fit.round(z)
     return reported(fit, z, start, settled)

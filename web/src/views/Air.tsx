@@ -144,7 +144,7 @@ function Drawing({ a }: { a: Air }) {
         {ticks(pl, ph, 4).map((k) => (<g key={k}><line class={k ? "grid" : "axis"} x1="44" x2={W - 8} y1={py(k)} y2={py(k)} /><text class="cap" x="38" y={py(k) + 4} text-anchor="end">{fixed(k, ph - pl < 4 ? 1 : 0)}</text></g>))}
         {ways.filter((w) => w.a.pressure !== null && w.b.pressure !== null).map((w) => <line key={w.name} x1={w.a.x + bw / 2} y1={py(w.a.pressure!)} x2={w.b.x + bw / 2} y2={py(w.b.pressure!)} stroke={w.kind === "gap" ? "var(--ink2)" : "var(--accent)"} stroke-width={w.kind === "gap" ? 1 : Math.min(2.6, 0.8 + w.w / 30)} stroke-dasharray={w.kind === "gap" ? "4 3" : ""} />)}
         {pressures.map((b) => <circle key={b.id} cx={b.x + bw / 2} cy={py(b.pressure)} r="2.8" fill="var(--page)" stroke="var(--accent)" stroke-width="1.6"><title>{`${b.title}: ${fixed(b.pressure, U.us ? 2 : 0)} ${U.air_pressure}`}</title></circle>)}
-        {spaced(pressures.filter((b) => b.kind !== "outlet").map((b) => ({ key: b.id, x: b.x + bw / 2 + 6, y: Math.max(py(b.pressure) - 6, P0 + 4), text: `${b.title} ${fixed(b.pressure, U.us ? 1 : 0)}` })), 170).map((t) => <text key={t.key} class="mid halo" x={t.x} y={t.y}>{t.text}</text>)}
+        {place(pressures.filter((b) => b.kind !== "outlet").map((b) => { const t = `${b.title} ${fixed(b.pressure, U.us ? 1 : 0)}`, x = b.x + bw / 2, y = py(b.pressure), w = wide([t]); return { key: b.id, lines: [t], at: [[x + 8, y - 15], [x + 8, y + 4], [x - w / 2, y - 18], [x - w / 2, y + 6], [x + 8, y - 28], [x + 8, y + 17], [x - w - 8, y + 4], [x + 8, y + 30]] as [number, number][] }; }), pressures.map((b) => ({ x: b.x + bw / 2 - 4, y: py(b.pressure) - 4, w: 8, h: 8 })), { x: 40, y: P0 - 12, w: W - 40, h: PH + 34 }).map((l) => <text key={l.key} class="mid halo" x={l.x} y={l.y + 10}>{l.lines[0]}</text>)}
       </svg>
       <Twin shown={tables.value} caption="Air flows" head={["Passage", U.mass_flow, `${U.degree} in`, `${U.degree} out`]} rows={a.links.map((l) => [l.title, l.flow_text, fixed(l.temperature), fixed(l.after)])} />
     </figure>
@@ -153,14 +153,3 @@ function Drawing({ a }: { a: Air }) {
 
 const sum = (ways: Way[], b: Box) => fixed(Math.abs(ways.filter((w) => w.a === b || w.b === b).reduce((s, w) => s + w.flow, 0)), U.us ? 1 : 2);
 const back = (ways: Way[], b: Box) => ways.some((w) => (w.a === b || w.b === b) && w.back);
-
-/** Labels pushed apart where they would stand on each other. */
-export function spaced(labels: { key: string; x: number; y: number; text: string }[], wide: number) {
-  const done: typeof labels = [];
-  for (const l of [...labels].sort((p, q) => p.y - q.y)) {
-    let y = l.y;
-    for (let tries = 0; tries < 8 && done.some((d) => Math.abs(d.x - l.x) < wide && Math.abs(d.y - y) < 13); tries++) y += 13;
-    done.push({ ...l, y });
-  }
-  return done;
-}

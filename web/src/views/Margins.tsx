@@ -9,6 +9,8 @@ import { HistoryChart } from "./History";
 const LEFT = 90, RIGHT = -26;
 const share = (k: number) => ((LEFT - Math.max(Math.min(k, LEFT), RIGHT)) / (LEFT - RIGHT)) * 100;
 const at = (k: number) => share(k / U.scale);
+/** Figures on the axis. */
+const ends = () => (U.us ? [150, 120, 90, 60, 30, 0, -30] : [80, 60, 40, 20, 0, -20]);
 
 /** Rows to show: each part in its worst duty, or one duty. */
 export function shownRows(m: Margins, only: string): Row[] {
@@ -106,7 +108,7 @@ function Chart({ rows, m, picked }: { rows: Row[]; m: Margins; picked?: Row }) {
           <span /><span>Part</span>
           <span class="bar"><svg viewBox="0 0 100 34" preserveAspectRatio="none" />
             <span style="position:absolute;left:0;bottom:14px;right:24%;text-align:center">{U.us ? "degrees F" : "kelvin"} left before the limit</span><span style="position:absolute;right:0;bottom:14px">past it</span>
-            {(U.us ? [150, 120, 90, 60, 30, 0, -30] : [80, 60, 40, 20, 0, -20]).map((k) => <span key={k} class={k ? "" : "bold"} style={`position:absolute;left:${at(k)}%;transform:translateX(-50%);bottom:0;${k ? "" : "color:var(--ink)"}`}>{k ? fixed(k) : "limit"}</span>)}
+            {ends().map((k) => <span key={k} class={k ? "" : "bold"} style={`position:absolute;left:${at(k)}%;transform:translateX(-50%);bottom:0;${k ? "" : "color:var(--ink)"}`}>{k ? fixed(k) : "limit"}</span>)}
           </span>
           <span class="num" style="grid-column:span 2">Margin, {U.step}</span><span class="num">Peak / limit</span><span class="dutycell" style="padding-left:12px">{duty.value ? "When" : "Worst on"}</span>
         </div>
@@ -138,12 +140,12 @@ function Chart({ rows, m, picked }: { rows: Row[]; m: Margins; picked?: Row }) {
 function Bar({ r }: { r: Row }) {
   const c = `var(--${r.state})`, half = r.half ?? 0;
   const near = at(r.margin - half), far = at(r.margin + half), tick = at(r.margin), zero = at(0);
-  const beyond = r.margin - half > LEFT, past = r.margin + half < RIGHT;
+  const beyond = r.margin - half > LEFT * U.scale, past = r.margin + half < RIGHT * U.scale;
   return (
     <span class="bar" aria-hidden="true">
       <svg preserveAspectRatio="none">
         <rect x={`${zero}%`} y="0" width={`${100 - zero}%`} height="100%" fill="var(--overwash)" opacity="0.75" />
-        {[80, 60, 40, 20].map((k) => <line key={k} class="grid" x1={`${at(k)}%`} x2={`${at(k)}%`} y1="0" y2="100%" />)}
+        {ends().filter((k) => k > 0).map((k) => <line key={k} class="grid" x1={`${at(k)}%`} x2={`${at(k)}%`} y1="0" y2="100%" />)}
         {r.saved !== null && <line x1={`${at(r.saved)}%`} x2={`${tick}%`} y1="50%" y2="50%" stroke="var(--ink2)" />}
         {!beyond && !past && <rect x={`${far}%`} y="30%" width={`${Math.max(Math.min(near, r.state === "thin" ? zero : 100) - far, 0.3)}%`} height="40%" fill={c} opacity="0.36" />}
         {r.state === "thin" && near > zero && <rect x={`${zero}%`} y="30%" width={`${near - zero}%`} height="40%" fill="url(#hatch)" />}

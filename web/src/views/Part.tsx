@@ -126,9 +126,10 @@ function Paths({ p }: { p: Part }) {
   const W = 330, mid = 168, bar = 14;
   const ins = p.paths.rows.filter((r) => r.heat > 0).slice(0, 6), outs = p.paths.rows.filter((r) => r.heat <= 0).slice(0, 6);
   const total = Math.max(p.paths.in, p.paths.out, 0.01), room = 150;
+  const words = (t: string) => { const w = t.replace(/^Air: /, "").split(" "); const lines = [""]; for (const x of w) { if ((lines.at(-1) + " " + x).length > 16 && lines.at(-1)) lines.push(x); else lines[lines.length - 1] = (lines.at(-1) + " " + x).trim(); } return lines.length > 2 ? [lines[0], lines[1].slice(0, 13) + "…"] : lines; };
   const place = (list: typeof ins, end: boolean) => {
     let inner = 0, outer = 0;
-    return list.map((r) => { const h = Math.max((Math.abs(r.heat) / total) * room, 1.2), gapped = Math.max(h + 4, 31); const o = { r, h, inner, outer: outer + (gapped - h) / 2, end }; inner += h; outer += gapped; return o; });
+    return list.map((r) => { const h = Math.max((Math.abs(r.heat) / total) * room, 1.2), gapped = Math.max(h + 4, (words(r.from).length + 1) * 12 + 7); const o = { r, h, inner, outer: outer + (gapped - h) / 2, end }; inner += h; outer += gapped; return o; });
   };
   const left = place(ins, false), rightSide = place(outs, true);
   const tall = (l: typeof left) => l.reduce((s, o) => Math.max(s, o.outer + o.h + 14), 0);
@@ -139,7 +140,6 @@ function Paths({ p }: { p: Part }) {
     const ya = o.end ? y1 : y0, yb = o.end ? y0 : y1, c = (a + b) / 2;
     return `M${a} ${ya}C${c} ${ya} ${c} ${yb} ${b} ${yb}V${yb + o.h}C${c} ${yb + o.h} ${c} ${ya + o.h} ${a} ${ya + o.h}Z`;
   };
-  const words = (t: string) => { const w = t.replace(/^Air: /, "").split(" "); const lines = [""]; for (const x of w) { if ((lines.at(-1) + " " + x).length > 16 && lines.at(-1)) lines.push(x); else lines[lines.length - 1] = (lines.at(-1) + " " + x).trim(); } return lines.length > 2 ? [lines[0], lines[1].slice(0, 13) + "…"] : lines; };
   return (
     <figure>
       <svg viewBox={`0 0 ${W} ${H}`} role="img" aria-label={`${fixed(p.paths.in, 1)} W in, ${fixed(p.paths.out, 1)} W out`}>

@@ -66,7 +66,7 @@ export function TestDayScreen() {
     <div class="cols s-test">
       <section aria-label="Traces"><div class="head"><h2>Measured</h2><span class="note">wheel zooms, drag picks a stretch, double click shows all{busy ? "; reading" : ""}</span><span class="end"><select aria-label="Log" value={name} onChange={(e) => { choose((e.target as HTMLSelectElement).value); setSpan(null); show({}); }}>{list.logs.map((l) => <option key={l.name}>{l.name}</option>)}</select>{pick}</span></div>
         <Events log={log} span={all} onSpan={take} />
-        {drawn.map((column) => { const p = overLine(over.get(column)), c = p ?? traces.get(column); return c && <div class="trace" key={column}><div class="head" style="min-height:18px"><h3>{column}</h3><span class="note">{c.unit || U.degree}{p && <> · measured <b style="color:var(--ink)">━</b> predicted <b style="color:var(--accent)">╌</b> with its band; off by {over.get(column)!.off} {U.step}</>}</span></div><Trace c={c} span={all} onSpan={take} tall={140} /></div>; })}
+        {drawn.map((column) => { const p = overLine(over.get(column)), c = p ?? traces.get(column); return c && <div class="trace" key={column}><div class="head" style="min-height:18px"><h3>{column}</h3><span class="note">{c.unit || U.degree}{p && <> · measured <b style="color:var(--ink)">━</b> predicted <b style="color:var(--accent)">╌</b> with its band; off by {over.get(column)!.off} {U.step}{p.limit != null && <> · limit <b style="color:var(--ink)">{fixed(p.limit)} {U.degree}</b>, the level line where it is near</>}</>}</span></div><Trace c={c} span={all} onSpan={take} tall={140} /></div>; })}
         <p class="note">Cleaned values; axis in minutes once past two, else seconds.</p></section>
       {right}
     </div>

@@ -66,6 +66,7 @@ def test_measure_needs_another(small: Path):
     )
     project = read_project(small)
     assert project.companions("sleeve") == ("sleeve", "shield")
+    assert project.companions("shield", ()) == ("shield",)
     with pytest.raises(Refused, match="needs 'shield', which is not fitted"):
         project.variant({"sleeve"})
 

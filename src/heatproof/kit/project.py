@@ -97,11 +97,12 @@ class Project:
         line = below.line_of(inside) if isinstance(below, Mapping) and inside in below.keys else key.line
         return Where(key.file, line, path)
 
-    def companions(self, name: str) -> tuple[str, ...]:
-        """The kit as it stands with `name` fitted: what it needs joins, what it excludes leaves."""
+    def companions(self, name: str, fitted: Iterable[str] | None = None) -> tuple[str, ...]:
+        """A set of measures (the kit as it stands) with `name`: what it needs joins, what it excludes leaves."""
         wanted = self._with_needs(name, set())
+        present = set(self.fitted if fitted is None else fitted)
         return tuple(
-            m for m in self.measures if m in wanted or (m in self.fitted and not self._clashes(m, wanted))
+            m for m in self.measures if m in wanted or (m in present and not self._clashes(m, wanted))
         )
 
     def _with_needs(self, name: str, seen: set[str]) -> set[str]:

@@ -81,7 +81,7 @@ def from_plain(data: Mapping[str, Any]) -> Reason:
 def changed_set(project: Project, variant: Variant, name: str) -> tuple[str, ...]:
     """The kit without a fitted measure and what needs it, or with one and what it needs."""
     if name not in variant.fitted:
-        return project.companions(name)
+        return project.companions(name, variant.fitted)
     gone = {name}
     while more := {m for m in variant.fitted if m not in gone and gone & set(project.measures[m].needs)}:
         gone |= more

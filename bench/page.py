@@ -102,11 +102,12 @@ def measured(browser: Any, address: str, desk: Any) -> list[Row]:
     page.goto(address)
     page.wait_for_selector("h1[data-full=true]", timeout=60_000)
     rows = [("page: first load to margins drawn", 1e3 * (time.perf_counter() - began), "ms")]
-    quick, full = edits(page, desk)
+    quick, full, kept = edits(page, desk)
     rows += [
         (f"edit to margins, quick answer, p50 of {len(quick)}", statistics.median(quick), "ms"),
         (f"edit to margins, quick answer, p95 of {len(quick)}", p95(quick), "ms"),
-        (f"edit to full answer of all duties, p50 of {len(full)}", statistics.median(full), "s"),
+        (f"edit to full answer of all duties, new state, p50 of {len(full)}", statistics.median(full), "s"),
+        (f"edit to full answer, state seen before, p50 of {len(kept)}", statistics.median(kept), "s"),
         ("all duties solved, first answer", solved, "s"),
     ]
     rows += frames(page, address, "release", "main#screen-release", "still", "floor: a page at rest")
@@ -117,18 +118,22 @@ def measured(browser: Any, address: str, desk: Any) -> list[Row]:
     )
 
 
-def edits(page: Any, desk: Any) -> tuple[list[float], list[float]]:
-    """Times of toggles there and back: to the quick answer (ms), to the full one (s)."""
-    quick, full = [], []
+def edits(page: Any, desk: Any) -> tuple[list[float], list[float], list[float]]:
+    """Times of toggles there and back: to the quick answer (ms), to the full one (s) of a state that has to be solved,
+    and of one whose answer is still there."""
+    quick: list[float] = []
+    full: list[float] = []
+    kept: list[float] = []
     for _ in range(2):
         for name in MEASURES:
             for _ in range(2):
+                known = desk.toggled(desk.state, name) in desk.answers
                 began = time.perf_counter()
                 quick.append(page.evaluate(EDIT, name))
                 desk.wait(60.0)
-                full.append(time.perf_counter() - began)
+                (kept if known else full).append(time.perf_counter() - began)
                 page.wait_for_selector("h1[data-full=true]", timeout=60_000)
-    return quick, full
+    return quick, full, kept
 
 
 def frames(page: Any, address: str, screen: str, ready: str, act: str, label: str) -> list[Row]:

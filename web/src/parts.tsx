@@ -40,18 +40,21 @@ export function Scale({ low, high, unit = U.degree }: { low: number; high: numbe
   );
 }
 
-/** Asks the program again whenever `path` or `stamp` changes; keeps what is shown until the reply is there. */
-export function useData<T>(path: string | null, stamp: unknown): { data: T | null; error: string; busy: boolean } {
+/** Waits before it asks where asked to (ms): an edit that comes meanwhile goes first. Asks the program again whenever `path` or `stamp` changes; keeps what is shown until the reply is there. */
+export function useData<T>(path: string | null, stamp: unknown, wait = 0): { data: T | null; error: string; busy: boolean } {
   const [state, set] = useState<{ data: T | null; error: string; busy: boolean }>({ data: null, error: "", busy: true });
   const wanted = useRef(0);
   useEffect(() => {
     if (!path) return;
     const mine = ++wanted.current;
     set((s) => ({ ...s, busy: true }));
-    get<T>(path).then(
+    const ask = () => get<T>(path).then(
       (data) => mine === wanted.current && set({ data, error: "", busy: false }),
       (error) => mine === wanted.current && set((s) => ({ data: s.data, error: String(error.message ?? error), busy: false })),
     );
+    if (!wait) return void ask();
+    const timer = setTimeout(ask, wait);
+    return () => clearTimeout(timer);
   }, [path, stamp]);
   return state;
 }

@@ -162,7 +162,7 @@ function Bar({ r }: { r: Row }) {
 function Short({ row, m }: { row: Row; m: Margins }) {
   const key = `parts/${encodeURIComponent(row.part)}?duty=${row.duty}`;
   const quick = useData<Part>(`${key}&short=true`, fresh.value).data;
-  const { data } = useData<Part>(key, `${fresh.value} ${Object.keys(m.gains).length}`);
+  const { data } = useData<Part>(key, `${fresh.value} ${Object.keys(m.gains).length}`, 200);
   const same = (d: Part | null) => (d && d.row.part === row.part && d.row.duty === row.duty ? d : null);
   const here = same(data), seen = here ?? same(quick);
   const stale = !m.head.full;

@@ -1,6 +1,8 @@
 """Full answers: all duties solved, spreads laid over from the matrix that fits best."""
 
+import threading
 from collections.abc import Callable, Mapping
+from concurrent.futures import FIRST_COMPLETED, Future, ThreadPoolExecutor, wait
 from dataclasses import dataclass, replace
 from functools import cached_property
 
@@ -41,13 +43,36 @@ class Answer:
         return {(row.part, row.duty): row.margin for row in self.verdict.rows}
 
 
-def solve_everything(project: Project, variant: Variant, tell: Tell) -> dict[str, Solved]:
-    """Every duty, one after another; `tell` may raise to stop."""
-    network, solved = lay_network(variant), {}
-    for key, duty in project.duties.items():
-        tell(duty.name)
-        solved[key] = solve_duty_of(variant, key, duty, network)
-    return solved
+def solve_everything(project: Project, variant: Variant, tell: Tell, threads: int = 1) -> dict[str, Solved]:
+    """Every duty, `threads` at a time, longest soak first; `tell` is called as each begins and may raise to stop.
+
+    Kernels run without the interpreter's lock; each thread works on a network of its own.
+    """
+    own = threading.local()
+
+    def one(key: str) -> Solved:
+        if not hasattr(own, "network"):
+            own.network = lay_network(variant)
+        return solve_duty_of(variant, key, project.duties[key], own.network)
+
+    order = sorted(project.duties, key=lambda key: -project.duties[key].soak)
+    running: dict[Future[Solved], str] = {}
+    solved: dict[str, Solved] = {}
+    with ThreadPoolExecutor(threads) as pool:
+        for key in order:
+            if len(running) == threads:
+                collect(running, solved)
+            tell(project.duties[key].name)
+            running[pool.submit(one, key)] = key
+        while running:
+            collect(running, solved)
+    return {key: solved[key] for key in project.duties}
+
+
+def collect(running: dict[Future[Solved], str], solved: dict[str, Solved]) -> None:
+    """Waits for the next duty to end. Raises what it raised."""
+    for future in wait(running, return_when=FIRST_COMPLETED).done:
+        solved[running.pop(future)] = future.result()
 
 
 def margins_only(project: Project, variant: Variant, tell: Tell) -> dict[Key, float]:

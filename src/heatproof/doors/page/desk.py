@@ -31,7 +31,7 @@ from heatproof.verdict.verdict import Row
 
 LOG = logging.getLogger("heatproof.page")
 MOST_ANSWERS, MOST_MARGINS = 5, 400
-SETTLE = 0.08  # s
+SETTLE = 0.12  # s, left to the quick answer and the browser that draws it
 
 
 class Stale(Exception):
@@ -543,7 +543,7 @@ class Desk:
                     raise Stopped
                 self._set_progress(Progress("answer", seen, len(project.duties), detail))
 
-        solved = solve_everything(project, variant, tell)
+        solved = solve_everything(project, variant, tell, threads=2)
         matrix, own = self._matrix_for(state, project, variant)
         verdict = verdict_of(project, variant, solved, matrix, own=own)
         parts = {part.part: part for part in judged(variant)}

@@ -83,7 +83,7 @@ def sheets_view(project: Project) -> list[dict[str, Any]]:
         found.append(
             {"reader": reader, "name": path.stem, "stale": path.stat().st_mtime < newest, "files": files}
         )
-    return found
+    return sorted(found, key=lambda one: READERS.index(one["reader"]) if one["reader"] in READERS else 99)
 
 
 def present_inputs(project: Project) -> dict[str, str]:

@@ -1,6 +1,7 @@
 """All duties of a variant solved; what fails says which duty, when, and where in the network."""
 
 from collections.abc import Callable, Mapping
+from concurrent.futures import ThreadPoolExecutor
 
 from heatproof.assembly.duties.steps import CannotDrive
 from heatproof.assembly.model import Solved, lay_network, solve
@@ -10,6 +11,9 @@ from heatproof.kit.records.variant import Variant, Where
 from heatproof.network.builder import Network
 from heatproof.network.solve import NotSolved
 from heatproof.network.transient import Stepping
+
+AT_ONCE = 2
+"""Duties solved at the same time: kernels run without the interpreter's lock, and share a network they only read."""
 
 Tell = Callable[[str], None]
 """Called with what has just been done."""
@@ -41,11 +45,17 @@ def solve_duty_of(
 def solve_all(
     variant: Variant, duties: Mapping[str, Duty], network: Network | None = None, tell: Tell | None = None
 ) -> dict[str, Solved]:
-    """Duty key to its run."""
+    """Duty key to its run. Of several duties that fail, the first one's error is raised."""
     laid = network or lay_network(variant)
     solved = {}
-    for key, duty in duties.items():
-        solved[key] = solve_duty_of(variant, key, duty, laid)
-        if tell is not None:
-            tell(duty.name)
+    with ThreadPoolExecutor(AT_ONCE) as pool:
+        coming = {key: pool.submit(solve_duty_of, variant, key, duty, laid) for key, duty in duties.items()}
+        try:
+            for key, future in coming.items():
+                solved[key] = future.result()
+                if tell is not None:
+                    tell(duties[key].name)
+        except BaseException:
+            pool.shutdown(wait=False, cancel_futures=True)
+            raise
     return solved

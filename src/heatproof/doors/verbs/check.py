@@ -1,7 +1,7 @@
 """`heatproof check`: all duties, all limits."""
 
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated
+from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
@@ -48,7 +48,6 @@ def register(app: typer.Typer) -> None:
     ) -> None:
         """The main job: does every limit hold, in every duty, and how sure?"""
         from heatproof.doors.check_text import check_data, print_verdict
-        from heatproof.doors.sampling_text import print_sampled, sampled_data
         from heatproof.kit.read import read_project
         from heatproof.study.check import check as run_check
 
@@ -59,11 +58,11 @@ def register(app: typer.Typer) -> None:
             verdict = run_check(read, measures, spreads=not no_spread, fresh=fresh, progress=progress)
         sampled = sampled_beside(read, verdict, measures, sampling) if sampling else None
         if as_json:
-            print_json(check_data(verdict) | ({"sampling": sampled_data(sampled)} if sampled else {}))
+            print_json(check_data(verdict) | ({"sampling": plain(sampled)} if sampled else {}))
         else:
             print_verdict(verdict, worst_only=worst)
             if sampled is not None:
-                print_sampled(sampled)
+                show(sampled)
         raise typer.Exit(0 if verdict.state == "holds" else 1)
 
 
@@ -75,6 +74,20 @@ def sampled_beside(
 
     with progress_bar("Sampling") as progress:
         return check_by_sampling(project, verdict, measures, count=draws, progress=progress)
+
+
+def plain(sampled: "SampledCheck") -> dict[str, Any]:
+    """Its JSON twin. Imported here: sampling brings a statistics library that an ordinary check does without."""
+    from heatproof.doors.sampling_text import sampled_data
+
+    return sampled_data(sampled)
+
+
+def show(sampled: "SampledCheck") -> None:
+    """Its tables."""
+    from heatproof.doors.sampling_text import print_sampled
+
+    print_sampled(sampled)
 
 
 def chosen(

@@ -9,7 +9,7 @@ from heatproof.doors.cli import run
 from heatproof.kit.findings import Refused
 from heatproof.kit.project import Project
 from heatproof.kit.records.duty import Duty
-from heatproof.study.choose import Chosen, choose
+from heatproof.study.choose import Choosing, Chosen, choose
 from heatproof.study.measure_sets import choice_of
 from heatproof.study.runs import case, run_cases
 from heatproof.study.set_runs import NEAR, SetRuns
@@ -77,6 +77,18 @@ def test_confidence_costs_more_and_is_confirmed(
     assert sure.best.price > plain.best.price
     left = {(row.part, row.duty): row.confidence for row in sure.verdict.rows}
     assert all(c is not None and c >= 0.95 for c in left.values())
+
+
+def test_spreads_assumed_too_large_are_learnt(
+    choice_project: Project, one_duty: dict[str, Duty], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def far_too_large(choosing: Choosing) -> None:
+        choosing.search.other_half = 60.0
+
+    monkeypatch.setattr(Choosing, "assume_spreads", far_too_large)
+    found = choose(choice_project, leave=LEFT_OUT[:3], confidence=0.95, duties=one_duty, prove=0)
+    assert found.best is not None
+    assert all(row.confidence is not None and row.confidence >= 0.95 for row in found.verdict.rows)
 
 
 def test_keep_and_leave_are_kept(choice_project: Project, one_duty: dict[str, Duty]) -> None:

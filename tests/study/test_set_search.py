@@ -100,6 +100,34 @@ def test_a_measure_that_works_only_with_another_is_found() -> None:
     assert search.find(most=20) == frozenset({0, 1})
 
 
+def test_a_measure_is_tried_in_the_company_where_it_counts() -> None:
+    """The fan matters only with the pump; the pump shuts out what the fullest set has, and that set is spoilt."""
+    decoys = 12
+    names = ("line", "pump", "fan", "spoils", *(f"decoy{i}" for i in range(decoys)))
+
+    def evaluate(asked: list[tuple[Set, tuple[str, ...] | None]]) -> list[Margins | None]:
+        return [
+            {("part", "a"): -10.0 + 6.0 * (1 in s) + 6.0 * ({1, 2} <= s) + 1.0 * (0 in s) - 20.0 * (3 in s)}
+            for s, _ in asked
+        ]
+
+    price = np.array([1.0, 9.0, 4.0, 1.0, *[1.0] * decoys])
+    search = Search(Choice(names, price, needs=(), excludes=((0, 1),)), evaluate, ("a",))
+    assert search.search(most=20) == frozenset({1, 2})
+
+
+def test_spreads_that_shrink_open_refuted_sets_again() -> None:
+    choice = Choice(("m0", "m1"), np.array([1.0, 2.0]), (), ())
+    search = Search(choice, lambda asked: [None for _ in asked], ("a", "b"), half={("part", "a"): 5.0})
+    refuted, over = frozenset({0}), frozenset({1})
+    search.failed = {refuted: {("part", "a"): 3.0}, over: {("part", "a"): -1.0}}
+    search.reconsider()
+    assert set(search.failed) == {refuted, over}
+    search.half[("part", "a")] = 2.0
+    search.reconsider()
+    assert set(search.failed) == {over}
+
+
 @pytest.mark.parametrize("seed", range(3))
 def test_proof_runs_every_cheaper_set(seed: int) -> None:
     model, choice = instance(seed, n=7)

@@ -2,8 +2,9 @@
 
 Spreads: while searching, every margin must keep its half width free, taken from the standard deviations of the
 kit as it stands; a part that this kit has not gets the median of all. The answer's own spreads are then computed,
-and where it does not hold with them the larger ones replace those assumed and the search goes on. Runs of the
-search may be coarse away from the line (`set_runs`) and stop at the first duty that fails; the answer's own verdict
+and where it does not hold with them the larger ones replace those assumed and the search goes on. Where no set holds
+with those assumed, they may be too large (a kit that boils is less sure than one that does not): the set that comes
+closest has its own computed, they replace those assumed, and the search goes on. Runs of the search may be coarse away from the line (`set_runs`) and stop at the first duty that fails; the answer's own verdict
 is by the usual steps and all duties.
 """
 
@@ -22,7 +23,7 @@ from heatproof.study.set_search import Search, front
 from heatproof.verdict.spread import Key, half_width
 from heatproof.verdict.verdict import Verdict, judge
 
-MOST_PROPOSALS, MOST_CONFIRMED = 60, 3
+MOST_PROPOSALS, MOST_CONFIRMED = 60, 4
 RUNNERS_UP, RUNNER_UP_RUNS, FRONT_STEPS = 3, 6, 5
 BY: dict[str, dict[str, float]] = {
     "cost": {"cost": 1.0},
@@ -201,9 +202,9 @@ class Choosing:
         best = search.search(most=MOST_PROPOSALS)
         self.refuse_if_nothing_can_be_built()
         best, proved, undecided = self.proved(best)
-        best, verdict, confirmed = self.with_own_spreads(best)
-        if not confirmed:
-            best, proved, undecided = self.proved(best)
+        best, verdict, at_once = self.with_own_spreads(best)
+        if not at_once and best is not None:
+            best, verdict, proved, undecided = self.proved_again(best, verdict)
         closest = best if best is not None else max(search.runs, key=search.smallest)
         if verdict is None:
             # Over the limit even without its spread: nothing hangs on how sure that is.
@@ -245,21 +246,47 @@ class Choosing:
                 return best, True, 0
             best = self.search.best()
 
+    def proved_again(
+        self, best: Set, verdict: Verdict | None
+    ) -> tuple[Set, Verdict | None, bool, int | None]:
+        """Proof with the spreads learnt meanwhile; a cheaper set that turns up counts only once confirmed."""
+        cheaper, proved, undecided = self.proved(best)
+        if cheaper is None or cheaper == best:
+            return best, verdict, proved, undecided
+        own, holds = self.confirmed(cheaper, spreads=self.spreads)
+        return (cheaper, own, proved, undecided) if holds else (best, verdict, False, undecided)
+
     def with_own_spreads(self, best: Set | None) -> tuple[Set | None, Verdict | None, bool]:
-        """Confirms the best; where it fails, its larger spreads count and the search goes on."""
-        first = True
-        for _ in range(MOST_CONFIRMED):
-            if best is None:
-                return None, None, first
-            verdict, holds = self.confirmed(best, spreads=self.spreads)
-            self.search.runs[best] = {(row.part, row.duty): row.margin for row in verdict.rows}
+        """The cheapest set found that holds with its own spreads, its verdict, and whether the first tried did."""
+        sure: tuple[Set, Verdict] | None = None
+        looked: set[Set] = set()
+        while len(looked) < MOST_CONFIRMED:
+            tried = best if best is not None else self.worth_a_closer_look(looked)
+            if tried is None or tried in looked:
+                break
+            looked.add(tried)
+            verdict, holds = self.confirmed(tried, spreads=self.spreads)
+            self.search.runs[tried] = {(row.part, row.duty): row.margin for row in verdict.rows}
+            if holds and best is not None:
+                return tried, verdict, len(looked) == 1
             if holds:
-                return best, verdict, first
-            first = False
-            for key, half in halves(verdict, self.confidence).items():
-                self.search.half[key] = max(half, self.search.half.get(key, 0.0))
-            best = self.search.find(most=MOST_PROPOSALS)
-        return best, None, False
+                sure = tried, verdict
+            self.learn(halves(verdict, self.confidence), larger_only=best is not None)
+            best = self.search.go_on(most=MOST_PROPOSALS)
+        return (*sure, False) if sure is not None else (None, None, False)
+
+    def worth_a_closer_look(self, looked: set[Set]) -> Set | None:
+        """Where nothing holds with the spreads assumed: the closest set not looked at, if it holds without any."""
+        left = [one for one in self.search.runs if one not in looked]
+        closest = max(left, key=self.search.smallest, default=None)
+        margins = self.search.margins(closest) if closest is not None else {}
+        return closest if self.spreads and margins and min(margins.values()) > 0.0 else None
+
+    def learn(self, own: Mapping[Key, float], *, larger_only: bool) -> None:
+        """Half widths of a set that was looked at replace those assumed."""
+        for key, half in own.items():
+            self.search.half[key] = max(half, self.search.half.get(key, 0.0)) if larger_only else half
+        self.search.reconsider()
 
     def runners_up(self, best: Set) -> tuple[Set, ...]:
         """The next cheapest sets that hold and are not just the best with more in it."""

@@ -27,6 +27,7 @@ UNSOLVED = -400.0  # K, slack of a duty that could not be solved
 AT_ONCE = 2  # duties of one proposal
 TOLD = 6  # sets run before progress is told
 MOST_FOR_SLACK = 8  # runs to come nearer where nothing holds
+MOST_ROUND = 3  # closest sets that are looked at with each measure more or less
 Margins = Mapping[Key, float]
 Evaluate = Callable[[list[tuple[Set, tuple[str, ...] | None]]], list[Margins | None]]
 """Sets with the duties to run (None: all) → margins (K); None where a duty was not solved."""
@@ -84,6 +85,12 @@ class Search:
         """Cheapest of those run that hold."""
         holding = [s for s in self.runs if self.holds(s)]
         return min(holding, key=self.choice.order, default=None)
+
+    def reconsider(self) -> None:
+        """Sets refuted in part of the duties with spreads that no longer count are open again."""
+        for one, part in list(self.failed.items()):
+            if all(self.slack(key, m) >= 0.0 for key, m in part.items()):
+                del self.failed[one]
 
     # --- what measures do --------------------------------------------------------------------------------
     def table(self) -> tuple[list[Set], np.ndarray, list[Key]]:
@@ -254,13 +261,36 @@ class Search:
         return max(self.runs, key=self.smallest)
 
     def search(self, *, most: int) -> Set | None:
-        """The whole search; where the bound rules everything out, sets that may reach most are run to test it."""
+        """The whole search."""
         self.look_round()
+        return self.go_on(most=most)
+
+    def go_on(self, *, most: int) -> Set | None:
+        """`find`; where the bound rules everything out, it is tested on sets that may reach most and round the closest.
+
+        What a measure does hangs on its company (a fan that runs on cools water only where a pump moves it), so
+        its effect is looked for where it counts.
+        """
         found = self.find(most=most)
         if found is None:
             self.improve_slack(most=MOST_FOR_SLACK)
             found = self.find(most=most)
+        for _ in range(MOST_ROUND):
+            if found is not None:
+                break
+            closest = max(self.runs, key=self.smallest)
+            self.look_near(closest)
+            found = self.find(most=most)
+            if found is None and max(self.runs, key=self.smallest) == closest:
+                break
         return found
+
+    def look_near(self, one: Set) -> None:
+        """Runs the set with each measure more or less."""
+        choice = self.choice
+        open_ = [i for i in range(choice.size) if i not in choice.inside | choice.outside]
+        near = [choice.without(one, i) if i in one else choice.brought_in(one, i) for i in open_]
+        self.run([s for s in near if choice.admissible(s)])
 
     # --- proof -------------------------------------------------------------------------------------------
     def cheaper_unknown(self, best: Set | None, most: int = 10_000) -> list[Set] | int | None:

@@ -15,7 +15,8 @@ from heatproof.kit.read import read_project
 from heatproof.kit.records.duty import Start, Weather
 from heatproof.kit.records.variant import Variant
 from heatproof.logs.against import compare_with_model
-from heatproof.logs.correct import TestRun, correct
+from heatproof.logs.correct import correct
+from heatproof.logs.correction_fit import TestRun
 from heatproof.logs.logged_duty import Day, LoggedDuty
 from heatproof.logs.parameters import applied, chosen_parameters
 from heatproof.logs.predict import Reading, run_logged

@@ -16,7 +16,7 @@ from heatproof.kit.read import read_project
 from heatproof.kit.records.duty import Duty, Start, Trace, Weather
 from heatproof.kit.records.variant import Variant
 from heatproof.logs.channel_map import read_channel_map
-from heatproof.logs.correct import TestRun
+from heatproof.logs.correction_fit import TestRun
 from heatproof.logs.join import Joined, join_files
 from heatproof.logs.logged_duty import Day, logged_duty
 from heatproof.logs.parameters import Parameter, applied

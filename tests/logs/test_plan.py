@@ -11,8 +11,9 @@ from heatproof.logs.acceptance import expected, place_cautions
 from heatproof.logs.information import run_information
 from heatproof.logs.parameters import applied
 from heatproof.logs.places import Place
-from heatproof.logs.plan import Candidate, Search, at_ambient, make_plan
+from heatproof.logs.plan import at_ambient, make_plan
 from heatproof.logs.sensor_kinds import KINDS, doubt_at, kinds_for, response_s
+from heatproof.logs.sensor_search import Candidate, Search
 from heatproof.study.check import check
 from heatproof.verdict.judged import judged
 from heatproof.verdict.margins import margins_in

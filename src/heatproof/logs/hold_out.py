@@ -7,7 +7,7 @@ import numpy as np
 
 from heatproof.kit.records.variant import Variant
 from heatproof.logs.against import Against, compare_with_model
-from heatproof.logs.correct import TestRun
+from heatproof.logs.correction_fit import TestRun
 
 
 @dataclass(frozen=True, eq=False)

@@ -5,7 +5,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from heatproof.kit.records.variant import Variant
-from heatproof.logs.correct import TestRun
+from heatproof.logs.correction_fit import TestRun
 from heatproof.logs.predict import run_logged, shown_by
 from heatproof.logs.reduce import to_ambient
 from heatproof.network.solve import Run

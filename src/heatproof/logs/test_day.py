@@ -10,7 +10,7 @@ from heatproof.assembly.model import lay_network
 from heatproof.kit.project import Project
 from heatproof.kit.records.variant import Variant
 from heatproof.logs.channel_map import ChannelMap, map_of, read_channel_map, save_channel_map
-from heatproof.logs.correct import Fit, FitSettings, TestRun
+from heatproof.logs.correction_fit import Fit, FitSettings, TestRun
 from heatproof.logs.information import integrated_out
 from heatproof.logs.join import Joined, join
 from heatproof.logs.logged_duty import Day, logged_duty

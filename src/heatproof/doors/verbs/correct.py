@@ -138,8 +138,9 @@ def fitted(
     """Runs, parameters, the correction, what it could not tell, the hold-out."""
     from heatproof.assembly.model import lay_network
     from heatproof.kit.findings import Finding, Refused
-    from heatproof.logs.correct import FitSettings, correct
+    from heatproof.logs.correct import correct
     from heatproof.logs.corrected_kit import corrected_values
+    from heatproof.logs.correction_fit import FitSettings
     from heatproof.logs.hold_out import hold_out
     from heatproof.logs.parameters import applied, chosen_parameters
     from heatproof.logs.places import places

@@ -135,6 +135,49 @@ def stopped(sig, around):
 
 
 @compiled
+def air_asked_for(e, per_pascal, air_full, demand, losses):
+    """Air (kg/s), mixture and whether the fuel is cut, for a demand (W) and friction with pumping (W).
+
+    air_full: what full load gives at the pressure there is.
+    """
+    fuel_energy = e.heating_value / e.air_fuel  # J per kg of air at stoichiometric mixture
+    gross = air_full / e.mixture_full * fuel_energy * indicated_efficiency(e, e.mixture_full)
+    power_full = gross - losses
+    if demand >= power_full:
+        return air_full, e.mixture_full, demand + losses <= 0.0
+    if demand + losses <= 0.0:
+        return per_pascal * OVERRUN_PRESSURE, e.mixture_part, True
+    mixture = e.mixture_part
+    threshold = e.full_threshold * power_full
+    if demand > threshold:
+        mixture += (e.mixture_full - mixture) * (demand - threshold) / (power_full - threshold)
+    air = mixture * e.air_fuel * (demand + losses) / (e.heating_value * indicated_efficiency(e, mixture))
+    if air > air_full:
+        return air_full, e.mixture_full, False
+    if air < per_pascal * CUT_PRESSURE:
+        return per_pascal * OVERRUN_PRESSURE, mixture, True
+    return air, mixture, False
+
+
+@compiled
+def heat_to_walls(e, exhaust, mixture, T_m, T_coolant, released):
+    """W from the gas into head, liners and pistons; none while the fuel is cut."""
+    if released <= 0.0:
+        return 0.0
+    T_gas = mean_gas_temperature(mixture, T_m) + e.gas_temperature_offset
+    mu, k = viscosity_exhaust(T_gas, mixture), conductivity_exhaust(T_gas, mixture)
+    walls = taylor_toong_heat(exhaust, e.bore, e.cylinders, mu, k, T_gas - T_coolant)
+    return min(e.wall_heat_factor * walls, MOST_WALL_SHARE * released)
+
+
+@compiled
+def mean_cp(T, T_ambient, mixture):
+    """J/(kg K) of exhaust gas between ambient and T."""
+    rise = enthalpy_exhaust(T, mixture) - enthalpy_exhaust(T_ambient, mixture)
+    return rise / max(T - T_ambient, 1.0)
+
+
+@compiled
 def engine_signals(model, around, sample, T, p_intake, sig):
     """Fill the engine's signals for one instant.
 
@@ -156,7 +199,6 @@ def engine_signals(model, around, sample, T, p_intake, sig):
     eta_v = curve(N, model.breathing[0], model.breathing[1]) * (T_m / T_VOLUMETRIC) ** (1.0 - e.flow_exponent)
     per_pascal = eta_v * swept / (R_AIR * T_m)  # kg/s of air per Pa of manifold pressure
     friction = e.friction_factor * motored_friction_pressure(N) * swept
-    fuel_energy = e.heating_value / e.air_fuel  # J per kg of air at stoichiometric mixture
 
     boost = boost_target(e, around, N)
     pumping, got, short = 0.0, 1.0, 0.0
@@ -166,49 +208,18 @@ def engine_signals(model, around, sample, T, p_intake, sig):
         p1 = around.pressure + p_intake - e.filter_loss * air * air
         p_full = around.pressure + got * boost if boost > 0.0 else p1
         air_full = per_pascal * p_full
-        gross = air_full / e.mixture_full * fuel_energy * indicated_efficiency(e, e.mixture_full)
-        power_full = gross - friction - pumping
-        mixture = e.mixture_part
-        cut = demand + friction + pumping <= 0.0
-        if demand >= power_full:
-            mixture, air_now = e.mixture_full, air_full
-        elif cut:
-            air_now = per_pascal * OVERRUN_PRESSURE
-        else:
-            threshold = e.full_threshold * power_full
-            if demand > threshold:
-                mixture += (e.mixture_full - mixture) * (demand - threshold) / (power_full - threshold)
-            fuel_now = (demand + friction + pumping) / (e.heating_value * indicated_efficiency(e, mixture))
-            air_now = mixture * e.air_fuel * fuel_now
-            if air_now > air_full:
-                mixture, air_now = e.mixture_full, air_full
-            elif air_now < per_pascal * CUT_PRESSURE:
-                cut, air_now = True, per_pascal * OVERRUN_PRESSURE
+        air_now, mixture, cut = air_asked_for(e, per_pascal, air_full, demand, friction + pumping)
         fuel = 0.0 if cut else air_now / (mixture * e.air_fuel)
         p_m = air_now / per_pascal
         exhaust = air_now + fuel
         indicated = fuel * e.heating_value * indicated_efficiency(e, mixture)
         power = indicated - friction - pumping
         eta_c = combustion_efficiency(mixture, 0.97)
-        T_gas = mean_gas_temperature(mixture, T_m) + e.gas_temperature_offset
-        walls = 0.0
-        if fuel > 0.0:
-            mu, k = viscosity_exhaust(T_gas, mixture), conductivity_exhaust(T_gas, mixture)
-            walls = e.wall_heat_factor * taylor_toong_heat(
-                exhaust, e.bore, e.cylinders, mu, k, T_gas - T[e.coolant]
-            )
-            walls = min(walls, MOST_WALL_SHARE * fuel * e.heating_value * eta_c)
-        heat = (
-            fuel * e.heating_value * eta_c
-            + air_now * CP_AIR * (T_m - T_ENTHALPY)
-            - indicated
-            + pumping
-            - walls
-        )
+        released = fuel * e.heating_value * eta_c
+        walls = heat_to_walls(e, exhaust, mixture, T_m, T[e.coolant], released)
+        heat = released + air_now * CP_AIR * (T_m - T_ENTHALPY) - indicated + pumping - walls
         T3 = temperature_exhaust(heat / exhaust, mixture)
-        cp = (enthalpy_exhaust(T3, mixture) - enthalpy_exhaust(around.temperature, mixture)) / max(
-            T3 - around.temperature, 1.0
-        )
+        cp = mean_cp(T3, around.temperature, mixture)
         settled = abs(air_now - air) <= 1e-7 * air_now
         air = air_now
         if e.turbo == 0:

@@ -8,7 +8,7 @@ from heatproof.network import arrays as A
 from heatproof.network import signals as S
 from heatproof.network.builder import Network
 from heatproof.network.engine import COLUMNS, RUNNING
-from heatproof.network.transient import DONE, NO_FLOW, NOT_FINITE, Stepping, Trace, run
+from heatproof.network.transient import BUFFERS, DONE, NO_FLOW, NOT_FINITE, Stepping, Trace, run
 
 STORED_ROWS_PER_SECOND = 3
 SPARE_ROWS = 4000
@@ -139,7 +139,7 @@ def solve_duty(
         trace.fan_target[:] = fan_target
     work = make_work(network, around)
     y = np.array(start, dtype=float)
-    buffers = np.zeros((8, network.size))
+    buffers = np.zeros((BUFFERS, network.size))
     status, rows, reached = run(
         network.model,
         around,
@@ -213,7 +213,7 @@ def settle_start(
     held = np.full(seconds, seconds, dtype=np.int64)
     never = seconds if sample[RUNNING] > 0.5 else 0
     stepping = Stepping(tolerance=1.0, longest=60.0, keep=10**9)
-    buffers = np.zeros((8, network.size))
+    buffers = np.zeros((BUFFERS, network.size))
     status, _, reached = run(network.model, around, samples, held, never, y, work, stepping, trace, buffers)
     if status != DONE:
         raise NotSolved("warm-up: " + why_not(network, status, work), reached)

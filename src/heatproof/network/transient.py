@@ -20,6 +20,8 @@ T_LOWEST, T_HIGHEST = 150.0, 2500.0  # K, beyond which a step is refused
 FIRST_STEP = 0.25  # s, at start and after key-off
 SWITCHING = 0.2  # s, a fan's relay is looked at no later than this after its threshold
 
+OUT, RATE, D1, D2, MID, D3, ZERO, NEW, BUFFERS = 0, 1, 2, 3, 4, 5, 6, 7, 8  # rows of scratch
+
 DONE, TOO_MANY_STEPS, NO_FLOW, NOT_FINITE = 0, 1, 2, 3
 
 
@@ -139,19 +141,58 @@ def plausible(y, n):
 
 
 @compiled
+def attempt(model, around, sample, y, target, step, K, A, work, buffers):
+    """One step with its extrapolation, into buffers[NEW]. Returns the error, −1 where it leaves the plausible."""
+    N, n = y.size, work.T.size - around.boundary.size
+    k0, d1, d2, d3 = buffers[RATE], buffers[D1], buffers[D2], buffers[D3]
+    mid, new, zero = buffers[MID], buffers[NEW], buffers[ZERO]
+    implicit_matrix(model, K, step, A)
+    lu_factor(model.pattern, A, zero)
+    for i in range(N):
+        d1[i] = step * k0[i]
+        d2[i] = 0.5 * step * k0[i]
+    lu_solve(model.pattern, A, d1, zero)
+    implicit_matrix(model, K, 0.5 * step, A)
+    lu_factor(model.pattern, A, zero)
+    lu_solve(model.pattern, A, d2, zero)
+    for i in range(N):
+        mid[i] = y[i] + d2[i]
+    if not plausible(mid, n):
+        return -1.0
+    rates(model, around, sample, mid, target, work)
+    for i in range(N):
+        d3[i] = 0.5 * step * work.rate[i]
+    lu_solve(model.pattern, A, d3, zero)
+    err = 0.0
+    for i in range(N):
+        fine = d2[i] + d3[i]
+        err = max(err, model.weight[i] * abs(fine - d1[i]))
+        new[i] = y[i] + 2.0 * fine - d1[i]
+    return err if plausible(new, n) else -1.0
+
+
+@compiled
+def next_step(h, step, err, tolerance):
+    """Length to try next after a step that was taken with this error; h is what had been wished for."""
+    factor = min(max(0.9 * np.sqrt(tolerance / max(err, 1e-12)), 0.25), 2.0)
+    if factor < 1.0:
+        return step * factor
+    return max(h, step * factor) if factor > 1.25 else h
+
+
+@compiled
 def run(model, around, samples, held, key_off, y, work, stepping, trace, buffers):
     """Integrate over all samples (one a second) from y, which is left at the end state.
 
-    held[k]: first second after k whose sample differs. key_off: second of key-off. buffers: (10, N) scratch.
+    held[k]: first second after k whose sample differs. key_off: second of key-off. buffers: (BUFFERS, N) scratch.
     Returns status, rows stored, and the time reached.
     """
     N = y.size
     n = work.T.size - around.boundary.size
     K = np.zeros(model.pattern.column.size + 1)
     A = np.zeros_like(K)
-    out_row, k0, d1, d2, mid, d3 = buffers[0], buffers[1], buffers[2], buffers[3], buffers[4], buffers[5]
-    zero, new = buffers[6], buffers[7]
-    zero[:] = 0.0
+    out_row, d1, d2, d3, new = buffers[OUT], buffers[D1], buffers[D2], buffers[D3], buffers[NEW]
+    buffers[ZERO, :] = 0.0
     end = float(samples.shape[0])
     target = trace.fan_target
     t, h, row = 0.0, FIRST_STEP, 0
@@ -175,7 +216,7 @@ def run(model, around, samples, held, key_off, y, work, stepping, trace, buffers
             row += 1
         if t >= end - 1e-9:
             return DONE, row, t
-        k0[:] = work.rate
+        buffers[RATE, :] = work.rate
         jacobian(model, around, work, K, out_row)
         limit = float(held[second]) - t if held[second] - t > 1.0 else float(second + 1) - t
         longest, first_try = stepping.longest, True
@@ -184,30 +225,8 @@ def run(model, around, samples, held, key_off, y, work, stepping, trace, buffers
             if first_try and limit - step < 0.2 * step and limit <= longest:
                 step = limit  # rather a little longer than a crumb left over
             first_try = False
-            implicit_matrix(model, K, step, A)
-            lu_factor(model.pattern, A, zero)
-            for i in range(N):
-                d1[i] = step * k0[i]
-                d2[i] = 0.5 * step * k0[i]
-            lu_solve(model.pattern, A, d1, zero)
-            implicit_matrix(model, K, 0.5 * step, A)
-            lu_factor(model.pattern, A, zero)
-            lu_solve(model.pattern, A, d2, zero)
-            for i in range(N):
-                mid[i] = y[i] + d2[i]
-            good = plausible(mid, n)
-            err = 1e9
-            if good:
-                rates(model, around, sample, mid, target, work)
-                for i in range(N):
-                    d3[i] = 0.5 * step * work.rate[i]
-                lu_solve(model.pattern, A, d3, zero)
-                err = 0.0
-                for i in range(N):
-                    fine = d2[i] + d3[i]
-                    err = max(err, model.weight[i] * abs(fine - d1[i]))
-                    new[i] = y[i] + 2.0 * fine - d1[i]
-                good = plausible(new, n)
+            err = attempt(model, around, sample, y, target, step, K, A, work, buffers)
+            good = err >= 0.0
             shortest = step <= 1.25 * SHORTEST  # the last step before a change may be a little longer
             if good and (err <= stepping.tolerance or shortest):
                 if step <= SWITCHING:
@@ -234,9 +253,5 @@ def run(model, around, samples, held, key_off, y, work, stepping, trace, buffers
         t += step
         if abs(t - np.round(t)) < 1e-9:
             t = np.round(t)
-        factor = min(max(0.9 * np.sqrt(stepping.tolerance / max(err, 1e-12)), 0.25), 2.0)
-        if factor < 1.0:
-            h = step * factor
-        elif factor > 1.25:
-            h = max(h, step * factor)
+        h = next_step(h, step, err, stepping.tolerance)
         steps += 1

@@ -15,6 +15,7 @@ from heatproof.network import signals as S
 from heatproof.network.arrays import Work
 from heatproof.network.rates import rates
 from heatproof.network.solve import Run, make_work
+from heatproof.report.spoken import spaced
 
 
 @dataclass(frozen=True)
@@ -87,7 +88,7 @@ def one_instant(
     s = streams(variant, name, core)
     return CoreDuty(
         core=name,
-        title=core.title or name.replace("_", " ").capitalize(),
+        title=core.title or spaced(name),
         duty=key,
         time=float(run.time[row]),
         heat=float(heat),

@@ -11,6 +11,7 @@ from heatproof.assembly.core_tables import circuit_stream, oil_stream
 from heatproof.kit.records.variant import Variant
 from heatproof.network import signals as S
 from heatproof.network.solve import Run
+from heatproof.report.spoken import spaced
 
 Kind = Literal["place", "outside", "engine"]
 OUTSIDE = "outside"
@@ -18,7 +19,7 @@ OUTSIDE = "outside"
 
 @dataclass(frozen=True)
 class Place:
-    """A zone or junction. height m, temperature K; boils K: saturation at its pressure, None where it cannot."""
+    """A zone or junction. height m, temperature K."""
 
     key: str
     title: str
@@ -47,11 +48,6 @@ class Flows:
     time: float
     places: tuple[Place, ...]
     ways: tuple[Way, ...]
-
-
-def spaced(key: str) -> str:
-    """`bay_rear` as `Bay rear`."""
-    return key.replace("_", " ").capitalize()
 
 
 def running_row(run: Run) -> int:

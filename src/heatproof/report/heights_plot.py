@@ -26,10 +26,20 @@ def heights_plot(lines: Sequence[KitLine], tank: tuple[str, float] | None, units
             fontsize=7.5,
             color=INK,
             va="center",
+            bbox={"facecolor": "white", "edgecolor": "none", "pad": 0.6},
+            zorder=5,
         )
     if tank is not None:
         axes.axhline(tank[1] * factor, color="#888888", lw=0.8, ls="--")
-        axes.text(0.0, tank[1] * factor, f"{tank[0]}", fontsize=7, color="#555555", va="bottom")
+        axes.annotate(
+            tank[0],
+            (0.0, tank[1] * factor),
+            xytext=(4, 1.5),
+            textcoords="offset points",
+            fontsize=7,
+            color="#555555",
+            va="bottom",
+        )
     axes.margins(y=0.12)
     unit = "in" if units.us else "m"
     axes.set_xlabel(f"way along the line in order of flow [{unit}]", fontsize=8)

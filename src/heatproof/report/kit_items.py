@@ -11,6 +11,7 @@ from heatproof.kit.records.lines import Line
 from heatproof.kit.records.parts import Cover, Part
 from heatproof.kit.records.shapes import Plate
 from heatproof.kit.records.variant import Variant
+from heatproof.report.spoken import spaced
 
 
 @dataclass(frozen=True)
@@ -24,7 +25,7 @@ class KitLine:
 
     @property
     def title(self) -> str:
-        return self.line.title or self.key.replace("_", " ").capitalize()
+        return self.line.title or spaced(self.key)
 
     @property
     def rise(self) -> float:

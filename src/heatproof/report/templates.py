@@ -3,10 +3,11 @@
 from dataclasses import dataclass
 from html import escape
 
+from heatproof.report.plots import INK
+
 SCALES = (1.0, 0.5, 0.2, 0.1)
 ROOM = (160.0, 215.0)  # mm of a page
 BAR = 100.0  # mm on paper
-INK, PALE = "#141414", "#666666"
 
 
 @dataclass(frozen=True)

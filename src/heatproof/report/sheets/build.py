@@ -18,6 +18,7 @@ from heatproof.report.sheets.calibrator import calibrator_sheet
 from heatproof.report.sheets.customer import customer_sheet
 from heatproof.report.sheets.installer import installer_sheet
 from heatproof.report.sheets.suppliers import blanket_sheet, core_sheet
+from heatproof.report.spoken import spaced
 from heatproof.study.check import Progress
 from heatproof.study.tolerance import Allowed, tolerance
 from heatproof.units.quantity import Quantity
@@ -130,7 +131,7 @@ def in_units(one: dict[str, Any], units: ReaderUnits) -> dict[str, Any]:
     word = "at most" if one["together"] > one["nominal"] else "at least"
     keys = [key for key in one["path"].split(".") if key not in SILENT]
     return {
-        "title": " ".join(keys).replace("_", " ").capitalize(),
+        "title": spaced(" ".join(keys)),
         "nominal": text(one["nominal"], one["unit"], units),
         "allowed": f"{word} {text(one['together'], one['unit'], units)}",
         "how": one["how"],

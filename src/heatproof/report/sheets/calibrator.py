@@ -8,6 +8,8 @@ from heatproof.assembly.model import Solved
 from heatproof.kit.records.limit import Limit
 from heatproof.laws.engine import spark_efficiency
 from heatproof.network import signals as S
+from heatproof.network.solve import Run
+from heatproof.report.assumptions import resolved
 from heatproof.report.document import Block, Columns, Document, Facts, Heading, Para, table
 from heatproof.report.gathered import Gathered
 from heatproof.report.sheets.common import cautions_of, note, peak_of, sheet
@@ -158,6 +160,8 @@ def exhaust(found: Gathered) -> Iterator[Block]:
                     f"{units.temperature(part.limit.continuous)} continuous ({part.limit.source or 'no source given'})",
                 )
             )
+            if stands_for := resolved(part.limit.source):
+                facts.append(("That source", stands_for))
     run, row = hardest(found)
     gas = float(run.signal[row, S.EXHAUST_TEMPERATURE])
     facts.append(
@@ -193,7 +197,7 @@ def exhaust(found: Gathered) -> Iterator[Block]:
     )
 
 
-def hardest(found: Gathered):  # type: ignore[no-untyped-def]
+def hardest(found: Gathered) -> tuple[Run, int]:
     """Run and row of the highest exhaust temperature at the ports at 80 % of the highest power or more."""
     most = max(float(one.run.signal[:, S.BRAKE_POWER].max()) for one in found.solved.values())
     best = None

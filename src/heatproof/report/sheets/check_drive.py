@@ -34,7 +34,7 @@ def check_drive(found: Gathered) -> Iterator[Block]:
     )
     yield table(
         (
-            ("Read", "left", 2.4),
+            ("Point", "left", 2.4),
             ("Expected at most", "right", 1.2),
             ("Pass up to", "right", 1.1),
             ("Stop at", "right", 1.0),
@@ -65,7 +65,7 @@ def gentlest(found: Gathered) -> str:
 
 
 def readable(found: Gathered, key: str) -> list[Limit]:
-    """Limits of that duty with least left, bare metal of the exhaust side left to last."""
+    """Limits of that duty with least left."""
     own = [
         one
         for one in found.limits

@@ -5,6 +5,7 @@ from collections.abc import Iterable
 from heatproof.report.document import Block, Bullets, Document, Heading, Notice, Para, SignOff
 from heatproof.report.gathered import Gathered
 from heatproof.report.release_doc import FOOT
+from heatproof.report.spoken import spaced
 from heatproof.verdict.cautions import USUAL
 from heatproof.verdict.verdict import Row
 
@@ -59,7 +60,7 @@ def worst_row(found: Gathered, part: str) -> Row | None:
 def title_of(found: Gathered, key: str) -> str:
     """A part as people call it."""
     part = found.variant.parts.get(key)
-    return (part.title if part is not None else "") or key.replace("_", " ").capitalize()
+    return (part.title if part is not None else "") or spaced(key)
 
 
 def peak_of(found: Gathered, mass: str) -> tuple[float, str] | None:

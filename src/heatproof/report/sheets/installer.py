@@ -16,6 +16,7 @@ from heatproof.report.heights_plot import heights_plot
 from heatproof.report.kit_items import KitItems, KitLine, kit_items
 from heatproof.report.sheets.check_drive import check_drive
 from heatproof.report.sheets.common import cautions_of, note, sheet, title_of
+from heatproof.report.spoken import spaced
 from heatproof.report.templates import Outline, template
 from heatproof.shapes.errors import ShapeError
 from heatproof.verdict.words import count, number, within
@@ -183,7 +184,7 @@ def clearing(found: Gathered) -> Iterator[Block]:
     rows = [
         (
             f"{title_of(found, gap.clearance.part)} – {within(title_of(found, gap.clearance.other))}",
-            units.length(gap.clearance.distance),
+            as_drawn(gap, found),
             units.length(gap.least) if gap.least is not None else "–",
             units.length(gap.comfortable) if gap.comfortable is not None else "–",
             "",
@@ -192,7 +193,7 @@ def clearing(found: Gathered) -> Iterator[Block]:
     ]
     columns: Columns = (
         ("Between", "left", 3.4),
-        ("As drawn", "right", 1.0),
+        ("As drawn", "right", 1.7),
         ("Least", "right", 0.9),
         ("Better", "right", 0.9),
         ("Measured", "right", 1.1),
@@ -200,8 +201,20 @@ def clearing(found: Gathered) -> Iterator[Block]:
     yield table(
         columns,
         rows,
+        marks=["over" if too_near(gap) else "" for gap in gaps],
         note="Push a gauge block or drill shank through the narrowest place, engine on its mounts. Least and better: common practice, no source.",
     )
+
+
+def too_near(gap: Gap) -> bool:
+    """Whether it is drawn nearer than the least the trade asks for."""
+    return gap.least is not None and gap.clearance.distance < gap.least
+
+
+def as_drawn(gap: Gap, found: Gathered) -> str:
+    """`21 mm, too near`."""
+    length = found.units.length(gap.clearance.distance)
+    return f"{length}, too near" if too_near(gap) else length
 
 
 def gaps_of(found: Gathered) -> list[Gap]:
@@ -223,7 +236,7 @@ def sealing(found: Gathered, items: KitItems, allowances: list[dict[str, Any]] |
         yield Heading("Openings and gaps")
         rows = [
             (
-                passage.title or key.replace("_", " ").capitalize(),
+                passage.title or spaced(key),
                 passage.kind,
                 units.area(passage.area or 0.0),
                 units.area(before.area) if before is not None and before.area else "–",
@@ -323,7 +336,7 @@ def cutting(found: Gathered, items: KitItems) -> Iterator[Block]:
     ]
     outlines += [
         Outline(
-            f"{(core.title or key.replace('_', ' ')).capitalize()}: face to be kept open",
+            f"{(core.title or spaced(key)).capitalize()}: face to be kept open",
             core.geometry.width,
             core.geometry.height,
         )

@@ -7,7 +7,7 @@ its inputs.
 from collections.abc import Iterable
 from datetime import date
 from pathlib import Path
-from typing import Annotated, Literal
+from typing import Annotated, Any, Literal
 
 from heatproof.kit.convert import Reader
 from heatproof.kit.findings import Findings, listed, nearest
@@ -74,10 +74,9 @@ class TestedFile(Record):
 def read_deviations(project: Project, parts: Iterable[str]) -> tuple[Deviation, ...]:
     """What is signed for; empty where there is no file. Refused where an entry cannot be used."""
     findings = Findings()
-    found, lines = _read(project.folder, DEVIATIONS, Deviations, "deviations", findings)
+    found = _read(project.folder, DEVIATIONS, Deviations, "deviations", findings)
     known = list(parts)
-    for k, one in enumerate(found):
-        place = Where(DEVIATIONS, lines[k], f"deviations.{k}")
+    for one, place in found:
         _check_day(one.when, place, findings)
         _check_name("part", one.part, known, place, findings)
         if one.duty:
@@ -88,37 +87,36 @@ def read_deviations(project: Project, parts: Iterable[str]) -> tuple[Deviation, 
                     f"{name} is empty", place, next_step="a deviation needs who, when, why and revision"
                 )
     findings.refuse_errors()
-    return tuple(found)
+    return tuple(one for one, _ in found)
 
 
 def read_tested(project: Project, parts: Iterable[str]) -> tuple[Tested, ...]:
     """What was measured; empty where there is no file. Refused where an entry cannot be used."""
     findings = Findings()
-    found, lines = _read(project.folder, TESTED, TestedFile, "tests", findings)
+    found = _read(project.folder, TESTED, TestedFile, "tests", findings)
     known = list(parts)
-    for k, one in enumerate(found):
-        place = Where(TESTED, lines[k], f"tests.{k}")
+    for one, place in found:
         _check_day(one.when, place, findings)
         _check_name("duty", one.duty, project.duties, place, findings)
         if one.limit is None:
             _check_name("part", one.part, known, place, findings)
         _check_log(project.folder, one.log, place, findings)
     findings.refuse_errors()
-    return tuple(found)
+    return tuple(one for one, _ in found)
 
 
 def _read(
     folder: Path, name: str, kind: type[Record], key: str, findings: Findings
-) -> tuple[list, list[int]]:
-    """Entries and the line of each."""
+) -> list[tuple[Any, Where]]:
+    """Entries, each with its place in the file."""
     if not (folder / name).exists():
-        return [], []
+        return []
     tree = parse_tree(read_source(folder / name, folder), findings)
     record = Reader(findings).record((kind,), tree, "") if tree is not None else None
     findings.refuse_errors()
     listed_ = tree.entries.get(key) if isinstance(tree, Mapping) else None
     lines = [item.line for item in listed_.items] if isinstance(listed_, Sequence) else []
-    return list(getattr(record, key)), lines
+    return [(one, Where(name, lines[k], f"{key}.{k}")) for k, one in enumerate(getattr(record, key))]
 
 
 def _check_day(text: str, place: Where, findings: Findings) -> None:

@@ -17,6 +17,7 @@ if TYPE_CHECKING:
     from heatproof.verdict.verdict import Verdict
 
 MOVED_FAR, BIAS_FAR = 2.0, 2.0
+MOST_ROWS = 15
 
 
 # --- text -------------------------------------------------------------------------------------------------
@@ -36,8 +37,11 @@ def print_correction(
         style="dim",
     )
     say()
-    for line in warnings_of(found, values):
+    warned = warnings_of(found, values)
+    for line in warned:
         say(line, style="yellow")
+    if warned:
+        say()
     print_weak(weak, titles)
     say("Root mean square of measured less predicted", style="bold")
     rows = [
@@ -96,7 +100,7 @@ def warnings_of(found: "Correction", values: "Sequence[CorrectedValue]") -> list
     ]
     lines += [
         f"{column} in {run}: {number(rest, 1)} K are left, more than sensor and weather explain. The model lacks something "
-        "there, and this channel was given less weight for it"
+        "there, and this channel was given less weight for it."
         for (column, run), rest in found.unexplained().items()
     ]
     lines += [
@@ -183,9 +187,6 @@ def print_verdicts(before: "Verdict", after: "Verdict") -> None:
     if len(rows) > MOST_ROWS:
         say(f"… {len(rows) - MOST_ROWS} more parts, all with more left; --json holds all of them")
     say()
-
-
-MOST_ROWS = 15
 
 
 # --- JSON -------------------------------------------------------------------------------------------------

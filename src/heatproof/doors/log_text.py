@@ -60,11 +60,17 @@ def channel_cells(channel: "Channel", joined: "Joined") -> tuple[str, ...]:
     values = channel.values[channel.measured]
     ends = (MISSING, MISSING)
     if values.size:
-        ends = tuple(reading(float(x), channel.si_unit) for x in (values.min(), values.max()))  # type: ignore[assignment]
+        low, high = float(values.min()), float(values.max())
+        ends = (end_of(channel, low), end_of(channel, high))
     out = sum(d.count for d in joined.dropped if d.column == channel.column and d.step != "staircase")
     kind = channel.quantity.replace("_", " ")
     rate = f"{number(channel.rate_Hz, 1)} Hz"
     return (channel.column, kind, channel.unit, rate, *ends, number(out) if out else "", channel.place)
+
+
+def end_of(channel: "Channel", value: float) -> str:
+    """Lowest or highest of a channel; lambda is a ratio, not a share."""
+    return number(value, 2) if channel.quantity == "lambda" else reading(value, channel.si_unit)
 
 
 def reading(value: float, si_unit: str) -> str:

@@ -28,15 +28,15 @@ def print_plan(plan: "Plan", readings: "Sequence[Expected]", variant: "Variant")
         left=("Place", "", "Kind"),
     )
     say(
-        f"Doubt left: sum of the doubtful margins' standard deviations; {number(plan.start, 1)} K without a test.",
+        f"Doubt left: sum of the doubtful margins' standard deviations; {doubt(plan.start)} without a test.",
         style="dim",
     )
-    others = "; ".join(f"{place.mass} ({number(left, 1)} K with it)" for place, _, left in plan.others)
+    others = "; ".join(f"{place.mass} ({doubt(left)} with it)" for place, _, left in plan.others)
     say(f"Next best places: {others or 'none'}.", style="dim")
     say()
     say("Runs", style="bold")
-    for key, left in plan.run_steps:
-        say(f"  {plan.duties[key].name}: {number(left, 1)} K left with it")
+    for k, (key, left) in enumerate(plan.run_steps, start=1):
+        say(f"  {k}. {plan.duties[key].name}: {doubt(left)} left after it")
     say()
     say("Margins in doubt", style="bold")
     rows = [
@@ -64,17 +64,28 @@ def sentence(plan: "Plan") -> str:
     """How much the plan buys."""
     runs = sum(plan.runs.values())
     share = 100.0 * (1.0 - plan.end / plan.start) if plan.start > 0.0 else 0.0
+    margins = len(plan.doubtful)
     return (
-        f"{len(plan.sensors)} sensors and {runs} {'run' if runs == 1 else 'runs'} take away {number(share)} % of the doubt of "
-        f"{len(plan.doubtful)} margins: {number(plan.start, 1)} K before, {number(plan.end, 1)} K after, summed."
+        f"{counted(len(plan.sensors), 'sensor')} and {counted(runs, 'run')} take away {number(share)} % of the doubt of "
+        f"{counted(margins, 'margin')}: {doubt(plan.start)} before, {doubt(plan.end)} after{', summed' if margins > 1 else ''}."
     )
+
+
+def counted(n: int, what: str) -> str:
+    """`1 run`, `3 runs`."""
+    return f"{n} {what}" if n == 1 else f"{n} {what}s"
+
+
+def doubt(kelvin: float) -> str:
+    """A standard deviation or a sum of them: `12.3 K`, `0.42 K`."""
+    return f"{number(kelvin, 1 if kelvin >= 1.0 else 2)} K"
 
 
 def sensor_cells(k: int, s: "ChosenSensor") -> tuple[str, ...]:
     """One sensor."""
     title = "" if s.place.title == s.place.mass else s.place.title
     response = f"{number(s.response, 1 if s.response < 10 else 0)} s"
-    return (str(k), s.place.mass, title, kind_text(s), response, f"{number(s.left, 1)} K")
+    return (str(k), s.place.mass, title, kind_text(s), response, doubt(s.left))
 
 
 def kind_text(s: "ChosenSensor") -> str:

@@ -32,7 +32,7 @@ def day_of(ambient: str | None, altitude: str, sun: str, added_mass: str, air_co
     from heatproof.logs.logged_duty import Day
 
     return Day(
-        ambient=None if ambient is None else told_value(ambient, declared(Weather, "ambient"), "--ambient"),
+        ambient=None if ambient is None else told_ambient(ambient),
         altitude=told_value(altitude, declared(Weather, "altitude"), "--altitude"),
         sun=told_value(sun, declared(Weather, "sun"), "--sun"),
         added_mass=told_value(added_mass, ADDED_MASS, "--added-mass"),
@@ -40,11 +40,23 @@ def day_of(ambient: str | None, altitude: str, sun: str, added_mass: str, air_co
     )
 
 
+def run_options(day: "Day", cold: bool | None, start: str | None) -> dict[str, Any]:
+    """What was told of a run, as `logs.test_day.prepare` takes it."""
+    return {"day": day, "cold": cold, "from_s": seconds_of(start)}
+
+
 def declared(record: Any, key: str) -> Any:
     """Declaration of a field."""
     from heatproof.kit.fields import fields_of
 
     return fields_of(record)[key].quantity
+
+
+def told_ambient(text: str, name: str = "--ambient") -> float:
+    """K of an ambient told on the command line. Refused where it cannot be read."""
+    from heatproof.kit.records.duty import Weather
+
+    return told_value(text, declared(Weather, "ambient"), name)
 
 
 def told_value(text: str, quantity: Any, name: str) -> float:

@@ -6,7 +6,7 @@ zone of air (`air.bay_rear`), a stretch of charge air or exhaust gas (`charge.pl
 
 import difflib
 import re
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from heatproof.kit.records.lines import Thermostat
 from heatproof.kit.records.variant import Variant
@@ -170,8 +170,6 @@ def words_of(text: str) -> set[str]:
 
 def with_places(told: ChannelMap, found: dict[str, Place]) -> ChannelMap:
     """The map with every place filled in that it did not name."""
-    from dataclasses import replace
-
     rows = {
         column: replace(row, place=row.place or (found[column].mass if column in found else ""))
         for column, row in told.rows.items()

@@ -18,7 +18,7 @@ from heatproof.doors.test_day_options import (
     day_of,
     log_errors,
     need_extra,
-    seconds_of,
+    run_options,
 )
 from heatproof.doors.verbs.check import AsJson, Fit, Folder, Leave, Variant, chosen
 
@@ -89,11 +89,8 @@ def register(app: typer.Typer) -> None:
         read = read_project(project)
         measures = chosen(read, variant, fit or [], leave or [])
         built, _ = variant_of(read, measures)
-        told = {
-            "day": day_of(ambient, altitude, sun, added_mass, air_conditioning),
-            "cold": cold,
-            "from_s": seconds_of(start),
-        }
+        day = day_of(ambient, altitude, sun, added_mass, air_conditioning)
+        told = run_options(day, cold, start)
         say_if_compiling()
         with log_errors():
             answer = fitted(read, built, log, hold_out or [], path, most, told, jobs)

@@ -19,7 +19,8 @@ from heatproof.doors.test_day_options import (
     log_errors,
     need_extra,
     project_of,
-    seconds_of,
+    run_options,
+    told_ambient,
 )
 from heatproof.doors.verbs.check import AsJson, Fit, Leave, Variant, chosen
 
@@ -89,7 +90,7 @@ def register(app: typer.Typer) -> None:
                 print_places(built)
                 return
             day = day_of(ambient, altitude, sun, added_mass, air_conditioning)
-            told = {"day": day, "cold": cold, "from_s": seconds_of(start)}
+            told = run_options(day, cold, start)
             answer = read_and_reduce(files, home, built, channel_map, rate, dbc)
             prepared = compared = None
             if built is not None and read is not None:
@@ -181,11 +182,9 @@ def two_days(answer: dict[str, Any], other: Path, home: Path | None) -> list[Any
 
 def elsewhere(built: Any, prepared: "Prepared", compared: "Against", text: str) -> Any:
     """Peaks at another ambient."""
-    from heatproof.doors.test_day_options import declared, told_value
-    from heatproof.kit.records.duty import Weather
     from heatproof.logs.other_ambient import on_another_day
 
-    ambient = told_value(text, declared(Weather, "ambient"), "--to-ambient")
+    ambient = told_ambient(text, "--to-ambient")
     return on_another_day(built, prepared.run, ambient, solved=compared.run)
 
 
@@ -230,6 +229,8 @@ def show(
     as_json: bool,
 ) -> None:
     """Everything, as text or JSON."""
+    from heatproof.doors.check_text import print_cautions
+    from heatproof.doors.console import console
     from heatproof.doors.log_text import (
         against_data,
         days_data,
@@ -268,9 +269,6 @@ def show(
         say(f"Written: {path}")
     if written:
         say()
-    from heatproof.doors.check_text import print_cautions
-    from heatproof.doors.console import console
-
     print_cautions(console(), cautions)
 
 

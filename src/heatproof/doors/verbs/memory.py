@@ -59,7 +59,9 @@ def print_remembered(found: "tuple[Remembered, ...]") -> None:
     from heatproof.doors.correct_text import relative
 
     if not found:
-        say("The memory knows none of this project's uncertain values.")
+        say(
+            "No other kit in this memory tells of this project's uncertain values; a kit's own corrections do not count."
+        )
         return
     rows = []
     for one in found:

@@ -7,7 +7,7 @@ import typer
 
 from heatproof.doors.console import print_json, progress_bar, say_if_compiling
 from heatproof.doors.study_text import Duties, Jobs, duties_named, say
-from heatproof.doors.test_day_options import declared, told_value
+from heatproof.doors.test_day_options import told_ambient
 from heatproof.doors.verbs.check import AsJson, Fit, Folder, Leave, Variant, chosen
 
 
@@ -42,14 +42,13 @@ def register(app: typer.Typer) -> None:
         from heatproof.doors.plan_text import card_of, plan_data, print_plan
         from heatproof.kit.findings import Finding, Refused
         from heatproof.kit.read import read_project
-        from heatproof.kit.records.duty import Weather
         from heatproof.logs.acceptance import expected
         from heatproof.logs.plan import make_plan
         from heatproof.study.check import check, variant_of
 
         read = read_project(project)
         built, _ = variant_of(read, chosen(read, variant, fit or [], leave or []))
-        day = None if ambient is None else told_value(ambient, declared(Weather, "ambient"), "--ambient")
+        day = None if ambient is None else told_ambient(ambient)
         duties = duties_named(read, duty)
         say_if_compiling()
         with progress_bar("Solving") as progress:

@@ -4,8 +4,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from heatproof.logs.log_units import mend_text, parse_unit
+from heatproof.logs.log_units import UNITS, mend_text, parse_unit
 from heatproof.logs.names import guess_name, split_unit
+from heatproof.logs.quantities import TABLE
 
 # (text, number, SI value): NIST SP 811 (2008) appendix B.8 for psi, inHg, lb, mile, ft·lbf; exact for the
 # rest.
@@ -51,10 +52,13 @@ def test_repairs_are_marked():
 
 @given(st.text(max_size=40))
 def test_any_text_is_survived(text):
-    parse_unit(text)
-    mend_text(text)
-    guess_name(text)
-    split_unit(text)
+    unit, guess, (name, unit_text) = parse_unit(text), guess_name(text), split_unit(text)
+    assert unit is None or unit.name in UNITS
+    assert guess.column == text
+    assert (guess.quantity is None) == (guess.sure == "none")
+    assert guess.quantity is None or guess.quantity in TABLE
+    assert not set(mend_text(text)) & set("\ufeff\xa0\x00")
+    assert len(name) + len(unit_text) <= len(text)
 
 
 NAMES = {

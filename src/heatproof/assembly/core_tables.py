@@ -253,20 +253,22 @@ def air_losses(core: Core) -> tuple[float, float]:
 def hot_losses(core: Core, stream: Stream) -> tuple[float, float]:
     """a (Pa s/kg), b (Pa s2/kg2) inside the core, at the stream's state; tanks not counted."""
     if core.geometry is not None:
-        side = sides(core.geometry).hot
-        per_Re = stream.mu * side.free_area / side.Dh
-        return side_losses(side, stream, np.geomspace(500.0, 15e3, 8) * per_Re)
-    if core.rated is None:
-        return 0.0, 0.0
-    return 0.0, core.rated.hot_loss / core.rated.hot_flow**2
+        return losses_over_Re(sides(core.geometry).hot, stream, (500.0, 15e3))
+    return rated_loss(core.rated.hot_loss, core.rated.hot_flow) if core.rated else (0.0, 0.0)
 
 
 def liquid_losses(core: Core, stream: Stream) -> tuple[float, float]:
     """a (Pa s/kg), b (Pa s2/kg2) of the cold liquid through a core, at the stream's state."""
     if core.geometry is not None:
-        side = sides(core.geometry).cold
-        per_Re = stream.mu * side.free_area / side.Dh
-        return side_losses(side, stream, np.geomspace(50.0, 5e3, 8) * per_Re)
-    if core.rated is None:
-        return 0.0, 0.0
-    return 0.0, core.rated.liquid_loss / core.rated.cold_flow**2
+        return losses_over_Re(sides(core.geometry).cold, stream, (50.0, 5e3))
+    return rated_loss(core.rated.liquid_loss, core.rated.cold_flow) if core.rated else (0.0, 0.0)
+
+
+def losses_over_Re(side: Side, stream: Stream, Re: tuple[float, float]) -> tuple[float, float]:
+    """a, b of a side fitted over a range of Reynolds numbers."""
+    return side_losses(side, stream, np.geomspace(*Re, 8) * stream.mu * side.free_area / side.Dh)
+
+
+def rated_loss(dp: float, flow: float) -> tuple[float, float]:
+    """a, b of a loss known at one flow: it follows flow squared."""
+    return 0.0, dp / flow**2

@@ -14,7 +14,7 @@ from dataclasses import dataclass
 import numpy as np
 from joblib import Parallel, delayed
 
-from heatproof.kit.findings import Finding, Findings, Refused, listed, nearest
+from heatproof.kit.findings import Finding, Findings, Refused, listed
 from heatproof.kit.project import Project
 from heatproof.kit.records.duty import Duty
 from heatproof.kit.records.variant import Variant
@@ -23,7 +23,7 @@ from heatproof.study.bracket import Edge, last_that_holds
 from heatproof.study.check import Progress, check, variant_of
 from heatproof.study.runs import Outcome, case, run_case
 from heatproof.units.si import degC
-from heatproof.verdict.judged import judged
+from heatproof.verdict.judged import called, judged, unknown_part
 from heatproof.verdict.spread import Key, half_width
 
 COLDEST, HOTTEST = degC(-20.0), degC(60.0)
@@ -118,23 +118,11 @@ def rating(
 def parts_named(variant: Variant, names: Iterable[str]) -> tuple[str, ...]:
     """Keys of judged parts by key or title. Refused with the nearest where there is none."""
     parts = judged(variant)
-    found = []
+    found: list[str] = []
     for name in names:
-        wanted = name.strip().lower()
-        keys = [part.part for part in parts if wanted in (part.part.lower(), part.title.lower())]
+        keys = [part.part for part in called(parts, name)]
         if not keys:
-            known = [text for part in parts for text in (part.part, part.title)]
-            raise Refused(
-                [
-                    Finding(
-                        "error",
-                        f"no part {name!r} is judged in this variant",
-                        allowed=listed(part.part for part in parts),
-                        nearest=nearest(name, known),
-                        next_step="name a part by its key or title",
-                    )
-                ]
-            )
+            raise Refused([unknown_part(parts, name)])
         found += keys
     return tuple(dict.fromkeys(found))
 

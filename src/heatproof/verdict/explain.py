@@ -6,12 +6,12 @@ from dataclasses import dataclass
 import numpy as np
 
 from heatproof.assembly.model import Solved
-from heatproof.kit.findings import Finding, Refused, listed, nearest
-from heatproof.kit.records.variant import Variant, Where
+from heatproof.kit.findings import Refused
+from heatproof.kit.records.variant import Variant
 from heatproof.network.ledger import split_rise
 from heatproof.network.paths import paths_at
 from heatproof.network.solve import Run
-from heatproof.verdict.judged import Judged, judged
+from heatproof.verdict.judged import Judged, called, judged, unknown_part
 from heatproof.verdict.margins import Margin, hottest_mass, margin_in
 
 LEAST_HEAT = 1e-3  # W; paths with less are left out
@@ -53,31 +53,15 @@ class Explanation:
 def find_part(variant: Variant, masses: tuple[str, ...], name: str) -> Judged | str:
     """The judged thing of that key or title, else the mass of that name. Refused with the nearest name."""
     parts = judged(variant)
-    wanted = name.strip().lower()
-    for part in parts:
-        if wanted in (part.part.lower(), part.title.lower()):
-            return part
+    if found := called(parts, name):
+        return found[0]
     if name in masses:
         return name
     titled = {key: one.title for key, one in variant.parts.items() if one.title}
     for key, title in titled.items():
-        if title.lower() == wanted:
+        if title.lower() == name.strip().lower():
             return key
-    known = (
-        [part.part for part in parts] + [part.title for part in parts] + list(titled.values()) + list(masses)
-    )
-    raise Refused(
-        [
-            Finding(
-                "error",
-                f"no part {name!r} in this variant",
-                Where("car.yaml", 0, "parts"),
-                allowed=listed(part.part for part in parts),
-                nearest=nearest(name, known),
-                next_step="name a part by its key or title",
-            )
-        ]
-    )
+    raise Refused([unknown_part(parts, name, also=[*titled.values(), *masses])])
 
 
 def worst_duty(part: Judged | str, solved: Mapping[str, Solved]) -> str:

@@ -1,13 +1,14 @@
 """Everything of a variant that has a limit: where it stands, which mass it is, and when it is judged."""
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from typing import Literal
 
 from heatproof.assembly.bay.lumps import masses_of
 from heatproof.assembly.parts import insulates
+from heatproof.kit.findings import Finding, listed, nearest
 from heatproof.kit.records.limit import Limit
-from heatproof.kit.records.variant import Variant
+from heatproof.kit.records.variant import Variant, Where
 
 When = Literal["always", "running"]
 
@@ -48,6 +49,25 @@ class Judged:
 def judged(variant: Variant) -> tuple[Judged, ...]:
     """All limited things, in the order of the files; a liquid with both kinds of limit gives two."""
     return tuple(part for part in _all(variant) if not part.boil or part.limit.boil_margin is not None)
+
+
+def called(parts: Iterable[Judged], name: str) -> list[Judged]:
+    """Those of that key or title, whatever its case; a part with two limits stands there twice."""
+    wanted = name.strip().lower()
+    return [part for part in parts if wanted in (part.part.lower(), part.title.lower())]
+
+
+def unknown_part(parts: Iterable[Judged], name: str, also: Iterable[str] = ()) -> Finding:
+    """That nothing of that name is judged, with the nearest of keys, titles and other names."""
+    known = [text for part in parts for text in (part.part, part.title)]
+    return Finding(
+        "error",
+        f"no part {name!r} in this variant",
+        Where("car.yaml", 0, "parts"),
+        allowed=listed(part.part for part in parts),
+        nearest=nearest(name, [*known, *also]),
+        next_step="name a part by its key or title",
+    )
 
 
 def _all(variant: Variant) -> Iterator[Judged]:

@@ -2,7 +2,7 @@ import { U } from "../lib/units";
 import { useMemo, useState } from "preact/hooks";
 import { Air, AirLink, AirNode, query } from "../api";
 import { heat } from "../lib/ramp";
-import { broken, Label, LINE, place, Placed, Rect, wide } from "../lib/labels";
+import { along, broken, Label, LINE, place, Placed, Rect, round, wide } from "../lib/labels";
 import { clock, fixed, ticks } from "../lib/text";
 import { Src } from "../Source";
 import { Empty, Scale, Seg, Twin, useData, useWidth } from "../parts";
@@ -126,6 +126,12 @@ function Drawing({ a }: { a: Air }) {
     const at = new Map(place(found, [...bars, ...zones.map(plate), ...marks, ...grids], { x: 0, y: 0, w: W, h: H }).map((p) => [p.key, p]));
     return found.map((l) => ({ ...l, ...at.get(l.key)! }));
   }
+  const named = useMemo(() => {
+    const joined = ways.filter((w) => w.a.pressure !== null && w.b.pressure !== null);
+    const lines = joined.flatMap((w) => { const x0 = w.a.x + bw / 2, y0 = py(w.a.pressure!), x1 = w.b.x + bw / 2, y1 = py(w.b.pressure!); return along((t) => [x0 + (x1 - x0) * t, y0 + (y1 - y0) * t], 2, 0.7); });
+    const asked = pressures.filter((b) => b.kind !== "outlet").map((b) => { const t = `${b.title} ${fixed(b.pressure, U.us ? 1 : 0)}`, p: [number, number] = [b.x + bw / 2, py(b.pressure)]; return { key: b.id, lines: [t], at: round(p, wide([t]), LINE, 7, 6), p }; });
+    return place(asked, [...pressures.map((b) => ({ x: b.x + bw / 2 - 4, y: py(b.pressure) - 4, w: 8, h: 8, bad: 3 })), ...lines], { x: 44, y: P0 - 12, w: W - 44, h: PH + 34 }) as (Placed & { p: [number, number] })[];
+  }, [a, W, U.us]);
   return (
     <figure ref={ref}>
       <svg viewBox={`0 0 ${W} ${P0 + PH + 22}`} height={P0 + PH + 22} role="img" aria-label="Flow drawing of the cooling air, pressure under it">
@@ -144,7 +150,7 @@ function Drawing({ a }: { a: Air }) {
         {ticks(pl, ph, 4).map((k) => (<g key={k}><line class={k ? "grid" : "axis"} x1="44" x2={W - 8} y1={py(k)} y2={py(k)} /><text class="cap" x="38" y={py(k) + 4} text-anchor="end">{fixed(k, ph - pl < 4 ? 1 : 0)}</text></g>))}
         {ways.filter((w) => w.a.pressure !== null && w.b.pressure !== null).map((w) => <line key={w.name} x1={w.a.x + bw / 2} y1={py(w.a.pressure!)} x2={w.b.x + bw / 2} y2={py(w.b.pressure!)} stroke={w.kind === "gap" ? "var(--ink2)" : "var(--accent)"} stroke-width={w.kind === "gap" ? 1 : Math.min(2.6, 0.8 + w.w / 30)} stroke-dasharray={w.kind === "gap" ? "4 3" : ""} />)}
         {pressures.map((b) => <circle key={b.id} cx={b.x + bw / 2} cy={py(b.pressure)} r="2.8" fill="var(--page)" stroke="var(--accent)" stroke-width="1.6"><title>{`${b.title}: ${fixed(b.pressure, U.us ? 2 : 0)} ${U.air_pressure}`}</title></circle>)}
-        {place(pressures.filter((b) => b.kind !== "outlet").map((b) => { const t = `${b.title} ${fixed(b.pressure, U.us ? 1 : 0)}`, x = b.x + bw / 2, y = py(b.pressure), w = wide([t]); return { key: b.id, lines: [t], at: [[x + 8, y - 15], [x + 8, y + 4], [x - w / 2, y - 18], [x - w / 2, y + 6], [x + 8, y - 28], [x + 8, y + 17], [x - w - 8, y + 4], [x + 8, y + 30]] as [number, number][] }; }), pressures.map((b) => ({ x: b.x + bw / 2 - 4, y: py(b.pressure) - 4, w: 8, h: 8 })), { x: 40, y: P0 - 12, w: W - 40, h: PH + 34 }).map((l) => <text key={l.key} class="mid halo" x={l.x} y={l.y + 10}>{l.lines[0]}</text>)}
+        {named.map((l) => { const p = l.p, end = [Math.max(l.x, Math.min(p[0], l.x + l.w)), Math.max(l.y + 3, Math.min(p[1], l.y + 10))], far = Math.hypot(end[0] - p[0], end[1] - p[1]); return (<g key={l.key}>{far > 13 && <line x1={p[0] + ((end[0] - p[0]) * 4) / far} y1={p[1] + ((end[1] - p[1]) * 4) / far} x2={end[0]} y2={end[1]} stroke="var(--ink3)" stroke-width="0.8" />}<text class="mid halo" x={l.x} y={l.y + 10}>{l.lines[0]}</text></g>); })}
       </svg>
       <Twin shown={tables.value} caption="Air flows" head={["Passage", U.mass_flow, `${U.degree} in`, `${U.degree} out`]} rows={a.links.map((l) => [l.title, l.flow_text, fixed(l.temperature), fixed(l.after)])} />
     </figure>

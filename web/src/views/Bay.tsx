@@ -144,7 +144,7 @@ function Timeline({ b, p, now, onTime }: { b: Bay; p: BayPart; now: number; onTi
       <svg viewBox={`0 0 ${W} ${H}`} height={H} role="img" aria-label={`${p.title} over ${b.duty.name}`} style="cursor:pointer" onClick={(e) => { const r = (e.currentTarget as SVGElement).getBoundingClientRect(); onTime(Math.max(0, Math.min(1, (e.clientX - r.left - L) / (W - L - 8))) * b.duty.duration); }}>
         <rect x={L} y={T} width={Math.max(0, x(Math.min(b.duty.key_off, b.duty.duration)) - L)} height={H - T - B} fill="var(--shade)" />
         {ticks(low, high, 3).map((v) => <g key={v}><line class="grid" x1={L} x2={W - 8} y1={y(v)} y2={y(v)} /><text class="cap" x={L - 6} y={y(v) + 4} text-anchor="end">{fixed(v)}</text></g>)}
-        {b.duty.key_off < b.duty.duration - 1 && <><line x1={x(b.duty.key_off)} x2={x(b.duty.key_off)} y1={T} y2={H - B} stroke="var(--ink2)" /><text class="mid halo" x={x(b.duty.key_off) + 4} y={T + 10}>key-off</text></>}
+        {b.duty.key_off < b.duty.duration - 1 && <><line x1={x(b.duty.key_off)} x2={x(b.duty.key_off)} y1={T} y2={H - B} stroke="var(--ink2)" /><text class="mid halo" x={x(b.duty.key_off) + 4} y={H - B - 4}>key-off</text></>}
         {p.limit !== null && p.limit <= high && <><line class="limit" x1={L} x2={W - 8} y1={y(p.limit)} y2={y(p.limit)} /><text class="halo" x={W - 8} y={y(p.limit) - 4} text-anchor="end" style="font-size:11px;font-weight:600">limit {fixed(p.limit)} {U.degree}</text></>}
         <path d={d.now} fill="none" stroke={c} stroke-width="1.7" />
         {p.before && <path d={d.then} fill="none" stroke="var(--ink3)" stroke-width="1.3" stroke-dasharray="5 3" />}

@@ -1,6 +1,7 @@
 import { U } from "../lib/units";
 import { useMemo, useState } from "preact/hooks";
 import { Liquids, Loop, LoopNode, query } from "../api";
+import { along, broken, Label, LINE, place, Placed, Rect, round, wide as broad } from "../lib/labels";
 import { heat } from "../lib/ramp";
 import { clock, fixed, signed, ticks } from "../lib/text";
 import { Empty, Mark, Scale, Twin, useData, useWidth } from "../parts";
@@ -20,7 +21,7 @@ export function LiquidsScreen() {
           <div key={k} style="margin-top:6px">
             <div class="head"><h3 style="font-size:13px">{k === 0 ? "First picture" : soak ? "After key-off" : "Second picture"}</h3><span class="note">{d.instants[k].words}; {d.pressure[k]}</span>
               <label class="slider end" style="width:300px"><span class="hidden">Time of the picture</span><input type="range" min="0" max={d.duty.duration} step="1" value={d.instants[k].time} onInput={(e) => (k ? setAfter : setTime)(Number((e.target as HTMLInputElement).value))} /><output>{clock(d.instants[k].time)}</output></label></div>
-            <Drawing loop={d.coolant[k]} scale={d.scales.coolant} tall={236} label={`Water, ${d.instants[k].words}`} boil />
+            <Drawing loop={d.coolant[k]} scale={d.scales.coolant} tall={250} label={`Water, ${d.instants[k].words}`} boil />
           </div>))}
         {d.further.map((c) => (
           <div key={c.name}>
@@ -28,7 +29,7 @@ export function LiquidsScreen() {
             <div class="cols" style="grid-template-columns:1fr 1fr">{[0, 1].map((k) => <Drawing key={k} loop={c.loops[k]} scale={d.scales.further} tall={190} label={`${c.title}, ${d.instants[k].words}`} boil />)}</div>
           </div>))}
         <div class="head gap"><h2>Oil</h2><span class="note">same two instants; the way back must fall all the way to the sump</span><span class="end"><Scale {...d.scales.oil} /></span></div>
-        <div class="cols" style="grid-template-columns:1fr 1fr">{[0, 1].map((k) => <Drawing key={k} loop={d.oil[k]} scale={d.scales.oil} tall={170} label={`Oil, ${d.instants[k].words}`} />)}</div>
+        <div class="cols" style="grid-template-columns:1fr 1fr">{[0, 1].map((k) => <Drawing key={k} loop={d.oil[k]} scale={d.scales.oil} tall={180} label={`Oil, ${d.instants[k].words}`} />)}</div>
         <p class="note"><b>Never open a hot cap.</b> {d.about}</p>
       </section>
       <aside class="side" aria-label="Left before it boils">
@@ -80,10 +81,21 @@ function Drawing({ loop, scale, tall, label, boil }: { loop: Loop; scale: { low:
     const dx = (b.x - a.x) * 0.35;
     const c1 = [a.x + dx, a.y + bow], c2 = [b.x - dx, b.y + bow];
     const q = (t: number) => [0, 1].map((i) => (1 - t) ** 3 * [a.x, a.y][i] + 3 * (1 - t) ** 2 * t * c1[i] + 3 * (1 - t) * t * t * c2[i] + t ** 3 * [b.x, b.y][i]);
-    return { l, d: `M${a.x} ${a.y}C${c1[0]} ${c1[1]} ${c2[0]} ${c2[1]} ${b.x} ${b.y}`, mid: q(0.5), dir: Math.atan2(q(0.55)[1] - q(0.45)[1], q(0.55)[0] - q(0.45)[0]) };
+    return { l, q, d: `M${a.x} ${a.y}C${c1[0]} ${c1[1]} ${c2[0]} ${c2[1]} ${b.x} ${b.y}`, mid: q(0.5), dir: Math.atan2(q(0.55)[1] - q(0.45)[1], q(0.55)[0] - q(0.45)[0]) };
   });
-  const told = blocks([...at.values()], ways.filter((w) => w.l.kind !== "hose").map((w) => ({ x: w.mid[0], y: w.mid[1] })), slot, H);
-  const labels = place(ways.map((w) => ({ key: w.l.id, x: w.mid[0], y: w.mid[1], text: w.l.moves ? `${w.l.title} ${w.l.flow_text.replace("−", "")}` : `${w.l.title}, still` })), told, H);
+  const told = useMemo(() => {
+    const points = [...at.values()];
+    const words = new Map(points.map(({ n }) => [n.id, [...broken(n.title, Math.max(12, Math.floor((slot * 1.15) / 6))), `${fixed(n.temperature)} ${U.degree}${boil && n.left !== null ? ` ${signed(n.left)}` : ""}`]]));
+    const hoses = ways.filter((w) => w.l.kind === "hose"), lines = ways.flatMap((w) => along(w.q, w.l.moves ? wide(w.l.flow) : 2, 0.6));
+    const marks: Rect[] = [...points.map((p) => box(p.x, p.y, 9, 3)), ...ways.map((w) => box(w.mid[0], w.mid[1], w.l.kind === "hose" ? 6 : 10, w.l.kind === "hose" ? 1.5 : 3))];
+    const asked: Label[] = [...points].sort((p, q) => p.y - q.y).map((p) => { const t = words.get(p.n.id)!; return { key: p.n.id, lines: t, at: round([p.x, p.y], broad(t), t.length * LINE, 9) }; });
+    for (const w of [...ways].sort((p, q) => Math.abs(q.l.flow) - Math.abs(p.l.flow))) {
+      const text = w.l.moves ? `${w.l.title} ${w.l.flow_text.replace("−", "")}` : `${w.l.title}, still`, thick = w.l.moves ? wide(w.l.flow) / 2 : 1;
+      const near = hoses.includes(w) ? [0.5, 0.42, 0.58, 0.34, 0.66, 0.26, 0.74] : [0.5, 0.4, 0.6];
+      asked.push({ key: `line ${w.l.id}`, lines: [text], at: near.flatMap((t) => beside(w.q, t, thick + 4, broad([text]))), most: 420 });
+    }
+    return place(asked, [...marks, ...lines], { x: L - 34, y: 12, w: W - L + 34, h: H - 12 });
+  }, [loop, W, H, U.degree]);
   return (
     <figure ref={ref}>
       <svg viewBox={`0 0 ${W} ${H}`} height={H} role="img" aria-label={label}>
@@ -94,56 +106,28 @@ function Drawing({ loop, scale, tall, label, boil }: { loop: Loop; scale: { low:
           {l.moves && <path d="M-4-4L4 0-4 4" transform={`translate(${mid[0]} ${mid[1]}) rotate(${((dir + (l.flow < 0 ? Math.PI : 0)) * 180) / Math.PI})`} fill="none" stroke="var(--ink)" stroke-width="1.5" />}
           {l.kind !== "hose" && <g transform={`translate(${mid[0]} ${mid[1]})`}><circle r="8" fill="var(--panel)" stroke="var(--ink)" stroke-width="1.3" /><path d={l.kind === "thermostat" ? "M-4-4L4 4M4-4L-4 4" : l.moves ? "M-3-4L5 0-3 4z" : "M-4-4L4 4M4-4L-4 4"} fill={l.kind === "thermostat" || !l.moves ? "none" : "var(--ink)"} stroke="var(--ink)" /></g>}
         </g>))}
-        {labels.map((t) => <text key={t.key} class="cap halo" x={t.x} y={t.y} text-anchor="middle">{t.text}</text>)}
         {[...at.values()].map(({ n, x, y: Y }) => (<g key={n.id}><circle cx={x} cy={Y} r="6.5" fill={heat(n.temperature, scale.low, scale.high)} stroke="var(--ink)" stroke-width="1.3" /></g>))}
-        {told.map((b) => <Words key={b.n.id} b={b} boil={boil} />)}
+        {told.map((w) => <Words key={w.key} w={w} n={at.get(w.key)?.n} boil={boil} />)}
       </svg>
       <Twin shown={tables.value} caption={label} head={["Point", `height, ${U.height}`, U.degree, `left before it boils, ${U.step}`]} rows={loop.nodes.map((n) => [n.title, fixed(n.height, U.us ? 1 : 0), fixed(n.temperature), n.left === null ? "–" : signed(n.left)])} />
     </figure>
   );
 }
 
-type Block = { n: LoopNode; x: number; y: number; lines: string[]; wide: number; tall: number };
+const box = (x: number, y: number, half: number, bad: number): Rect => ({ x: x - half, y: y - half, w: 2 * half, h: 2 * half, bad });
 
-/** Words of every point: above it, else below, else beside, where they stand on nothing. */
-function blocks(points: { n: LoopNode; x: number; y: number }[], marks: { x: number; y: number }[], slot: number, H: number): Block[] {
-  const done: Block[] = [];
-  const most = Math.max(11, Math.floor((slot * 1.15) / 6));
-  for (const { n, x, y } of [...points].sort((p, q) => p.y - q.y)) {
-    const words = n.title.split(" ").reduce<string[]>((l, w) => { if (l.length && (l.at(-1)! + " " + w).length <= most) l[l.length - 1] += " " + w; else l.push(w); return l; }, []);
-    const lines = words.length > 2 ? [words[0], words.slice(1).join(" ").slice(0, most - 1) + "…"] : words;
-    const wide = Math.max(...lines.map((w) => w.length), 10) * 6.1, tall = (lines.length + 1) * 12;
-    const clash = (cx: number, top: number) => {
-      let bad = top < 0 ? 200 : top + tall > H ? 200 : 0;
-      for (const d of done) bad += over(cx - wide / 2, top, wide, tall, d.x - d.wide / 2, d.y, d.wide, d.tall);
-      for (const p of points) if (p.n !== n) bad += over(cx - wide / 2, top, wide, tall, p.x - 8, p.y - 8, 16, 16) * 3;
-      for (const p of marks) bad += over(cx - wide / 2, top, wide, tall, p.x - 9, p.y - 9, 18, 18) * 2;
-      return bad;
-    };
-    const options: [number, number][] = [[x, y - 9 - tall], [x, y + 10], [x - wide / 2 - 12, y - tall / 2], [x + wide / 2 + 12, y - tall / 2], [x, y - 22 - tall]];
-    const best = options.reduce((a, b) => (clash(...b) < clash(...a) ? b : a));
-    done.push({ n, x: best[0], y: best[1], lines, wide, tall });
-  }
-  return done;
-}
-const over = (ax: number, ay: number, aw: number, ah: number, bx: number, by: number, bw: number, bh: number) => Math.max(0, Math.min(ax + aw, bx + bw) - Math.max(ax, bx)) * Math.max(0, Math.min(ay + ah, by + bh) - Math.max(ay, by));
-
-function Words({ b, boil }: { b: Block; boil?: boolean }) {
-  const { n, x, y, lines } = b;
-  return (<g>{lines.map((w, k) => <text key={k} class="halo" x={x} y={y + 10 + k * 12} text-anchor="middle" style="font-size:11px;font-weight:500">{w}</text>)}<text class="halo" x={x} y={y + 10 + lines.length * 12} text-anchor="middle" style="font-size:11px"><tspan style="fill:var(--ink2)">{fixed(n.temperature)} {U.degree}</tspan>{boil && n.left !== null && <tspan style={`font-weight:600;fill:var(--${n.left <= 0 ? "over" : "accent"})`}> {signed(n.left)}</tspan>}</text></g>);
+/** Corners beside a line at one of its points: over and under it, and to its sides where it is steep. */
+function beside(q: (t: number) => number[], t: number, room: number, w: number): [number, number][] {
+  const [x, y] = q(t), [p, r] = [q(t - 0.05), q(t + 0.05)], steep = Math.min(1, Math.abs(r[1] - p[1]) / (Math.abs(r[0] - p[0]) + 1)) * (w / 2);
+  const up = Math.sign((r[1] - p[1]) * (r[0] - p[0])) || 1;
+  return [[x - w / 2 + up * steep, y - room - LINE], [x - w / 2 - up * steep, y + room], [x + room + 4, y - LINE / 2], [x - room - 4 - w, y - LINE / 2], [x - w / 2, y - room - LINE - 8], [x - w / 2, y + room + 8]];
 }
 
-/** Labels of lines moved off points and off each other. */
-function place(labels: { key: string; x: number; y: number; text: string }[], points: Block[], H: number) {
-  const done: typeof labels = [];
-  for (const l of labels) {
-    const wide = l.text.length * 3 + 4;
-    const bad = (y: number) => y < 10 || y > H - 3 || done.some((d) => Math.abs(d.y - y) < 12 && Math.abs(d.x - l.x) < wide + d.text.length * 3) || points.some((p) => over(l.x - wide, y - 12, 2 * wide, 15, p.x - p.wide / 2 - 3, p.y, p.wide + 6, p.tall) > 0);
-    const tries = [18, -14, 30, -26, 42, -38, 54, -50, 66];
-    const dy = tries.find((t) => !bad(l.y + t));
-    if (dy !== undefined) done.push({ ...l, y: l.y + dy });
-  }
-  return done;
+/** A point's name, temperature and what is left; or the words of a line. */
+function Words({ w, n, boil }: { w: Placed; n?: LoopNode; boil?: boolean }) {
+  const x = w.x + w.w / 2, y = (k: number) => w.y + 10 + k * LINE;
+  if (!n) return <text class="cap halo" x={x} y={y(0)} text-anchor="middle">{w.lines[0]}</text>;
+  return (<g>{w.lines.slice(0, -1).map((t, k) => <text key={k} class="halo" x={x} y={y(k)} text-anchor="middle" style="font-size:11px;font-weight:500">{t}</text>)}<text class="halo" x={x} y={y(w.lines.length - 1)} text-anchor="middle" style="font-size:11px"><tspan style="fill:var(--ink2)">{fixed(n.temperature)} {U.degree}</tspan>{boil && n.left !== null && <tspan style={`font-weight:600;fill:var(--${n.left <= 0 ? "over" : "accent"})`}> {signed(n.left)}</tspan>}</text></g>);
 }
 
 function Boil({ d }: { d: Liquids }) {

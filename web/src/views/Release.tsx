@@ -43,9 +43,9 @@ export function ReleaseScreen() {
           : <p class="note gap">None made yet.</p>}
         {d.sheets.length > 0 && <><h3 class="gap">Sheets</h3><table><tbody>{d.sheets.map((s) => <tr key={s.name}><td>{READER[s.reader] ?? s.reader}</td><td><small>{s.name}</small></td><td class={s.stale ? "thin bold" : ""}>{s.stale ? "older than the files" : ""}</td><td><Files files={s.files} /></td></tr>)}</tbody></table></>}
         <p class="gap"><button type="button" class="btn" onClick={() => { go("margins"); setTimeout(() => print(), 400); }}>Print the verdict</button> <span class="note">one page, with lines to sign</span></p>
+        <h2 class="gap">What the check found</h2><ul>{m.head.findings.slice(0, 12).map((f) => <li key={f.what} style="padding:5px 0;border-bottom:1px solid var(--line);font-size:12px">{f.level === "note" ? "" : "△ "}{f.what}{f.next_step && <><br /><small>Next step: {f.next_step}{f.file ? ` (${f.file}${f.line ? `:${f.line}` : ""})` : ""}</small></>}</li>)}</ul>
       </section>
-      <aside class="side" aria-label="Evidence"><section><h2>Evidence behind it</h2><table style="margin-top:6px"><tbody>{d.evidence.map((e) => <tr key={e.label}><td>{e.label}</td><td class="num bold">{e.value}</td></tr>)}</tbody></table></section>
-        <section class="gap"><h2>What the check found</h2><ul>{m.head.findings.slice(0, 12).map((f) => <li key={f.what} style="padding:5px 0;border-bottom:1px solid var(--line);font-size:12px">{f.level === "note" ? "" : "△ "}{f.what}{f.next_step && <><br /><small>Next step: {f.next_step}{f.file ? ` (${f.file}${f.line ? `:${f.line}` : ""})` : ""}</small></>}</li>)}</ul></section></aside>
+      <aside class="side" aria-label="Evidence"><section><h2>Evidence behind it</h2><table style="margin-top:6px"><tbody>{d.evidence.map((e) => <tr key={e.label}><td>{e.label}</td><td class="num bold">{e.value}</td></tr>)}</tbody></table></section></aside>
     </div>
   );
 }

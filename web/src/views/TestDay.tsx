@@ -18,6 +18,13 @@ export type Log = {
 };
 const KIND: Record<string, string> = { pull: "var(--accent)", idle: "var(--line2)", soak: "var(--thin)", stop: "var(--ink3)", "before start": "var(--line2)" };
 
+/** What is drawn before anybody has chosen: speed, then temperatures, four in all. */
+function usually(channels: Channel[]): Set<string> {
+  const speed = channels.find((c) => c.quantity === "vehicle_speed") ?? channels.find((c) => c.quantity === "engine_speed");
+  const warm = channels.filter((c) => c.unit === U.degree && c.quantity !== "ambient_temperature");
+  return new Set([...(speed ? [speed] : []), ...warm, ...channels].slice(0, 4).map((c) => c.column));
+}
+
 export function TestDayScreen() {
   const m = margins.value!;
   const [stamp, again] = useState(0), [chosen, choose] = useState("");
@@ -34,7 +41,8 @@ export function TestDayScreen() {
     try { const r = await upload<{ name: string }>("logs", file); choose(r.name); setSpan(null); again((n) => n + 1); } catch (e) { problem.value = e as never; }
   };
   const take = (s: Span | null) => { if (waiting.current) cancelAnimationFrame(waiting.current); waiting.current = requestAnimationFrame(() => { waiting.current = 0; setSpan(s); }); };
-  const on = (c: Channel, k: number) => shown[c.column] ?? (over.size ? over.has(c.column) : k < 4);
+  const usual = useMemo(() => usually(log?.channels ?? []), [log]);
+  const on = (c: Channel) => shown[c.column] ?? (over.size ? over.has(c.column) : usual.has(c.column));
   const drawn = log && log.name === name ? log.channels.filter(on).map((c) => c.column).slice(0, 12) : [];
   const traces = useTraces(name, `${stamp} ${U.degree}`, drawn);
   const pick = <label class="btn">Read a log<input type="file" class="hidden" accept={list?.endings.join()} onChange={(e) => void read((e.target as HTMLInputElement).files?.[0])} /></label>;
@@ -44,8 +52,8 @@ export function TestDayScreen() {
   // The right column does not hang on the stretch shown: kept as it is while the traces are zoomed.
   const right = useMemo(() => log && list && (
       <section aria-label="Channels"><div class="head"><h2>Sensors</h2><span class="note">{log.channels.length} channels; name a channel and where it sits</span></div>
-        <table class="channels"><thead><tr><th scope="col">Drawn</th><th scope="col">Channel in file</th><th scope="col">Means</th><th scope="col">Sits at</th><th scope="col" class="num">Hz</th><th scope="col" class="num">dropped</th></tr></thead><tbody>{log.channels.map((c, k) => (
-          <tr key={c.column}><td><input type="checkbox" aria-label={`Draw ${c.column}`} checked={on(c, k)} onChange={() => show({ ...shown, [c.column]: !on(c, k) })} /></td><td>{c.column}<br /><small>{c.file_unit || "no unit"}{c.sensor && `, ${c.sensor}`}</small></td>
+        <table class="channels"><thead><tr><th scope="col">Drawn</th><th scope="col">Channel in file</th><th scope="col">Means</th><th scope="col">Sits at</th><th scope="col" class="num">Hz</th><th scope="col" class="num">dropped</th></tr></thead><tbody>{log.channels.map((c) => (
+          <tr key={c.column}><td><input type="checkbox" aria-label={`Draw ${c.column}`} checked={on(c)} onChange={() => show({ ...shown, [c.column]: !on(c) })} /></td><td>{c.column}<br /><small>{c.file_unit || "no unit"}{c.sensor && `, ${c.sensor}`}</small></td>
             <td><span class="pair">{c.quantity === "unknown" && <span class="thin bold" role="img" aria-label="look here">△</span>}<select aria-label={`What ${c.column} means`} value={c.quantity} onChange={(e) => { const q = (e.target as HTMLSelectElement).value; void rename(c, { quantity: q === "unknown" ? "" : q }); }}><option value="unknown">no name</option>{log.quantities.map((q) => <option key={q.key} value={q.key}>{q.label}</option>)}</select></span></td>
             <td>{c.unit === U.degree && <select aria-label={`Where ${c.column} sits`} value={c.place} onChange={(e) => void rename(c, { place: (e.target as HTMLSelectElement).value })}><option value="">usual place</option>{c.place && !log.places.some((p) => p.place === c.place) && <option>{c.place}</option>}{log.places.map((p) => <option key={p.place} value={p.place}>{p.title}</option>)}</select>}</td>
             <td class="num">{fixed(c.rate, c.rate < 10 ? 1 : 0)}</td><td class="num" title={log.dropped.filter((d) => d.column === c.column).map((d) => `${d.count}: ${d.why}`).join("; ")}>{c.dropped ? fixed(c.dropped) : ""}</td></tr>))}</tbody></table>
@@ -66,8 +74,8 @@ export function TestDayScreen() {
     <div class="cols s-test">
       <section aria-label="Traces"><div class="head"><h2>Measured</h2><span class="note">wheel zooms, drag picks a stretch, double click shows all{busy ? "; reading" : ""}</span><span class="end"><select aria-label="Log" value={name} onChange={(e) => { choose((e.target as HTMLSelectElement).value); setSpan(null); show({}); }}>{list.logs.map((l) => <option key={l.name}>{l.name}</option>)}</select>{pick}</span></div>
         <Events log={log} span={all} onSpan={take} />
-        {drawn.map((column) => { const p = overLine(over.get(column)), c = p ?? traces.get(column); return c && <div class="trace" key={column}><div class="head" style="min-height:18px"><h3>{column}</h3><span class="note">{c.unit || U.degree}{p && <> · measured <b style="color:var(--ink)">━</b> predicted <b style="color:var(--accent)">╌</b> with its band; off by {over.get(column)!.off} {U.step}{p.limit != null && <> · limit <b style="color:var(--ink)">{fixed(p.limit)} {U.degree}</b>, the level line where it is near</>}</>}</span></div><Trace c={c} span={all} onSpan={take} tall={140} /></div>; })}
-        <p class="note">Cleaned values; axis in minutes once past two, else seconds.</p></section>
+        {drawn.map((column) => { const p = overLine(over.get(column)), c = p ?? traces.get(column); return c && <div class="trace" key={column}><div class="head" style="min-height:18px"><h3>{column}</h3><span class="note">{c.unit || "ratio"}{p && <> · measured <b style="color:var(--ink)">━</b> predicted <b style="color:var(--accent)">╌</b> with its band; off by {over.get(column)!.off} {U.step}{p.limit != null && <> · limit <b style="color:var(--ink)">{fixed(p.limit)} {U.degree}</b>, the level line where it is near</>}</>}</span></div><Trace c={c} span={all} onSpan={take} tall={140} /></div>; })}
+        <p class="note">Cleaned values over time; the file stays as it is.</p></section>
       {right}
     </div>
   );
@@ -85,7 +93,7 @@ function Findings({ found }: { found: Log["findings"] }) {
 const lines = new WeakMap<object, Line>();
 function overLine(p?: Against["channels"][number]): Line | undefined {
   if (!p) return undefined;
-  if (!lines.has(p)) lines.set(p, { column: p.column, unit: "", time: p.time, values: p.measured, predicted: p.predicted, half: p.half, limit: p.limit });
+  if (!lines.has(p)) lines.set(p, { column: p.column, unit: U.degree, time: p.time, values: p.measured, predicted: p.predicted, half: p.half, limit: p.limit });
   return lines.get(p);
 }
 

@@ -3,6 +3,7 @@ import uPlot from "uplot";
 import "uplot/dist/uPlot.min.css";
 import { picked } from "../lib/decimate";
 import { withPlainCanvas } from "../lib/software";
+import { fixed } from "../lib/text";
 import { theme } from "../state";
 
 /** One channel; with a prediction beside it where a log was laid over the model. half: of the prediction's band. */
@@ -10,6 +11,9 @@ export type Line = { column: string; unit: string; time: number[]; values: (numb
 export type Span = [number, number];
 export const AXIS = 48, RIGHT = 10;
 const STEPS = [1, 2, 5, 10, 20, 30, 60, 120, 300, 600, 1200, 1800, 3600, 7200, 14400];
+
+/** Figures of the time axis: minutes where they go past two, else seconds; the last one says which. */
+const minutes = (v: number[]) => { const long = (v.at(-1) ?? 0) >= 120; return v.map((s, k) => `${long ? Math.round(s / 6) / 10 : s}${k === v.length - 1 ? (long ? " min" : " s") : ""}`); };
 
 /** Over time, thinned to two points a pixel; wheel zooms, drag picks a stretch, double click shows all. */
 export function Trace({ c, span, onSpan, tall }: { c: Line; span: Span; onSpan: (s: Span | null) => void; tall: number }) {
@@ -27,7 +31,7 @@ export function Trace({ c, span, onSpan, tall }: { c: Line; span: Span; onSpan: 
     const u = withPlainCanvas(() => new uPlot({
       width: host.current!.clientWidth, height: tall, padding: [8, RIGHT, 0, 0], legend: { show: false }, cursor: { drag: { x: true, y: false, setScale: false }, points: { show: false } },
       scales: { x: { time: false } },
-      axes: [{ stroke: ink3, font, grid: { stroke: line, width: 1 }, ticks: { show: false }, size: 22, space: 60, incrs: STEPS, values: (_, v) => v.map((s) => (s >= 120 || s === 0 ? `${Math.round(s / 6) / 10}` : `${s} s`)) }, { stroke: ink3, font, grid: { stroke: line, width: 1 }, ticks: { show: false }, size: AXIS }],
+      axes: [{ stroke: ink3, font, grid: { stroke: line, width: 1 }, ticks: { show: false }, size: 22, space: 60, incrs: STEPS, values: (_, v) => minutes(v) }, { stroke: ink3, font, grid: { stroke: line, width: 1 }, ticks: { show: false }, size: AXIS, values: (_, v, _axis, _space, step) => v.map((x) => fixed(x, Math.max(0, Math.ceil(-Math.log10(step) - 1e-9)))) }],
       series, bands: both ? [{ series: [3, 4], fill: accent + "2e" }] : [],
       hooks: { setSelect: [(self) => { if (self.select.width > 4) { const a = self.posToVal(self.select.left, "x"), b = self.posToVal(self.select.left + self.select.width, "x"); self.setSelect({ left: 0, width: 0, top: 0, height: 0 }, false); latest.current([a, b]); } }] },
     }, series.map(() => []) as unknown as uPlot.AlignedData, host.current!));

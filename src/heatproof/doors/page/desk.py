@@ -10,8 +10,9 @@ import logging
 import threading
 import time
 from collections import OrderedDict
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
+from functools import partial
 from pathlib import Path
 
 from heatproof.doors.page.answers import Answer, margins_only, moved_rows, solve_everything, verdict_of
@@ -20,6 +21,7 @@ from heatproof.doors.page.named import named_or_refuse, read_named, usable_name,
 from heatproof.kit.findings import Finding, Findings, Refused, listed, nearest
 from heatproof.kit.project import Project
 from heatproof.kit.read import read_project
+from heatproof.kit.records.duty import Duty
 from heatproof.kit.records.variant import Variant, Where
 from heatproof.kit.tree import read_source
 from heatproof.kit.write import write_edits
@@ -58,6 +60,23 @@ class Progress:
     done: int = 0
     steps: int = 0
     detail: str = ""
+
+
+class WhileWanted(Mapping[str, Duty]):
+    """Duties that ask before each look-up whether the work is still wanted, so that it ends within one solve."""
+
+    def __init__(self, duties: Mapping[str, Duty], ask: Callable[[], None]) -> None:
+        self.duties, self.ask = duties, ask
+
+    def __getitem__(self, key: str) -> Duty:
+        self.ask()
+        return self.duties[key]
+
+    def __iter__(self) -> Iterator[str]:
+        return iter(self.duties)
+
+    def __len__(self) -> int:
+        return len(self.duties)
 
 
 class Desk:
@@ -501,13 +520,18 @@ class Desk:
             self.progress = progress
             self.tell()
 
+    def _still_wanted(self, state: State) -> None:
+        """Stopped where the state on the desk is another one that has no answer yet."""
+        with self.lock:
+            if self._ending or (self.state != state and self.state not in self.answers):
+                raise Stopped
+
     def _teller(self, state: State, progress: Progress) -> Callable[[str], None]:
         """Counts steps; raises Stopped where the state on the desk is another one."""
 
         def tell(detail: str) -> None:
             with self.changed:
-                if self._ending or (self.state != state and self.state not in self.answers):
-                    raise Stopped
+                self._still_wanted(state)
                 self._set_progress(
                     replace(
                         progress,
@@ -539,8 +563,7 @@ class Desk:
             nonlocal seen
             seen += 1
             with self.changed:
-                if self._ending or (self.state != state and self.state not in self.answers):
-                    raise Stopped
+                self._still_wanted(state)
                 self._set_progress(Progress("answer", seen, len(project.duties), detail))
 
         solved = solve_everything(project, variant, tell, threads=2)
@@ -576,9 +599,7 @@ class Desk:
             self._set_progress(Progress("measures", steps - left, steps))
 
         def tell(detail: str) -> None:
-            with self.lock:
-                if self._ending or (self.state != state and self.state not in self.answers):
-                    raise Stopped
+            self._still_wanted(state)
 
         try:
             found = margins_only(self.project_of(other), self.variant_of(other), tell)
@@ -601,8 +622,9 @@ class Desk:
         try:
             matrix = sensitivities(
                 answer.variant,
-                answer.project.duties,
+                WhileWanted(answer.project.duties, partial(self._still_wanted, state)),
                 answer.margins,
+                rows={key: one.run.time.size for key, one in answer.solved.items()},
                 jobs=1,
                 tell=self._teller(state, Progress("spreads", 0, values)),
             )

@@ -43,6 +43,7 @@ def kept(
         path.parent.mkdir(exist_ok=True)
         text = json.dumps({"format": FORMAT, "key": key, "data": data}, allow_nan=False)
         write_whole(path, text.encode(), sync=False)
+        drop_oldest(path.parent, what)
     except OSError:
         pass  # a folder that cannot be written costs time, nothing else
     return data

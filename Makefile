@@ -64,6 +64,11 @@ web-check: web
 docs: $(VENV)/installed
 	$(BIN)/python -m sphinx -b html -q -W --keep-going docs docs/site
 
+# The page of checks is committed; a test asks that it is what the checks give.
+.PHONY: validation
+validation: $(VENV)/installed
+	$(BIN)/python tests/published/validation_page.py
+
 docs-links: $(VENV)/installed
 	$(BIN)/python -m sphinx -b linkcheck -q docs docs/site/links
 

@@ -183,7 +183,7 @@ def test_missing_library_names_the_install_line(monkeypatch: pytest.MonkeyPatch)
 
     monkeypatch.setattr(extras, "import_module", missing)
     with pytest.raises(ShapeError, match=r"needs the library trimesh.*pip install 'heatproof\[bay\]'"):
-        box((1, 1, 1))
+        sphere(0.1)
 
 
 def test_inside_out_is_turned_and_said() -> None:

@@ -6,7 +6,7 @@ circle: exchange follows area, and an inscribed polygon would lose up to 1 %.
 
 from collections.abc import Sequence
 from itertools import pairwise
-from typing import Any
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
@@ -19,6 +19,13 @@ Ints = NDArray[np.int64]
 EDGE = 0.02  # m, default triangle size
 MIN_SEGMENTS = 12  # round shapes have at least this many sides
 WELD = 1e-9  # m, vertices closer than this are one
+
+
+class Triangles(NamedTuple):
+    """A skin: corner points (m, 3) m and, for each triangle, three of them (n, 3), anticlockwise from outside."""
+
+    vertices: Floats
+    faces: Ints
 
 
 def _positive(shape: str, **sizes: float) -> None:
@@ -53,7 +60,7 @@ def _sheet(corner: ArrayLike, u: Floats, v: Floats, edge: float) -> tuple[Floats
     return points, _grid_faces(rows, columns)
 
 
-def _welded(pieces: Sequence[tuple[Floats, Ints]], placement: Placement) -> Any:
+def _welded(pieces: Sequence[tuple[Floats, Ints]], placement: Placement) -> Triangles:
     """Join pieces, merge equal vertices, drop triangles that collapsed, place."""
     shift = np.cumsum([0] + [len(points) for points, _ in pieces[:-1]])
     points = np.concatenate([piece[0] for piece in pieces])
@@ -61,11 +68,10 @@ def _welded(pieces: Sequence[tuple[Floats, Ints]], placement: Placement) -> Any:
     _, first, index = np.unique(np.round(points / WELD), axis=0, return_index=True, return_inverse=True)
     faces = index.reshape(-1)[faces]
     whole = (faces[:, 0] != faces[:, 1]) & (faces[:, 1] != faces[:, 2]) & (faces[:, 2] != faces[:, 0])
-    trimesh = need("trimesh")
-    return trimesh.Trimesh(placement.apply(points[first]), faces[whole], process=False)
+    return Triangles(placement.apply(points[first]), faces[whole])
 
 
-def box(size: Sequence[float], *, edge: float = EDGE, placement: Placement = AS_DRAWN) -> Any:
+def box(size: Sequence[float], *, edge: float = EDGE, placement: Placement = AS_DRAWN) -> Triangles:
     """Box of `size` (x, y, z) m about its centre."""
     _positive("box", edge=edge, **dict(zip(("length", "width", "height"), size, strict=True)))
     x, y, z = np.diag(np.asarray(size, dtype=float))
@@ -76,7 +82,7 @@ def box(size: Sequence[float], *, edge: float = EDGE, placement: Placement = AS_
 
 def plate(
     size: Sequence[float], *, thickness: float = 0.0, edge: float = EDGE, placement: Placement = AS_DRAWN
-) -> Any:
+) -> Triangles:
     """Plate of `size` (x, y) m about its centre, front along its +z.
 
     With a thickness it is a closed box. Without, it is one open sheet: make a part of it with
@@ -119,7 +125,7 @@ def cone(
     edge: float = EDGE,
     capped: bool = True,
     placement: Placement = AS_DRAWN,
-) -> Any:
+) -> Triangles:
     """Cone or frustum (m) about its own z axis, centred; base at −z. `capped=False` leaves the ends open."""
     _positive("cone", edge=edge, length=length, **{"larger radius": max(radius_base, radius_top)})
     if min(radius_base, radius_top) < 0.0:
@@ -143,17 +149,17 @@ def cylinder(
     edge: float = EDGE,
     capped: bool = True,
     placement: Placement = AS_DRAWN,
-) -> Any:
+) -> Triangles:
     """Cylinder (m) about its own z axis, centred."""
     _positive("cylinder", radius=radius, length=length)
     return cone(radius, radius, length, edge=edge, capped=capped, placement=placement)
 
 
-def sphere(radius: float, *, edge: float = EDGE, placement: Placement = AS_DRAWN) -> Any:
+def sphere(radius: float, *, edge: float = EDGE, placement: Placement = AS_DRAWN) -> Triangles:
     """Sphere (m) about its centre, from an icosahedron; its mesh area is 4πr²."""
     _positive("sphere", radius=radius, edge=edge)
-    trimesh = need("trimesh")
+    trimesh = need("trimesh")  # heavy to load: only where a sphere is drawn
     halvings = min(6, max(1, int(np.ceil(np.log2(1.0515 * radius / edge)))))
     ball = trimesh.creation.icosphere(subdivisions=halvings)
     grown = ball.vertices * radius * np.sqrt(4.0 * np.pi / ball.area)
-    return trimesh.Trimesh(placement.apply(grown), ball.faces, process=False)
+    return Triangles(placement.apply(grown), np.asarray(ball.faces))

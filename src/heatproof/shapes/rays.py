@@ -14,7 +14,6 @@ from functools import lru_cache
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.stats import qmc
 
 from heatproof.numerics.compiled import compiled
 from heatproof.shapes.scene import Ints, Part
@@ -29,6 +28,8 @@ Words = NDArray[np.uint32]
 @lru_cache(maxsize=4)
 def base_points(log2_count: int, seed: int) -> Words:
     """Scrambled Sobol points (REPLICATES, 2**log2_count, 4) as 32-bit fractions."""
+    from scipy.stats import qmc  # heavy to load: only where rays are cast, not where stored ones are read
+
     sets = []
     for replicate in range(REPLICATES):
         sobol = qmc.Sobol(4, scramble=True, bits=32, rng=np.random.default_rng([seed, replicate]))

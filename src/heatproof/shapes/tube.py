@@ -1,7 +1,5 @@
 """A tube along a path: hoses, pipes, looms. Corners are rounded with a bend radius."""
 
-from typing import Any
-
 import numpy as np
 from numpy.typing import ArrayLike
 
@@ -9,6 +7,7 @@ from heatproof.shapes.errors import ShapeError
 from heatproof.shapes.placement import AS_DRAWN, Floats, Placement, axis_turn
 from heatproof.shapes.primitives import (
     EDGE,
+    Triangles,
     _grid_faces,
     _perimeter_true,
     _positive,
@@ -141,7 +140,7 @@ def tube(
     edge: float = EDGE,
     capped: bool = True,
     placement: Placement = AS_DRAWN,
-) -> Any:
+) -> Triangles:
     """Round tube of outer `radius` (m) along a path of points (m), corners rounded, ends closed.
 
     Raises ShapeError for fewer than two points, a path that turns back, or a bend that does not fit its legs.

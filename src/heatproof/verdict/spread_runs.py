@@ -10,10 +10,9 @@ to single values.
 """
 
 from collections.abc import Callable, Iterable, Mapping, Sequence
+from concurrent.futures import ThreadPoolExecutor
 from contextlib import suppress
 from dataclasses import dataclass, field
-
-from joblib import Parallel, delayed
 
 from heatproof.assembly.model import lay_network
 from heatproof.kit.records.duty import Duty
@@ -106,14 +105,13 @@ class Runs:
         self, paths: Sequence[str], duties: Sequence[str], *, last: bool
     ) -> dict[str, Margins | None]:
         """A column for every path. Threads: kernels run without the interpreter's lock, nothing is sent."""
-        work = Parallel(n_jobs=self.jobs, prefer="threads", return_as="generator")(
-            delayed(self.column)(path, duties) for path in paths
-        )
         found = {}
-        for path, one in zip(paths, work, strict=True):
-            found[path] = one
-            if last:
-                self.tell(path)
+        with ThreadPoolExecutor(self.jobs) as pool:
+            work = pool.map(lambda path: self.column(path, duties), paths)
+            for path, one in zip(paths, work, strict=True):
+                found[path] = one
+                if last:
+                    self.tell(path)
         return found
 
     def all_columns(self, paths: Sequence[str], rows: Mapping[str, int]) -> dict[str, Margins | None]:
@@ -137,9 +135,8 @@ class Runs:
         """Columns of minor values: as expected, where moving them together shows no more than that."""
         if len(paths) == 1:
             return self.columns(paths, dear, last=True)
-        checks = Parallel(n_jobs=self.jobs, prefer="threads")(
-            delayed(self.as_expected)(paths, turn, dear, expected) for turn in (1.0, -1.0)
-        )
+        with ThreadPoolExecutor(self.jobs) as pool:
+            checks = list(pool.map(lambda turn: self.as_expected(paths, turn, dear, expected), (1.0, -1.0)))
         if all(checks):
             for path in paths:
                 self.tell(path)

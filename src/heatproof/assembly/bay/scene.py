@@ -135,31 +135,31 @@ def _turned(shape: Box) -> Placement:
     return place(shape.position, turn_deg=np.array(shape.turn) / DEGREE)
 
 
-def _box(s: Box, grow: float) -> Any:
+def _box(s: Box, grow: float) -> primitives.Triangles:
     x, y, z = (side + 2.0 * grow for side in s.size)
     return primitives.box((x, y, z), edge=s.edge, placement=_turned(s))
 
 
-def _plate(s: Plate, grow: float) -> Any:
+def _plate(s: Plate, grow: float) -> primitives.Triangles:
     at = place_along(s.looks, position=s.position, roll_deg=s.roll / DEGREE)
     return primitives.plate(s.size, edge=s.edge, placement=at)
 
 
-def _cylinder(s: Cylinder, grow: float) -> Any:
+def _cylinder(s: Cylinder, grow: float) -> primitives.Triangles:
     # Not at its ends: there a round body joins what it is part of.
     at = place_along(s.along, position=s.position)
     return primitives.cylinder(0.5 * s.diameter + grow, s.length, edge=s.edge, placement=at)
 
 
-def _tube(s: Tube, grow: float) -> Any:
+def _tube(s: Tube, grow: float) -> primitives.Triangles:
     return tube(s.path, radius=0.5 * s.diameter + grow, bend_radius=s.bend_radius, edge=s.edge)
 
 
-def _sphere(s: Sphere, grow: float) -> Any:
+def _sphere(s: Sphere, grow: float) -> primitives.Triangles:
     return primitives.sphere(0.5 * s.diameter + grow, edge=s.edge, placement=place(s.position))
 
 
-def _cone(s: Cone, grow: float) -> Any:
+def _cone(s: Cone, grow: float) -> primitives.Triangles:
     at = place_along(s.along, position=s.position)
     return primitives.cone(
         0.5 * s.base_diameter + grow,
@@ -170,7 +170,7 @@ def _cone(s: Cone, grow: float) -> Any:
     )
 
 
-_MAKERS: dict[type, Callable[[Any, float], Any]] = {
+_MAKERS: dict[type, Callable[[Any, float], primitives.Triangles]] = {
     Box: _box,
     Plate: _plate,
     Cylinder: _cylinder,

@@ -4,8 +4,8 @@ from pathlib import Path
 
 from shared import project_named
 
-from heatproof.kit.project import Project
-from heatproof.report.session import histories, plot_history, run
+from heatproof import Project, run
+from heatproof.report.session import histories, plot_history
 
 PARTS = ("bearing_housing", "brake_line", "engine_cover")
 

@@ -2,8 +2,7 @@
 
 from shared import project_named
 
-from heatproof import check, explain
-from heatproof.kit.project import Project
+from heatproof import Project, check, explain
 from heatproof.report.session import causes_frame, limits_frame
 
 

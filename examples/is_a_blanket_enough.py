@@ -2,8 +2,7 @@
 
 from shared import project_named
 
-from heatproof import check
-from heatproof.kit.project import Project
+from heatproof import Project, check
 
 PROTECTION = ("turbine_blanket", "turbo_shield", "brake_line_sleeve", "loom_sleeve")
 

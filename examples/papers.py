@@ -4,7 +4,7 @@ from pathlib import Path
 
 from shared import project_named
 
-from heatproof.kit.project import Project
+from heatproof import Project
 from heatproof.report.release import build, write
 from heatproof.report.sheets.build import sheets
 from heatproof.report.sheets.build import write as write_sheets

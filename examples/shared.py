@@ -6,8 +6,7 @@ import tempfile
 from importlib.resources import as_file, files
 from pathlib import Path
 
-from heatproof import read_project
-from heatproof.kit.project import Project
+from heatproof import Project, read_project
 
 
 def project_named() -> Project:

@@ -6,8 +6,7 @@ where the air it lets through falls as fast as its surface grows.
 
 from shared import project_named
 
-from heatproof import check, variant
-from heatproof.kit.project import Project
+from heatproof import Project, check, variant
 
 PATH = "cores.charge_cooler.geometry.height"
 SIZES = (0.12, 0.18, 0.24)  # m

@@ -2,9 +2,8 @@
 
 from shared import project_named
 
-from heatproof import check, variant
+from heatproof import Project, check, variant
 from heatproof.assembly.coolant import circulation_check
-from heatproof.kit.project import Project
 
 PLACES = ("engine_in", "radiator_in", "tank")
 PART = "coolant.turbo_out.boiling"

@@ -2,8 +2,7 @@
 
 from shared import project_named
 
-from heatproof import check, variant
-from heatproof.kit.project import Project
+from heatproof import Project, check, variant
 
 
 def main(project: Project, times: float = 2.0):

@@ -249,3 +249,22 @@ def test_every_limit_of_the_example_names_a_source(example: Path):
     limits = re.findall(r"limit: (\{[^{}]*\})", text)
     assert len(limits) >= 25
     assert [limit for limit in limits if "source:" not in limit] == []
+
+
+def test_another_kit_file_of_the_folder_is_read_instead(small: Path):
+    old = (small / "kit.yaml").read_text(encoding="utf-8")
+    (small / "kit-corrected-1.yaml").write_text(old.replace("66 kW", "63 kW"), encoding="utf-8")
+    project = read_project(small, kit="kit-corrected-1.yaml")
+    assert project.variant(()).engine.rated_power == pytest.approx(63e3)
+    assert "kit.yaml" not in project.files
+    assert project.hash() != read_project(small).hash()
+    with pytest.raises(
+        Refused, match=r"unknown measure[\s\S]*kit-corrected-1.yaml"
+    ):
+        project.variant({"sheild"})
+
+
+def test_a_kit_file_that_is_not_there_is_refused_with_the_nearest(small: Path):
+    (small / "kit-corrected-1.yaml").write_bytes((small / "kit.yaml").read_bytes())
+    with pytest.raises(Refused, match=r"no such kit file[\s\S]*nearest: kit-corrected-1.yaml"):
+        read_project(small, kit="kit-corrected-2.yaml")

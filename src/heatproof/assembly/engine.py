@@ -9,8 +9,9 @@ from heatproof.assembly.exhaust import T_REFERENCE, back_pressure
 from heatproof.assembly.oil import engine_heat_mass
 from heatproof.kit.records.turbo import CompressorMap, Turbo
 from heatproof.kit.records.variant import Variant
-from heatproof.laws.compressor_map import INSIDE, MapTable, ReferenceState, SpeedLine, tabulate_map
+from heatproof.laws.compressor_map import INSIDE, MapTable, SpeedLine, tabulate_map
 from heatproof.laws.convection import nusselt_duct
+from heatproof.laws.turbo import ReferenceState
 from heatproof.media.coolants import (
     conductivity_coolant,
     density_coolant,

@@ -16,6 +16,8 @@ from heatproof.kit.records.variant import Assembly, Spread, Variant, Where
 from heatproof.kit.tree import Mapping, Node, Source
 
 HEAD_KEYS = ("format", "name", "note")
+KIT = "kit.yaml"
+"""The kit file of a project, where no other is named."""
 
 
 @dataclass(frozen=True)
@@ -120,7 +122,7 @@ class Project:
         for name in sorted(wanted - set(self.measures)):
             findings.error(
                 f"unknown measure {name!r}",
-                Where("kit.yaml"),
+                Where(self.kit.source.name if self.kit else KIT),
                 allowed=listed(self.measures),
                 nearest=nearest(name, self.measures),
                 next_step="correct the name",

@@ -5,7 +5,7 @@ from pathlib import Path
 from heatproof.kit.checks import check_duty
 from heatproof.kit.convert import Reader
 from heatproof.kit.findings import Finding, Refused, listed, nearest
-from heatproof.kit.project import Document, Project
+from heatproof.kit.project import KIT, Document, Project
 from heatproof.kit.records.duty import Duty, Trace
 from heatproof.kit.records.measure import KitHead
 from heatproof.kit.records.variant import CarFile, KitFile, Where
@@ -15,9 +15,10 @@ from heatproof.kit.tree import Mapping, Scalar, Source, parse_tree, read_source
 MOST_DUTIES = 200
 
 
-def read_project(folder: str | Path, *, strict: bool = True) -> Project:
+def read_project(folder: str | Path, *, kit: str | Source = KIT, strict: bool = True) -> Project:
     """Reads `car.yaml`, `kit.yaml` (may be missing) and `duties/*.yaml`.
 
+    kit: another kit file of the folder, such as `kit-corrected-1.yaml` (must be there), or the text of one.
     Refused with all findings where there is an error; with `strict=False` the project comes back as far as it
     can be read, with its findings.
     """
@@ -28,7 +29,7 @@ def read_project(folder: str | Path, *, strict: bool = True) -> Project:
         )
     project = Project(root, {}, None, None, KitHead(name="none"), {}, {})
     project.car = _document(project, root / "car.yaml")
-    project.kit = _document(project, root / "kit.yaml") if (root / "kit.yaml").exists() else None
+    project.kit = _kit(project, kit)
     _read_heads(project)
     _read_duties(project)
     _check_variants(project)
@@ -38,12 +39,35 @@ def read_project(folder: str | Path, *, strict: bool = True) -> Project:
     return project
 
 
+def _kit(project: Project, kit: str | Source) -> Document | None:
+    """The kit's file or text; None where a project has none."""
+    if isinstance(kit, Source):
+        return _parsed(project, kit)
+    path = project.folder / kit
+    if path.exists():
+        return _document(project, path)
+    if kit != KIT:
+        there = [found.name for found in sorted(project.folder.glob("kit*.yaml"))]
+        project.findings.error(
+            "no such kit file",
+            Where(kit),
+            allowed=listed(there),
+            nearest=nearest(kit, there),
+            next_step="name a kit file of the project folder",
+        )
+    return None
+
+
 def _document(project: Project, path: Path) -> Document | None:
     try:
         source = read_source(path, project.folder)
     except Refused as refused:
         project.findings.extend(refused.findings)
         return None
+    return _parsed(project, source)
+
+
+def _parsed(project: Project, source: Source) -> Document | None:
     project.files[source.name] = source
     tree = parse_tree(source, project.findings)
     return Document(source, tree) if tree is not None else None

@@ -2,15 +2,13 @@
 
 import math
 import re
-import shutil
-import tempfile
 from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
 from heatproof.kit.files import write_whole
 from heatproof.kit.findings import Finding, Refused
-from heatproof.kit.project import Project
+from heatproof.kit.project import KIT, Project
 from heatproof.kit.read import read_project
 from heatproof.kit.records.variant import Variant, Where
 from heatproof.kit.tree import Source
@@ -70,9 +68,7 @@ def kit_text(
     """The text of the new kit file and the edits that made it. Refused where an edit cannot be made."""
     if project.kit is None:
         step = "add a kit.yaml, or correct the car's values by hand"
-        raise Refused(
-            [Finding("error", "the project has no kit to correct", Where("kit.yaml"), next_step=step)]
-        )
+        raise Refused([Finding("error", "the project has no kit to correct", Where(KIT), next_step=step)])
     edits: dict[str, Value] = {}
     for one in values:
         edits |= edits_of(project, variant, one, source)
@@ -157,18 +153,8 @@ def new_name(folder: Path, wanted: str | None = None) -> Path:
 
 
 def project_with_kit(project: Project, text: str) -> Project:
-    """The project as it reads with another kit. Refused with findings where it does not read."""
-    with tempfile.TemporaryDirectory() as room:
-        folder = Path(room) / "project"
-        shutil.copytree(project.folder, folder, ignore=shutil.ignore_patterns("results", "logs", ".*"))
-        for name, source in project.files.items():
-            if not (folder / name).exists():
-                (folder / name).parent.mkdir(parents=True, exist_ok=True)
-                (folder / name).write_bytes(source.data)
-        (folder / "kit.yaml").write_text(text, encoding="utf-8")
-        again = read_project(folder)
-    again.folder = project.folder
-    return again
+    """The project as it reads with this text as its kit. Refused with findings where it does not read."""
+    return read_project(project.folder, kit=Source(KIT, text, text.encode()))
 
 
 def write_new_kit(project: Project, path: Path, text: str) -> Source:

@@ -26,7 +26,8 @@ from heatproof.network.builder import Network
 from heatproof.network.solve import Run
 from heatproof.verdict.judged import judged
 from heatproof.verdict.solving import solve_duty_of
-from heatproof.verdict.spread import Key, Sensitivities
+from heatproof.verdict.spread import Sensitivities
+from heatproof.verdict.spread_runs import Key
 from heatproof.verdict.verdict import Row, Verdict
 
 GRID_S, BLOCK = 20.0, 9

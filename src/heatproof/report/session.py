@@ -1,7 +1,7 @@
 """For a Python session: variants, runs, and results as labelled arrays, tables and plots.
 
-    from heatproof import check, read_project, variant
-    from heatproof.report.session import histories, limits_frame, plot_history, run
+    from heatproof import check, read_project, run, variant
+    from heatproof.report.session import histories, limits_frame, plot_history
 
 pandas, xarray and matplotlib come with `pip install 'heatproof[notebook]'` and are imported when first needed.
 """

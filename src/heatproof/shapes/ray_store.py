@@ -10,6 +10,7 @@ import hashlib
 from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
+from typing import Any
 from zipfile import BadZipFile
 
 import numpy as np
@@ -49,13 +50,13 @@ def _key(*texts: str) -> str:
     return hashlib.sha256("\0".join(texts).encode()).hexdigest()[:32]
 
 
-def write_whole(path: Path, arrays: Mapping[str, NDArray]) -> None:
+def write_whole(path: Path, arrays: Mapping[str, NDArray[Any]]) -> None:
     """Write an npz file, whole or not at all."""
     path.parent.mkdir(parents=True, exist_ok=True)
     write_through(path, lambda stream: np.savez(stream, allow_pickle=False, **arrays))
 
 
-def read_or_discard(path: Path, names: tuple[str, ...], notes: list[str]) -> dict[str, NDArray] | None:
+def read_or_discard(path: Path, names: tuple[str, ...], notes: list[str]) -> dict[str, NDArray[Any]] | None:
     """Arrays of an npz file; None when there is none. A damaged file is removed and noted."""
     if not path.is_file():
         return None

@@ -20,7 +20,8 @@ from heatproof.study.check import Progress, check
 from heatproof.study.measure_sets import Choice, Set, choice_of
 from heatproof.study.set_runs import SetRuns
 from heatproof.study.set_search import Search, front
-from heatproof.verdict.spread import Key, half_width
+from heatproof.verdict.spread import half_width
+from heatproof.verdict.spread_runs import Key
 from heatproof.verdict.verdict import Verdict, judge
 
 MOST_PROPOSALS, MOST_CONFIRMED = 60, 4

@@ -24,7 +24,8 @@ from heatproof.study.check import Progress, check, variant_of
 from heatproof.study.runs import Outcome, case, run_case
 from heatproof.units.si import degC
 from heatproof.verdict.judged import called, judged, unknown_part
-from heatproof.verdict.spread import Key, half_width
+from heatproof.verdict.spread import half_width
+from heatproof.verdict.spread_runs import Key
 
 COLDEST, HOTTEST = degC(-20.0), degC(60.0)
 STANDARD_PRESSURE = 101325.0  # Pa

@@ -19,7 +19,7 @@ from heatproof.study.switches import Facts, switch_facts
 from heatproof.verdict.judged import judged
 from heatproof.verdict.margins import margins_in
 from heatproof.verdict.solving import DutyNotSolved, solve_duty_of
-from heatproof.verdict.spread import Key
+from heatproof.verdict.spread_runs import Key
 
 
 @dataclass(frozen=True)

@@ -11,7 +11,8 @@ from heatproof.kit.records.variant import Variant
 from heatproof.study.check import Progress, variant_of
 from heatproof.study.sampling import Agreement, Sampled, agreement, sample
 from heatproof.study.switches import Reason, facts_of, reasons
-from heatproof.verdict.spread import Key, Sensitivities
+from heatproof.verdict.spread import Sensitivities
+from heatproof.verdict.spread_runs import Key
 from heatproof.verdict.verdict import Verdict
 
 FEWEST = 20

@@ -18,7 +18,8 @@ from heatproof.kit.records.variant import Variant
 from heatproof.study.runs import Outcome, case, from_plain, run_cases, run_plain
 from heatproof.study.spread_out import spread_out
 from heatproof.study.switches import Facts
-from heatproof.verdict.spread import Key, Sensitivities, confidence, declared_range, groups
+from heatproof.verdict.spread import Sensitivities, confidence, declared_range, groups
+from heatproof.verdict.spread_runs import Key
 
 LEAST_DISAGREEMENT = 0.5  # K of mean or sd that is worth saying
 AT_SIGMAS = 2.0

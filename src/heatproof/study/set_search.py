@@ -20,7 +20,7 @@ import numpy as np
 from scipy.optimize import Bounds, LinearConstraint, milp
 
 from heatproof.study.measure_sets import MOST_ENUMERATED, Choice, Set
-from heatproof.verdict.spread import Key
+from heatproof.verdict.spread_runs import Key
 
 CAP = 150.0  # K of slack beyond which more does not count; also where a part is not there
 UNSOLVED = -400.0  # K, slack of a duty that could not be solved

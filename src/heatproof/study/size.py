@@ -26,7 +26,7 @@ from heatproof.study.values import ranged
 from heatproof.units.quantity import Quantity
 from heatproof.verdict.cautions import cautions_for
 from heatproof.verdict.judged import judged
-from heatproof.verdict.spread import Key
+from heatproof.verdict.spread_runs import Key
 
 AIMS = ("margin", "power", "mass")
 PRICE_OF_A_KELVIN = 1e4

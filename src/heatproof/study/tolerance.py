@@ -24,7 +24,7 @@ from heatproof.study.values import measure_values, quantity_at
 from heatproof.units.quantity import Quantity
 from heatproof.verdict.cautions import cautions_for
 from heatproof.verdict.judged import judged
-from heatproof.verdict.spread import Key
+from heatproof.verdict.spread_runs import Key
 
 INSTALLERS = ("area", "coverage", "distance", "height", "edge_gap", "gap", "length")
 """Last keys of values that depend on how well something is fitted."""

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from typing import Literal
 
 from heatproof.assembly.bay.lumps import masses_of
-from heatproof.assembly.parts import insulates
+from heatproof.assembly.covers import insulates
 from heatproof.kit.findings import Finding, listed, nearest
 from heatproof.kit.records.limit import Limit
 from heatproof.kit.records.variant import Variant, Where

@@ -15,7 +15,8 @@ from heatproof.kit.project import Project
 from heatproof.kit.records.variant import Variant
 from heatproof.verdict.judged import Judged, judged
 from heatproof.verdict.solving import solve_duty_of
-from heatproof.verdict.spread import Key, Sensitivities, confidence, half_width, margin_values
+from heatproof.verdict.spread import Sensitivities, confidence, half_width, margin_values
+from heatproof.verdict.spread_runs import Key
 from heatproof.verdict.verdict import WORST_FIRST, Row, Verdict, judge, sentence, state_of
 from heatproof.verdict.verdict import State as Worst
 

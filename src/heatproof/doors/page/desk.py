@@ -28,7 +28,8 @@ from heatproof.kit.write import write_edits
 from heatproof.study.stored import Store
 from heatproof.verdict.judged import judged
 from heatproof.verdict.solving import DutyNotSolved
-from heatproof.verdict.spread import Key, Sensitivities, sensitivities
+from heatproof.verdict.spread import Sensitivities, sensitivities
+from heatproof.verdict.spread_runs import Key
 from heatproof.verdict.verdict import Row
 
 LOG = logging.getLogger("heatproof.page")

@@ -27,8 +27,9 @@ from heatproof.verdict.words import number
 
 if TYPE_CHECKING:
     from heatproof.logs.against import ChannelResult
-    from heatproof.logs.correct import Correction, TestRun
+    from heatproof.logs.correct import Correction
     from heatproof.logs.corrected_kit import CorrectedValue
+    from heatproof.logs.correction_fit import TestRun
     from heatproof.logs.test_day import Prepared
     from heatproof.logs.undecided import Combination
 
@@ -132,8 +133,9 @@ def correct_by(
     project: Project, fitted: tuple[str, ...], options: dict[str, Any], tell: Progress
 ) -> dict[str, Any]:
     """Values moved by logs, with what doubt is left, and what that does to the closest parts. A job of the page."""
-    from heatproof.logs.correct import FitSettings, correct
+    from heatproof.logs.correct import correct
     from heatproof.logs.corrected_kit import corrected_values, kit_text, project_with_kit
+    from heatproof.logs.correction_fit import FitSettings
     from heatproof.logs.parameters import chosen_parameters
     from heatproof.logs.places import places
     from heatproof.logs.test_day import proposed_parameters

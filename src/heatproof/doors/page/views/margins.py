@@ -6,7 +6,7 @@ from heatproof.doors.page.desk import Desk
 from heatproof.doors.page.units import T, T_text, dT, dT_text, mass, reader
 from heatproof.doors.page.views.head import head_view, money
 from heatproof.verdict.duty_facts import DutyFacts
-from heatproof.verdict.spread import Key
+from heatproof.verdict.spread_runs import Key
 from heatproof.verdict.verdict import Row
 from heatproof.verdict.words import clock, margin_digits, minutes, number, share
 

@@ -57,8 +57,8 @@ def test_users_unit_sensor_and_lag_win(tmp_path, csv):
         ("channels:\n  A: 7\n", r"needs a table"),
         ("channels: [1, 2]\n", r"must be a table"),
         ("rate_Hz: fast\n", r"rate_Hz is not a rate"),
-        ("- a\n- b\n", r"a channel map is a table"),
-        ("channels: {A: {quantity: pedal\n", r"m\.yaml:\d+: not readable as YAML"),
+        ("- a\n- b\n", r"m\.yaml:1: file holds no mapping"),
+        ("channels: {A: {quantity: pedal\n", r"m\.yaml:\d+: not valid YAML"),
     ],
 )
 def test_errors_name_file_line_and_cure(tmp_path, text, message):

@@ -9,6 +9,7 @@ import numpy as np
 import pytest
 
 import heatproof
+from heatproof._sealed import seal, unseal
 from heatproof.kit.findings import Refused
 from heatproof.kit.read import read_project
 from heatproof.study import check as study_check
@@ -87,12 +88,25 @@ def test_damaged_result_is_ignored_and_said(folder: Path, damage: str) -> None:
     assert stored.read_text() == text
 
 
+def test_a_result_with_another_number_in_it_is_not_taken(folder: Path) -> None:
+    """JSON in every respect, but not what was stored."""
+    check(folder, spreads=False)
+    (stored,) = (folder / "results").glob("check-*.json")
+    text = stored.read_text()
+    at = text.index('"peak": ') + len('"peak": ')
+    stored.write_text(text[:at] + "9" + text[at + 1 :])
+    json.loads(stored.read_text())
+    again = check(folder, spreads=False)
+    assert not again.stored
+    assert stored.read_text() == text
+
+
 def test_result_of_another_key_is_not_taken(folder: Path) -> None:
     check(folder, spreads=False)
     (stored,) = (folder / "results").glob("check-*.json")
-    data = json.loads(stored.read_text())
+    data = unseal(stored.read_bytes())
     data["key"] = "0" * 24
-    stored.write_text(json.dumps(data))
+    stored.write_bytes(seal(data))
     assert not check(folder, spreads=False).stored
 
 

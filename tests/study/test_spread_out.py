@@ -1,6 +1,5 @@
 """One map: order, seeds, resuming, dying workers, a cluster. The reference is plain Python's own map."""
 
-import json
 import sys
 from collections.abc import Iterator
 from pathlib import Path
@@ -8,6 +7,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
+from heatproof._sealed import unseal
 from heatproof.kit.findings import Refused
 from heatproof.study.fingerprint import fingerprint
 from heatproof.study.spread_out import SweepStopped, group_size, spread_out
@@ -61,14 +61,14 @@ def test_cancel_keeps_what_is_done_and_resumes(tmp_path: Path) -> None:
 
 
 @pytest.mark.parametrize(
-    "damage", ["", "{", '{"format": "heatproof sweep 1", "key": "x", "result": 5}', "[1]"]
+    "damage", ["", "{", '{"format": "heatproof sweep 2", "key": "x", "result": 5}', "[1]"]
 )
 def test_damaged_results_are_made_again(tmp_path: Path, damage: str) -> None:
     spread_out(T.square, [3.0], workers=1, resume=tmp_path)
     (path,) = tmp_path.glob("*.json")
     path.write_text(damage)
     assert spread_out(T.square, [3.0], workers=1, resume=tmp_path) == [9.0]
-    assert json.loads(path.read_text())["result"] == 9.0
+    assert unseal(path.read_bytes())["result"] == 9.0
 
 
 def test_killed_worker_loses_nothing(tmp_path: Path) -> None:

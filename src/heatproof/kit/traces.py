@@ -21,17 +21,20 @@ Columns = dict[str, tuple[float, ...]]
 
 def read_trace(folder: Path, name: str, where: Where, findings: Findings) -> tuple[Columns, bytes]:
     """`(field name to SI values, bytes of the file)`; empty with findings where it cannot be used."""
-    path = (folder / name).resolve()
-    if not path.is_relative_to(folder.resolve()):
-        findings.error(
-            "file lies outside the project folder", where, got=name, next_step="copy it into the project"
-        )
-        return {}, b""
     try:
+        path = (folder / name).resolve()
+        if not path.is_relative_to(folder.resolve()):
+            findings.error(
+                "file lies outside the project folder", where, got=name, next_step="copy it into the project"
+            )
+            return {}, b""
         data = path.read_bytes() if path.stat().st_size <= LARGEST else None
-    except OSError:
+    except (OSError, ValueError, RuntimeError):  # no such file, no such name, links in a circle
         findings.error(
-            "file is missing", where, got=name, next_step="check the name; it is relative to the project"
+            "file is missing",
+            where,
+            got=name[:100],
+            next_step="check the name; it is relative to the project",
         )
         return {}, b""
     if data is None:
@@ -45,9 +48,21 @@ def read_trace(folder: Path, name: str, where: Where, findings: Findings) -> tup
         findings.error("file is not UTF-8 text", where, got=name, next_step="save it as UTF-8")
         return {}, data
     own = Findings()
-    columns = _columns(list(csv.reader(text.splitlines())), name, own)
+    columns = _columns(_cells(text, name, own), name, own)
     findings.extend(own)
     return columns, data
+
+
+def _cells(text: str, name: str, findings: Findings) -> list[list[str]]:
+    """Rows of cells, up to what no table of numbers holds."""
+    reader = csv.reader(text.splitlines())
+    rows: list[list[str]] = []
+    try:
+        rows.extend(reader)
+    except csv.Error as error:  # an endless cell
+        where = Where(name, reader.line_num)
+        findings.error("row is not a row of cells", where, got=str(error), next_step="look for a stray quote")
+    return rows
 
 
 def _columns(rows: list[list[str]], name: str, findings: Findings) -> Columns:
@@ -60,7 +75,8 @@ def _columns(rows: list[list[str]], name: str, findings: Findings) -> Columns:
                 f"column {key!r} is missing", Where(name, 1), next_step="e.g. time [s],speed [km/h]"
             )
     if len(set(keys)) != len(keys):
-        findings.error("a column is given twice", Where(name, 1), got=",".join(header))
+        got = ",".join(header)[:80]
+        findings.error("a column is given twice", Where(name, 1), got=got, next_step="keep one of the two")
     if findings.errors:
         return {}
     values: dict[str, list[float]] = {key: [] for key in keys}
@@ -78,7 +94,7 @@ def _column(title: str, name: str, findings: Findings) -> tuple[str, str] | None
         findings.error(
             "column is not known",
             Where(name, 1),
-            got=title,
+            got=title[:60],
             allowed=known,
             nearest=f"{near} [{COLUMNS[near].unit}]" if near else "",
             next_step="write name [unit]",
@@ -95,7 +111,13 @@ def _read_row(
     findings: Findings,
 ) -> bool:
     if len(row) != len(wanted):
-        findings.error("row has another number of columns than the header", where, got=",".join(row)[:80])
+        findings.error(
+            "row has another number of columns than the header",
+            where,
+            got=",".join(row)[:80],
+            allowed=f"{len(wanted)} columns",
+            next_step="mend or remove the row",
+        )
         return False
     for text, column in zip(row, wanted, strict=True):
         if column is None:
@@ -107,9 +129,9 @@ def _read_row(
             findings.error(
                 error.what,
                 Where(where.file, where.line, key),
-                got=text,
+                got=text[:60],
                 allowed=error.allowed,
-                next_step=error.next_step,
+                next_step=error.next_step or f"write a number of {unit}",
             )
             return False
     time = values["time"]

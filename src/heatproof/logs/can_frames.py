@@ -9,6 +9,8 @@ from numpy.typing import NDArray
 from heatproof.logs.records import Finding, Floats, LogError
 
 EXTENDED = 0x1FFFFFFF
+LARGEST_DBC = 32 * 2**20  # bytes
+AGAIN = "export the DBC file again from the program that made it"
 
 
 def decode_frames(
@@ -50,12 +52,20 @@ def _database(dbc: Path) -> Any:
         raise LogError(
             "reading bus frames needs cantools", next_step='pip install "heatproof[logs]"'
         ) from error
+    if not dbc.is_file():
+        raise LogError("no such DBC file", where=str(dbc), next_step="check the path")
+    if dbc.stat().st_size > LARGEST_DBC:
+        raise LogError(
+            "the DBC file is too large",
+            where=dbc.name,
+            allowed=f"at most {LARGEST_DBC // 2**20} MiB",
+            next_step=AGAIN,
+        )
     try:
         return cantools.database.load_file(dbc, strict=False)
-    except (OSError, ValueError, KeyError, cantools.Error) as error:
-        raise LogError(
-            "the DBC file cannot be read", where=dbc.name, got=str(error).split("\n")[0][:160]
-        ) from error
+    except Exception as error:  # the library raises many kinds on damaged text
+        got = str(error).split("\n")[0][:160] or type(error).__name__
+        raise LogError("the DBC file cannot be read", where=dbc.name, got=got, next_step=AGAIN) from error
 
 
 def _message(

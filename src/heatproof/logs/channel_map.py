@@ -8,12 +8,13 @@ What stands in the map wins over every guess.
 """
 
 import difflib
-import io
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Any
 
+from heatproof.kit.commented import commented_text, load_commented
 from heatproof.kit.files import write_whole
+from heatproof.kit.findings import Refused
 from heatproof.logs.log_units import parse_unit
 from heatproof.logs.quantities import QUANTITIES
 from heatproof.logs.records import Log, LogError
@@ -94,8 +95,12 @@ def save_channel_map(path: str | Path, channel_map: ChannelMap) -> None:
     """Write a map, whole or not at all. In a map that is already there comments and order stay, and what the
     user wrote stays: only missing columns and missing entries are added."""
     path = Path(path)
+    if path.exists():
+        read_channel_map(path)
     data = _load(path) if path.exists() else _new()
-    table = data.setdefault("channels", {})
+    if data.get("channels") is None:
+        data["channels"] = {}
+    table = data["channels"]
     if channel_map.rate_Hz and "rate_Hz" not in data:
         data["rate_Hz"] = channel_map.rate_Hz
     if channel_map.time and "time" not in data:
@@ -107,16 +112,7 @@ def save_channel_map(path: str | Path, channel_map: ChannelMap) -> None:
             if value not in ("", None, False) and key not in entry:
                 entry[key] = value
     path.parent.mkdir(parents=True, exist_ok=True)
-    write_whole(path, _dump(data).encode())
-
-
-def _yaml() -> Any:
-    from ruamel.yaml import YAML
-
-    yaml = YAML()
-    yaml.width = 4096
-    yaml.preserve_quotes = True
-    return yaml
+    write_whole(path, commented_text(data).encode())
 
 
 def _new() -> Any:
@@ -130,25 +126,15 @@ def _new() -> Any:
 
 
 def _load(path: Path) -> Any:
-    from ruamel.yaml.error import MarkedYAMLError, YAMLError
-
     try:
-        data = _yaml().load(path.read_text(encoding="utf-8"))
-    except MarkedYAMLError as error:
-        line = error.problem_mark.line + 1 if error.problem_mark else 1
-        raise LogError("not readable as YAML", where=f"{path.name}:{line}", got=str(error.problem)) from error
-    except (OSError, YAMLError, UnicodeDecodeError, ValueError) as error:
-        raise LogError("channel map cannot be read", where=path.name, got=str(error)[:120]) from error
-    if data is None:
-        return _new()
-    if not isinstance(data, dict):
+        data = load_commented(path)
+    except Refused as refused:
+        first = refused.findings[0]
+        where = f"{path.name}:{first.where.line}" if first.where.line else path.name
         raise LogError(
-            "a channel map is a table",
-            where=path.name,
-            got=type(data).__name__,
-            next_step="start it with `channels:`",
-        )
-    return data
+            first.what, where=where, got=first.got, allowed=first.allowed, next_step=first.next_step
+        ) from refused
+    return _new() if data is None else data
 
 
 def _line(table: Any, key: Any) -> int:
@@ -212,9 +198,3 @@ def _tau(value: Any, where: str) -> float | None:
             "time_constant_s is not a time", where=where, got=repr(value), allowed="0 to 3600, in s"
         )
     return float(value)
-
-
-def _dump(data: Any) -> str:
-    out = io.StringIO()
-    _yaml().dump(data, out)
-    return out.getvalue()

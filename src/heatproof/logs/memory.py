@@ -7,7 +7,6 @@ kits r_i, each known to s_i, c has the precision 1/(f s²) + Σ 1/((1 − f) s²
 mean of c and the variance var c + (1 − f) s². So memory never claims more than the kits can share.
 """
 
-import io
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass, field
@@ -15,6 +14,7 @@ from datetime import date
 from pathlib import Path
 from typing import Any
 
+from heatproof.kit.commented import commented_text, load_commented
 from heatproof.kit.files import write_whole
 from heatproof.kit.findings import Finding, Refused
 from heatproof.kit.records.variant import Variant, Where
@@ -124,39 +124,44 @@ def read_memory(path: Path) -> Memory:
     table = data.get("values") or {}
     if not isinstance(table, dict):
         raise _refused(path, "`values` must be a table of paths", got=type(table).__name__)
-    values = {str(name): [_lesson(path, name, row) for row in rows or []] for name, rows in table.items()}
+    values = {str(name): [_lesson(path, name, row) for row in _rows(path, table, name)] for name in table}
     return Memory(values, float(share))
+
+
+def _rows(path: Path, table: Any, name: Any) -> Any:
+    """Lessons of a value; none where its list is empty."""
+    rows = table[name] if table[name] is not None else []
+    if not isinstance(rows, list):
+        line = table.lc.key(name)[0] + 1 if hasattr(table, "lc") else 0
+        allowed = "a list of {kit: NAME, ratio: 0.95, spread: 6 %}"
+        raise _refused(
+            path, f"lessons of {name} are no list", line=line, got=repr(rows)[:60], allowed=allowed
+        )
+    return rows
 
 
 def remember(path: Path, lessons: dict[str, Lesson]) -> Memory:
     """Adds lessons to the file, which is made where it is not there; comments and order stay. A kit's own
     earlier line for a value is replaced."""
-    data = _load(path) if path.exists() else _new()
     if path.exists():
         read_memory(path)
-    table = data.setdefault("values", {})
+    data = _load(path) if path.exists() else _new()
+    if data.get("values") is None:
+        data["values"] = {}
+    table = data["values"]
     for name, one in lessons.items():
-        rows = table.setdefault(name, [])
+        if table.get(name) is None:
+            table[name] = []
+        rows = table[name]
         row = _row(one)
         same = next((k for k, old in enumerate(rows) if old.get("kit") == one.kit), None)
         if same is None:
             rows.append(row)
         else:
             rows[same] = row
-    out = io.StringIO()
-    _yaml().dump(data, out)
     path.parent.mkdir(parents=True, exist_ok=True)
-    write_whole(path, out.getvalue().encode())
+    write_whole(path, commented_text(data).encode())
     return read_memory(path)
-
-
-def _yaml() -> Any:
-    from ruamel.yaml import YAML
-
-    yaml = YAML()
-    yaml.width = 4096
-    yaml.preserve_quotes = True
-    return yaml
 
 
 def _new() -> Any:
@@ -185,19 +190,9 @@ def _row(one: Lesson) -> Any:
 
 
 def _load(path: Path) -> Any:
-    from ruamel.yaml.error import MarkedYAMLError, YAMLError
-
-    try:
-        data = _yaml().load(path.read_text(encoding="utf-8"))
-    except MarkedYAMLError as error:
-        line = error.problem_mark.line + 1 if error.problem_mark else 0
-        raise _refused(path, "not readable as YAML", line=line, got=str(error.problem)) from error
-    except (OSError, YAMLError, UnicodeDecodeError, ValueError) as error:
-        raise _refused(path, "the memory cannot be read", got=str(error)[:120]) from error
+    data = load_commented(path)
     if not isinstance(data, dict):
-        raise _refused(
-            path, "not a memory of corrections", got=type(data).__name__, allowed=f"format: {FORMAT}"
-        )
+        raise _refused(path, "not a memory of corrections", got="an empty file", allowed=f"format: {FORMAT}")
     return data
 
 

@@ -30,11 +30,19 @@ def read_log(
     """
     path = Path(path)
     told = _map(channel_map, rate_Hz)
+    try:
+        return _read(path, told, Path(dbc) if dbc else None)
+    except MemoryError as error:
+        step = "close other programs, or cut the log into single runs"
+        raise LogError("not enough memory to read the log", where=path.name, next_step=step) from error
+
+
+def _read(path: Path, told: ChannelMap, dbc: Path | None) -> Log:
     kind = file_kind(path)
     if kind == "mdf":
         from heatproof.logs.read_mdf import read_mdf_log
 
-        return read_mdf_log(path, channel_map=told, dbc=Path(dbc) if dbc else None)
+        return read_mdf_log(path, channel_map=told, dbc=dbc)
     if kind == "parquet":
         from heatproof.logs.read_parquet import read_parquet_log
 

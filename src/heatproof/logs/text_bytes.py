@@ -1,7 +1,7 @@
 """File bytes to something a table reader can take: kind of file, size bounds, encoding."""
 
-import gzip
 import hashlib
+import io
 import os
 import zlib
 from dataclasses import dataclass
@@ -13,6 +13,7 @@ from heatproof.logs.records import Finding, LogError
 Kind = Literal["text", "mdf", "parquet"]
 MAX_TEXT_BYTES = 512 * 2**20
 MAX_BINARY_BYTES = 4 * 2**30
+PIECE = 2**16  # bytes unpacked at a time
 MAX_COLUMNS = 4000
 MAX_CELLS = 150_000_000
 BLANK = b" \t\r\n\x1a"
@@ -143,20 +144,25 @@ def _bound(where: str, size: int, limit: int) -> None:
 
 
 def _unzip(raw: bytes, where: str) -> bytes:
-    unpack = zlib.decompressobj(wbits=31)
-    try:
-        data = unpack.decompress(raw, MAX_TEXT_BYTES + 1)
-    except zlib.error as error:
-        raise LogError("damaged gzip file", where=where, got=str(error), next_step="copy it again") from error
-    _bound(where, len(data), MAX_TEXT_BYTES)
-    if not unpack.eof:
-        raise LogError(
-            "gzip file is cut short", where=where, got=f"{len(raw)} bytes", next_step="copy it again"
-        )
-    if unpack.unused_data.startswith(b"\x1f\x8b"):
-        data = gzip.decompress(raw) if len(raw) < 2**24 else data
-        _bound(where, len(data), MAX_TEXT_BYTES)
-    return data
+    """Every member of the file, one after another, and never more than may be read."""
+    out, at = io.BytesIO(), 0
+    while raw[at : at + 2] == b"\x1f\x8b":
+        unpack = zlib.decompressobj(wbits=31)
+        while not unpack.eof:
+            piece = raw[at : at + PIECE]
+            if not piece:
+                raise LogError(
+                    "gzip file is cut short", where=where, got=f"{len(raw)} bytes", next_step="copy it again"
+                )
+            try:
+                out.write(unpack.decompress(piece, MAX_TEXT_BYTES + 1 - out.tell()))
+            except zlib.error as error:
+                raise LogError(
+                    "damaged gzip file", where=where, got=str(error), next_step="copy it again"
+                ) from error
+            _bound(where, out.tell(), MAX_TEXT_BYTES)
+            at += len(piece) - len(unpack.unused_data)
+    return out.getvalue()
 
 
 def _to_bytewise(raw: bytes, where: str) -> tuple[bytes, str, list[Finding]]:

@@ -1,17 +1,17 @@
 """Plain results that take longer than a document should, kept in the project's `results/` folder."""
 
 import hashlib
-import json
 from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
+from heatproof._sealed import seal, unseal
 from heatproof.kit.files import write_whole
 from heatproof.kit.project import Project
 from heatproof.kit.records.variant import Variant
 from heatproof.study.stored import FOLDER, program_fingerprint
 
-FORMAT, MOST_FILES = "heatproof kept 1", 12
+FORMAT, MOST_FILES = "heatproof kept 2", 12
 
 
 def sources(room: str) -> str:
@@ -41,8 +41,8 @@ def kept(
     data = make()
     try:
         path.parent.mkdir(exist_ok=True)
-        text = json.dumps({"format": FORMAT, "key": key, "data": data}, allow_nan=False)
-        write_whole(path, text.encode(), sync=False)
+        sealed = seal({"format": FORMAT, "key": key, "data": data}, allow_nan=False)
+        write_whole(path, sealed, sync=False)
         drop_oldest(path.parent, what)
     except OSError:
         pass  # a folder that cannot be written costs time, nothing else
@@ -59,7 +59,7 @@ def drop_oldest(folder: Path, what: str) -> None:
 def read(path: Path, key: str) -> dict[str, Any] | None:
     """The stored object; None where there is none or it is damaged."""
     try:
-        data = json.loads(path.read_text(encoding="utf-8"))
+        data = unseal(path.read_bytes())
     except (OSError, ValueError):
         return None
     sound = (

@@ -1,7 +1,6 @@
 """The release: record, PDF and HTML of one variant, and whether an earlier record still holds."""
 
 import hashlib
-import json
 import re
 from collections.abc import Iterable
 from dataclasses import dataclass
@@ -17,7 +16,8 @@ from heatproof.report.gathered import Gathered, gather
 from heatproof.report.html import html
 from heatproof.report.pdf import pdf
 from heatproof.report.reader_units import ReaderUnits
-from heatproof.report.record import FORMAT, record, text
+from heatproof.report.record import record, text
+from heatproof.report.record_shape import parsed_record
 from heatproof.report.release_doc import document
 from heatproof.report.verify import read_record
 from heatproof.study.check import Progress
@@ -107,14 +107,14 @@ def file_name(found: Gathered) -> str:
 
 
 def previous(folder: Path, now: dict[str, Any]) -> dict[str, Any] | None:
-    """The newest other record in a folder, releases before reviews; None where there is none."""
+    """The newest other record in a folder, releases before reviews; None where there is none. A damaged one is none."""
     found = []
     for path in sorted(folder.glob("*.json")) if folder.is_dir() else []:
         try:
-            one = json.loads(path.read_text(encoding="utf-8"))
-        except (OSError, ValueError):
+            one = parsed_record(path)
+        except Refused:
             continue
-        if isinstance(one, dict) and one.get("format") == FORMAT and one["inputs"] != now["inputs"]:
+        if one["inputs"] != now["inputs"]:
             found.append((one["released"], one["day"], path.stat().st_mtime, path.name, one))
     return max(found, key=lambda entry: entry[:4])[-1] if found else None
 

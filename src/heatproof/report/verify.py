@@ -1,17 +1,14 @@
 """A record computed again: does it still hold?"""
 
 import dataclasses
-import json
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
-from heatproof.kit.findings import Finding, Refused
 from heatproof.kit.project import Project
-from heatproof.kit.records.variant import Where
 from heatproof.report.changes import file_changes
 from heatproof.report.gathered import input_files
-from heatproof.report.record import FORMAT
+from heatproof.report.record_shape import parsed_record
 from heatproof.report.signed_files import read_tested
 from heatproof.study.check import Progress, check, variant_of, versions
 from heatproof.verdict.judged import judged
@@ -65,23 +62,7 @@ def read_record(path: Path) -> dict[str, Any]:
     """The record; beside a PDF or HTML page of the same name too. Refused where it is none."""
     if path.suffix.lower() in (".pdf", ".html"):
         path = path.with_suffix(".json")
-    try:
-        found = json.loads(path.read_text(encoding="utf-8"))
-    except (ValueError, UnicodeDecodeError):
-        found = None
-    if not isinstance(found, dict) or found.get("format") != FORMAT:
-        raise Refused(
-            [
-                Finding(
-                    "error",
-                    "no release record",
-                    Where(str(path)),
-                    allowed=f"JSON with format: {FORMAT}",
-                    next_step="name the .json file that `heatproof release` wrote",
-                )
-            ]
-        )
-    return found
+    return parsed_record(path)
 
 
 def verify(

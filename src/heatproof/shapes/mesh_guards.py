@@ -124,7 +124,7 @@ def _guard_tree(path: Path, text: bytes) -> None:
         meshes = [sum(_triangles(tree, p) for p in mesh["primitives"]) for mesh in tree.get("meshes", [])]
         uses = [meshes[node["mesh"]] for node in tree.get("nodes", []) if "mesh" in node]
         uris = [item["uri"] for kind in ("buffers", "images") for item in tree.get(kind, []) if "uri" in item]
-    except (ValueError, KeyError, IndexError, TypeError, UnicodeDecodeError, RecursionError) as bad:
+    except (ValueError, LookupError, TypeError, AttributeError, OverflowError, RecursionError) as bad:
         raise _wrong_content(path, "glTF") from bad
     refuse_many(path, max(sum(uses), sum(meshes)))
     packed = [name for name in tree.get("extensionsRequired", []) if "compression" in str(name)]

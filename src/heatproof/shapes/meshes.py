@@ -1,6 +1,9 @@
 """Parts from mesh files: STL, GLB, glTF, OBJ, and STEP where its reader is installed."""
 
+import subprocess
+import sys
 import tempfile
+import warnings
 from pathlib import Path
 from typing import Any
 
@@ -17,6 +20,13 @@ from heatproof.shapes.winding import outward
 UNITS = {"m": 1.0, "cm": 0.01, "mm": 0.001, "in": 0.0254}
 STEP = (".step", ".stp")
 STEP_DEFLECTION = 0.01  # relative sag of a curved surface's triangles
+LONGEST_STEP = 300.0  # s
+FARTHEST = 1000.0  # m from the origin: no part of a car lies there
+STEP_TO_GLB = (
+    "import sys, cascadio; "
+    f"cascadio.step_to_glb(sys.argv[1], sys.argv[2], tol_linear={STEP_DEFLECTION}, tol_relative=True)"
+)
+"""Run as a program of its own: on a damaged file the compiled reader may end the process it runs in."""
 
 
 def read_part(
@@ -45,8 +55,10 @@ def _read(path: Path) -> Any:
         if path.suffix.lower() in STEP:
             return _read_step(path)
         options = {"skip_materials": True} if path.suffix.lower() == ".obj" else {}
-        # Unprocessed: the reader's tidying would drop coordinates that are not finite without a word.
-        return trimesh.load_scene(path, process=False, **options).to_mesh()
+        with warnings.catch_warnings():
+            warnings.simplefilter("ignore")  # what matters of them is checked below
+            # Unprocessed: the reader's tidying would drop coordinates that are not finite without a word.
+            return trimesh.load_scene(path, process=False, **options).to_mesh()
     except ShapeError:
         raise
     except MemoryError as bad:
@@ -67,7 +79,12 @@ def _read_step(path: Path) -> Any:
     trimesh = need("trimesh")
     with tempfile.TemporaryDirectory() as folder:
         out = Path(folder) / "part.glb"
-        need("cascadio").step_to_glb(str(path), str(out), tol_linear=STEP_DEFLECTION, tol_relative=True)
+        command = [sys.executable, "-c", STEP_TO_GLB, str(path), str(out)]
+        try:
+            subprocess.run(command, capture_output=True, timeout=LONGEST_STEP, stdin=subprocess.DEVNULL)
+        except subprocess.TimeoutExpired as late:
+            got = f"no end after {LONGEST_STEP:.0f} s"
+            raise ShapeError("STEP file cannot be read", where=path.name, got=got, next_step=EXPORT) from late
         if not out.is_file():
             raise ShapeError("STEP file holds no shape that could be read", where=path.name, next_step=EXPORT)
         return trimesh.load_scene(out).to_mesh()
@@ -81,11 +98,7 @@ def _part_from(
             "no triangles in the file", where=path.name, next_step=f"it may be cut off: {EXPORT}"
         )
     refuse_many(path, len(mesh.faces))
-    if not np.isfinite(mesh.vertices).all():
-        bad = int((~np.isfinite(mesh.vertices)).any(axis=1).sum())
-        raise ShapeError(
-            "coordinates are not finite", where=path.name, got=f"{bad} vertices", next_step=EXPORT
-        )
+    _refuse_vertices(path, mesh, scale)
     mesh.merge_vertices(merge_tex=True, merge_norm=True)
     sized = mesh.area_faces > 1e-12 * max(float(mesh.extents.max()) ** 2, 1e-30)
     if not sized.any():
@@ -96,6 +109,29 @@ def _part_from(
     vertices = placement.apply(mesh.vertices * scale)
     part, turned = outward(Part(name, vertices, mesh.faces[sized]))
     return part, findings + turned + edge_findings(part)
+
+
+def _refuse_vertices(path: Path, mesh: Any, scale: float) -> None:
+    """Triangles of vertices that are there, at places where a part can be."""
+    if mesh.faces.min() < 0 or mesh.faces.max() >= len(mesh.vertices):
+        got = f"vertex {int(mesh.faces.max())} of {len(mesh.vertices)}"
+        raise ShapeError(
+            "triangles name vertices that are not there", where=path.name, got=got, next_step=EXPORT
+        )
+    if not np.isfinite(mesh.vertices).all():
+        bad = int((~np.isfinite(mesh.vertices)).any(axis=1).sum())
+        raise ShapeError(
+            "coordinates are not finite", where=path.name, got=f"{bad} vertices", next_step=EXPORT
+        )
+    farthest = float(np.abs(mesh.vertices).max()) * scale
+    if farthest > FARTHEST:
+        raise ShapeError(
+            "coordinates are too large",
+            where=path.name,
+            got=f"{farthest:.3g} m",
+            allowed=f"up to {FARTHEST:.0f} m",
+            next_step="check the unit and the file's origin",
+        )
 
 
 def part_from_mesh(name: str, mesh: Any) -> tuple[Part, list[Finding]]:

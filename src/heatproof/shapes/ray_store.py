@@ -11,7 +11,6 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
-from zipfile import BadZipFile
 
 import numpy as np
 from numpy.typing import NDArray
@@ -61,9 +60,9 @@ def read_or_discard(path: Path, names: tuple[str, ...], notes: list[str]) -> dic
     if not path.is_file():
         return None
     try:
-        with np.load(path, allow_pickle=False) as stored:
+        with path.open("rb") as stream, np.load(stream, allow_pickle=False) as stored:
             return {name: stored[name] for name in names}
-    except (OSError, ValueError, KeyError, EOFError, BadZipFile, NotImplementedError) as damage:
+    except Exception as damage:  # archive, header and data each have errors of their own
         discard(path, type(damage).__name__, notes)
         return None
 

@@ -53,6 +53,8 @@ def _turned_parity(count: int, pairs: Ints, turned: Ints, skin: Ints, skins: int
     parity = np.zeros(count, dtype=np.int64)
     for first in np.unique(skin, return_index=True)[1][:skins]:
         order, before = breadth_first_order(graph, int(first), directed=False)
+        if len(order) < 2:
+            continue
         steps = np.asarray(graph[order[1:], before[order[1:]]]).ravel() - 1
         for triangle, step in zip(order[1:], steps, strict=True):
             parity[triangle] = parity[before[triangle]] ^ int(step)

@@ -1,12 +1,12 @@
 """Finished results of a sweep in a folder: one small JSON file each, whole or not there at all."""
 
-import json
 from pathlib import Path
 from typing import Any
 
 from heatproof._files import write_whole
+from heatproof._sealed import seal, unseal
 
-FORMAT = "heatproof sweep 1"
+FORMAT = "heatproof sweep 2"
 
 
 class Kept:
@@ -38,11 +38,11 @@ class Kept:
         """Writes result k."""
         if self.folder is not None:
             data = {"format": FORMAT, "key": self.names[k], "result": result}
-            write_whole(self.path(k), json.dumps(data).encode(), sync=False)
+            write_whole(self.path(k), seal(data), sync=False)
 
     def _read(self, k: int) -> dict[str, Any] | None:
         try:
-            data = json.loads(self.path(k).read_text(encoding="utf-8"))
+            data = unseal(self.path(k).read_bytes())
         except (OSError, ValueError):
             return None
         whole = isinstance(data, dict) and data.get("format") == FORMAT and data.get("key") == self.names[k]

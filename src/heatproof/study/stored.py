@@ -6,7 +6,6 @@ used is ignored with a note, and the folder may be deleted at any time.
 """
 
 import hashlib
-import json
 from dataclasses import asdict
 from pathlib import Path
 from typing import Any
@@ -16,6 +15,7 @@ import numpy as np
 from heatproof import __version__
 from heatproof._compiled_cache import kernel_fingerprint
 from heatproof._files import write_whole
+from heatproof._sealed import seal, unseal
 from heatproof.kit.findings import Finding
 from heatproof.kit.project import Project
 from heatproof.kit.records.variant import Where
@@ -24,7 +24,7 @@ from heatproof.verdict.margins import Margin
 from heatproof.verdict.spread import Sensitivities
 from heatproof.verdict.verdict import Row, Verdict
 
-FOLDER, FORMAT = "results", "heatproof result 1"
+FOLDER, FORMAT = "results", "heatproof result 2"
 MOST_FILES = 40
 ROOMS = ("units", "media", "kit", "shapes", "assembly", "verdict")
 """Rooms a result hangs on beside the kernels."""
@@ -54,14 +54,14 @@ class Store:
     def load(self) -> Verdict | None:
         """The stored verdict; None where there is none or it cannot be used."""
         try:
-            text = self.path.read_text(encoding="utf-8")
+            raw = self.path.read_bytes()
         except FileNotFoundError:
             return None
-        except (OSError, UnicodeDecodeError) as error:
+        except OSError as error:
             self._note(f"a stored result cannot be read ({type(error).__name__}); solved again")
             return None
         try:
-            return decoded(json.loads(text), self.key)
+            return decoded(unseal(raw), self.key)
         except (ValueError, KeyError, TypeError, AttributeError, RecursionError):
             self._note("a stored result is damaged; solved again")
             return None
@@ -70,8 +70,7 @@ class Store:
         """Writes the file whole; where that is not allowed a note says so."""
         try:
             self.folder.mkdir(exist_ok=True)
-            text = json.dumps(encoded(verdict, self.key), allow_nan=False)
-            write_whole(self.path, text.encode(), sync=False)
+            write_whole(self.path, seal(encoded(verdict, self.key), allow_nan=False), sync=False)
             self._drop_oldest()
         except OSError as error:
             self._note(f"the result could not be stored ({error.strerror or error}); nothing else is lost")

@@ -6,6 +6,7 @@ from pathlib import Path
 from typing import Any
 
 from fastapi import FastAPI, Request
+from fastapi.exceptions import RequestValidationError
 from fastapi.responses import FileResponse, HTMLResponse, JSONResponse
 from fastapi.staticfiles import StaticFiles
 
@@ -16,10 +17,13 @@ from heatproof.doors.page.bodies import Begin
 from heatproof.doors.page.desk import ChangedOnDisk, Desk, Stale
 from heatproof.doors.page.guard import guard
 from heatproof.doors.page.routes.edits import add_edits
+from heatproof.doors.page.routes.plain import told
 from heatproof.doors.page.routes.screens import add_screens
 from heatproof.doors.page.routes.work import add_files, add_jobs
 from heatproof.doors.page.start import Start
-from heatproof.kit.findings import Refused
+from heatproof.kit.findings import Finding, Refused
+from heatproof.kit.records.variant import Where
+from heatproof.shapes.errors import ShapeError
 
 STATIC = Path(__file__).parent / "static"
 
@@ -62,9 +66,20 @@ def add_errors(app: FastAPI) -> None:
     @app.exception_handler(Refused)
     async def refused(request: Request, error: Refused) -> JSONResponse:
         found = [finding_data(f) for f in error.findings]
-        return JSONResponse(
-            {"what": error.findings[0].what if error.findings else "refused", "findings": found}, 422
-        )
+        return told({"what": error.findings[0].what if error.findings else "refused", "findings": found}, 422)
+
+    @app.exception_handler(RequestValidationError)
+    async def misread(request: Request, error: RequestValidationError) -> JSONResponse:
+        """Without what was sent: it may be anything, also what no reply can hold."""
+        detail = [{key: one[key] for key in ("loc", "msg", "type")} for one in error.errors()]
+        what = "the request is not understood"
+        return told({"what": what, "detail": detail, "next_step": "see /docs"}, 422)
+
+    @app.exception_handler(ShapeError)
+    async def misshapen(request: Request, error: ShapeError) -> JSONResponse:
+        more = {"got": error.got, "allowed": error.allowed, "next_step": error.next_step}
+        finding = Finding("error", error.what, Where(path=error.where), **more)
+        return told({"what": error.what, "findings": [finding_data(finding)]}, 422)
 
     @app.exception_handler(Stale)
     async def stale(request: Request, error: Stale) -> JSONResponse:

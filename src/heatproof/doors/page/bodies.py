@@ -3,9 +3,17 @@
 from typing import Annotated, Literal
 
 from fastapi import Query
-from pydantic import BaseModel, Field
+from pydantic import AfterValidator, BaseModel, Field
 
-Text = Annotated[str, Field(max_length=200)]
+
+def whole_characters(text: str) -> str:
+    """ValueError for half a surrogate pair, which JSON can write but no file can hold."""
+    if any("\ud800" <= one <= "\udfff" for one in text):
+        raise ValueError("text holds half a character")
+    return text
+
+
+Text = Annotated[str, Field(max_length=200), AfterValidator(whole_characters)]
 Seconds = Annotated[float | None, Query(ge=0.0, le=1e6, allow_inf_nan=False)]
 Duty = Annotated[str | None, Query(max_length=100)]
 

@@ -3,14 +3,15 @@
 Names given on the page stand in `logs/NAME.yaml`, where `heatproof log` keeps them too; comments in it stay.
 """
 
-import io
 import re
+import tempfile
 from collections.abc import Iterable
 from dataclasses import dataclass
 from functools import lru_cache
 from pathlib import Path
 from typing import Any
 
+from heatproof.kit.commented import commented_text, load_commented
 from heatproof.kit.files import write_whole
 from heatproof.kit.findings import Finding, Refused, listed
 from heatproof.kit.records.variant import Where
@@ -134,33 +135,30 @@ def name_channels(folder: Path, name: str, rows: Iterable[dict[str, Any]]) -> No
     if path.is_symlink():
         raise refuse("the channel map may not be a link", got=path.name)
     text = edited_map(path, {row["column"]: row for row in rows}, read.log.columns)
-    trial = path.with_name(f".trial-{path.name}")
     try:
-        write_whole(trial, text.encode())
-        read_channel_map(trial)
+        with tempfile.TemporaryDirectory(prefix="heatproof-map-") as room:
+            trial = Path(room) / path.name
+            trial.write_bytes(text.encode())
+            read_channel_map(trial)
         write_whole(path, text.encode())
     except LogError as error:
-        error.where = error.where.replace(trial.name, path.name)
         raise as_refused(error, path.name) from error
-    finally:
-        trial.unlink(missing_ok=True)
 
 
 def edited_map(path: Path, rows: dict[str, dict[str, Any]], columns: Iterable[str]) -> str:
     """Text of the map with these rows: an empty entry goes, so that the reader guesses again."""
-    from ruamel.yaml import YAML
     from ruamel.yaml.comments import CommentedMap
 
     unknown = sorted(rows.keys() - set(columns))
     if unknown:
         raise refuse("the log has no such column", got=unknown[0][:80], allowed=listed(columns))
-    yaml = YAML()
-    yaml.width, yaml.preserve_quotes = 4096, True
-    data = yaml.load(path.read_text(encoding="utf-8")) if path.exists() else None
+    data = load_commented(path) if path.exists() else None
     if data is None:
         data = CommentedMap()
         data.yaml_set_start_comment("What the channels of this log mean. What stands here wins over guesses.")
-    table = data.setdefault("channels", CommentedMap())
+    if data.get("channels") is None:
+        data["channels"] = CommentedMap()
+    table = data["channels"]
     for column, row in rows.items():
         entry = table.setdefault(column, CommentedMap())
         for key in KEYS:
@@ -170,6 +168,4 @@ def edited_map(path: Path, rows: dict[str, dict[str, Any]], columns: Iterable[st
                 entry.pop(key, None)
         if not entry:
             del table[column]
-    out = io.StringIO()
-    yaml.dump(data, out)
-    return out.getvalue()
+    return commented_text(data)

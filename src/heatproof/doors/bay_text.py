@@ -5,7 +5,7 @@ from typing import Any
 from rich.table import Table
 from rich.text import Text
 
-from heatproof.doors.console import console, finding_data, print_findings
+from heatproof.doors.console import console, finding_data, plain_table, print_findings
 from heatproof.study.bay import BayView
 from heatproof.verdict.words import ZERO_C, clock, temperature
 
@@ -45,17 +45,9 @@ def named(view: BayView, part: str, patch: str = "whole") -> str:
     return title if patch == "whole" else f"{title}, {patch}"
 
 
-def plain_table(*columns: str) -> Table:
-    """First column left, the rest right."""
-    table = Table(box=None, pad_edge=False, header_style="bold", padding=(0, 2, 0, 0))
-    for k, name in enumerate(columns):
-        table.add_column(name, justify="right" if k else "left", no_wrap=bool(k))
-    return table
-
-
 def patch_table(view: BayView) -> Table:
     """Hottest patches first."""
-    table = plain_table("Surface", "Then", "Peak", "Area")
+    table = plain_table(("Surface", "Then", "Peak", "Area"), left=("Surface",), fold=False)
     order = view.peaks.temperatures.argsort()[::-1][:MOST]
     for k in order:
         part, patch = view.scene.patch_names[k]
@@ -67,7 +59,9 @@ def patch_table(view: BayView) -> Table:
 
 def local_table(view: BayView) -> Table:
     """Hottest places of parts that spread heat poorly."""
-    table = plain_table("Hottest place of", "There", "Mean", "x", "y", "z")
+    table = plain_table(
+        ("Hottest place of", "There", "Mean", "x", "y", "z"), left=("Hottest place of",), fold=False
+    )
     for peak in view.local[:MOST]:
         place = [f"{c:.2f} m".replace("-", "−") for c in peak.place]
         table.add_row(named(view, peak.part), temperature(peak.peak), temperature(peak.mean), *place)
@@ -76,7 +70,7 @@ def local_table(view: BayView) -> Table:
 
 def clearance_rows(view: BayView) -> Table:
     """Nearest pairs first, with what the trade asks for."""
-    table = plain_table("Between", "Clear", "Least", "Better")
+    table = plain_table(("Between", "Clear", "Least", "Better"), left=("Between",), fold=False)
     for gap in view.gaps[: 2 * MOST]:
         one = gap.clearance
         least = [f"{v * 1e3:.0f} mm" if v is not None else "" for v in (gap.least, gap.comfortable)]

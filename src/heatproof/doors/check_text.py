@@ -2,11 +2,10 @@
 
 from typing import Any
 
-from rich.console import Console
 from rich.table import Table
 from rich.text import Text
 
-from heatproof.doors.console import STATE_STYLE, console, finding_data, print_findings
+from heatproof.doors.console import STATE_STYLE, console, finding_data, print_cautions, print_findings
 from heatproof.verdict.duty_facts import DutyFacts
 from heatproof.verdict.verdict import Row, Verdict
 from heatproof.verdict.words import (
@@ -51,7 +50,7 @@ def print_verdict(verdict: Verdict, *, worst_only: bool = False) -> None:
     if verdict.findings:
         print_findings(verdict.findings)
         out.print()
-    print_cautions(out, verdict.cautions)
+    print_cautions(verdict.cautions)
     if verdict.stored:
         out.print(
             Text("Nothing has changed since the last check: stored results were used (--fresh solves again).")
@@ -145,13 +144,6 @@ def duties_table(verdict: Verdict, width: int) -> Table:
 def closure_text(duty: DutyFacts) -> str:
     """`1e-8` of heat in."""
     return f"{abs(duty.closure):.0e}"
-
-
-def print_cautions(out: Console, cautions: tuple[str, ...]) -> None:
-    """The cautions, one a line."""
-    out.print(Text("Cautions", style="bold"))
-    for text in cautions:
-        out.print(Text(f"  {text}"))
 
 
 # --- JSON -------------------------------------------------------------------------------------------------

@@ -1,14 +1,15 @@
-"""Printing: tables to standard output, progress and errors to standard error."""
+"""Printing: lines and tables to standard output, progress and errors to standard error."""
 
 import json
 import os
 import sys
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from contextlib import contextmanager
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, Literal
 
 if TYPE_CHECKING:
     from rich.console import Console
+    from rich.table import Table
 
     from heatproof.kit.findings import Finding
     from heatproof.study.check import Progress
@@ -25,6 +26,39 @@ def console(*, stderr: bool = False) -> "Console":
     stream = sys.stderr if stderr else sys.stdout
     piped = not stream.isatty() and "COLUMNS" not in os.environ
     return Console(stderr=stderr, width=PIPE_WIDTH if piped else None, highlight=False, markup=False)
+
+
+def say(text: str = "", *, style: str = "") -> None:
+    """One line."""
+    console().print(text, style=style or None, soft_wrap=True)
+
+
+def plain_table(
+    columns: Sequence[str], rows: Iterable[Sequence[str]] = (), *, left: Iterable[str] = (), fold: bool = True
+) -> "Table":
+    """A table without lines; columns are right aligned unless named in `left`, and broken where `fold`."""
+    from rich.table import Table
+
+    table = Table(box=None, pad_edge=False, header_style="bold", padding=(0, 2, 0, 0))
+    for name in columns:
+        side: Literal["left", "right"] = "left" if name in left else "right"
+        table.add_column(name, justify=side, overflow="fold", no_wrap=not fold and side == "right")
+    for row in rows:
+        table.add_row(*row)
+    return table
+
+
+def print_table(columns: Sequence[str], rows: Iterable[Sequence[str]], *, left: Iterable[str] = ()) -> None:
+    """Printed at once."""
+    console().print(plain_table(columns, rows, left=left))
+
+
+def print_cautions(cautions: Iterable[str]) -> None:
+    """The cautions, one a line."""
+    out = console()
+    out.print("Cautions", style="bold")
+    for text in cautions:
+        out.print(f"  {text}")
 
 
 def print_json(data: dict[str, Any]) -> None:

@@ -5,8 +5,7 @@ from typing import Any
 from rich.table import Table
 from rich.text import Text
 
-from heatproof.doors.check_text import print_cautions
-from heatproof.doors.console import console
+from heatproof.doors.console import console, plain_table, print_cautions
 from heatproof.study.explain import Explained
 from heatproof.verdict.cautions import USUAL
 from heatproof.verdict.explain import Explanation
@@ -40,20 +39,12 @@ def print_explanation(told: Explained) -> None:
         out.print()
         out.print(Text(MOVES_NOTE, style="dim"))
     out.print()
-    print_cautions(out, USUAL)
-
-
-def plain_table(*names: str) -> Table:
-    """First column left, the others right."""
-    table = Table(box=None, pad_edge=False, header_style="bold", padding=(0, 2, 0, 0))
-    for k, name in enumerate(names):
-        table.add_column(name, justify="right" if k else "left", no_wrap=bool(k))
-    return table
+    print_cautions(USUAL)
 
 
 def causes_table(told: Explanation) -> Table:
     """The ledger by cause; its sum is printed."""
-    table = plain_table("Cause", "Rise", "Share")
+    table = plain_table(("Cause", "Rise", "Share"), left=("Cause",), fold=False)
     for cause, rise in told.causes:
         part = share(abs(rise / told.rise)) if told.rise else ""
         table.add_row(cause, difference(rise, 1), part if rise > 0.0 else "")
@@ -63,7 +54,7 @@ def causes_table(told: Explanation) -> Table:
 
 def paths_table(told: Explanation) -> Table:
     """Heat by path; what is left over goes into the part itself."""
-    table = plain_table("From", "Heat", "By")
+    table = plain_table(("From", "Heat", "By"), left=("From",), fold=False)
     for path in told.paths[:MOST_PATHS]:
         table.add_row(path.origin, f"{number(path.heat, 1)} W", path.kind)
     rest = told.paths[MOST_PATHS:]
@@ -76,7 +67,11 @@ def paths_table(told: Explanation) -> Table:
 
 def helps_table(told: Explained) -> Table:
     """Measures not fitted that gain this part most, and those that cost it most."""
-    table = plain_table("Measure that would help", "Margin", "Cost", "With it")
+    table = plain_table(
+        ("Measure that would help", "Margin", "Cost", "With it"),
+        left=("Measure that would help",),
+        fold=False,
+    )
     felt = [one for one in told.helps if one.gained >= LEAST_GAIN or one.part_gone]
     for one in felt[:MOST_HELPS]:
         sides = [f"also {', '.join(one.also)}"] if one.also else []
@@ -90,7 +85,7 @@ def helps_table(told: Explained) -> Table:
 
 def moves_table(told: Explanation) -> Table:
     """What one standard deviation of a value does to the margin."""
-    table = plain_table("Value", "Margin, one standard deviation up")
+    table = plain_table(("Value", "Margin, one standard deviation up"), left=("Value",), fold=False)
     for path, change in told.moves:
         table.add_row(path, difference(change, 1))
     return table

@@ -3,8 +3,7 @@
 from collections.abc import Sequence
 from typing import TYPE_CHECKING, Any
 
-from heatproof.doors.console import console
-from heatproof.doors.study_text import print_table, say
+from heatproof.doors.console import console, print_table, say
 from heatproof.verdict.words import MISSING, celsius, clock, difference, number, temperature
 
 if TYPE_CHECKING:

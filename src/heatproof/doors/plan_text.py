@@ -3,7 +3,7 @@
 from collections.abc import Sequence
 from typing import TYPE_CHECKING, Any
 
-from heatproof.doors.study_text import print_table, say
+from heatproof.doors.console import print_table, say
 from heatproof.verdict.words import MISSING, celsius, clock, margin_text, minutes, number, temperature
 
 if TYPE_CHECKING:

@@ -4,8 +4,7 @@ from typing import Any
 
 from rich.text import Text
 
-from heatproof.doors.console import console
-from heatproof.doors.study_text import print_table
+from heatproof.doors.console import console, print_table
 from heatproof.study.sampled_check import SampledCheck, SampledRow
 from heatproof.study.switches import reason_text
 from heatproof.verdict.words import difference, margin_text, share

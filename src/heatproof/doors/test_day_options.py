@@ -2,6 +2,7 @@
 
 from collections.abc import Iterator
 from contextlib import contextmanager
+from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any
 
@@ -10,39 +11,50 @@ import typer
 if TYPE_CHECKING:
     from heatproof.logs.logged_duty import Day
 
-Ambient = Annotated[
-    str | None, typer.Option("--ambient", help="Ambient air, e.g. '24 degC'; from the log where left out.")
-]
-Altitude = Annotated[str, typer.Option("--altitude", help="Altitude, e.g. '300 m'.")]
-Sun = Annotated[str, typer.Option("--sun", help="Sunshine on a level surface, e.g. '600 W/m2'.")]
-AddedMass = Annotated[str, typer.Option("--added-mass", help="Load beyond the car's mass, e.g. '150 kg'.")]
-AirConditioning = Annotated[bool, typer.Option("--air-conditioning", help="The air conditioning ran.")]
-From = Annotated[
-    str | None,
-    typer.Option("--from", help="Leave out what comes before, e.g. '5 min': the start is not known."),
-]
-Cold = Annotated[
-    bool | None, typer.Option("--cold/--warm", help="How the car started; from its coolant where left out.")
-]
 
+@dataclass(frozen=True)
+class DayOptions:
+    """The day and the start of a run, as told; options of a verb, or values of the page."""
 
-def day_of(ambient: str | None, altitude: str, sun: str, added_mass: str, air_conditioning: bool) -> "Day":
-    """The day as told on the command line. Refused where a value is not understood."""
-    from heatproof.kit.records.duty import ADDED_MASS, Weather
-    from heatproof.logs.logged_duty import Day
-
-    return Day(
-        ambient=None if ambient is None else told_ambient(ambient),
-        altitude=told_value(altitude, declared(Weather, "altitude"), "--altitude"),
-        sun=told_value(sun, declared(Weather, "sun"), "--sun"),
-        added_mass=told_value(added_mass, ADDED_MASS, "--added-mass"),
-        air_conditioning=air_conditioning,
+    ambient: Annotated[
+        str | None,
+        typer.Option("--ambient", help="Ambient air, e.g. '24 degC'; from the log where left out."),
+    ] = None
+    altitude: Annotated[str, typer.Option("--altitude", help="Altitude, e.g. '300 m'.")] = "0 m"
+    sun: Annotated[str, typer.Option("--sun", help="Sunshine on a level surface, e.g. '600 W/m2'.")] = (
+        "0 W/m2"
     )
+    added_mass: Annotated[
+        str, typer.Option("--added-mass", help="Load beyond the car's mass, e.g. '150 kg'.")
+    ] = "0 kg"
+    air_conditioning: Annotated[
+        bool, typer.Option("--air-conditioning", help="The air conditioning ran.")
+    ] = False
+    start: Annotated[
+        str | None,
+        typer.Option("--from", help="Leave out what comes before, e.g. '5 min': the start is not known."),
+    ] = None
+    cold: Annotated[
+        bool | None,
+        typer.Option("--cold/--warm", help="How the car started; from its coolant where left out."),
+    ] = None
 
+    def day(self) -> "Day":
+        """SI values. Refused where one is not understood."""
+        from heatproof.kit.records.duty import ADDED_MASS, Weather
+        from heatproof.logs.logged_duty import Day
 
-def run_options(day: "Day", cold: bool | None, start: str | None) -> dict[str, Any]:
-    """What was told of a run, as `logs.test_day.prepare` takes it."""
-    return {"day": day, "cold": cold, "from_s": seconds_of(start)}
+        return Day(
+            ambient=None if self.ambient is None else told_ambient(self.ambient),
+            altitude=told_value(self.altitude, declared(Weather, "altitude"), "--altitude"),
+            sun=told_value(self.sun, declared(Weather, "sun"), "--sun"),
+            added_mass=told_value(self.added_mass, ADDED_MASS, "--added-mass"),
+            air_conditioning=self.air_conditioning,
+        )
+
+    def run(self) -> dict[str, Any]:
+        """What was told of a run, as `logs.test_day.prepare` takes it. Refused."""
+        return {"day": self.day(), "cold": self.cold, "from_s": seconds_of(self.start)}
 
 
 def declared(record: Any, key: str) -> Any:

@@ -4,7 +4,7 @@ import re
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from heatproof.doors.study_text import new_figure, save_plot
+from heatproof.doors.plots import new_figure, save_plot
 
 if TYPE_CHECKING:
     from heatproof.logs.against import Against, ChannelResult

@@ -8,6 +8,7 @@ A core's mass follows its volume (width × height × depth) from the mass stated
 
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
+from pathlib import Path
 from typing import Any
 
 import numpy as np
@@ -80,7 +81,7 @@ class Sizing:
     aim: str
     workers: int
     cluster: str | None
-    resume: str | None
+    resume: Path | str | None
     runs: int = 0
 
     def changed(self, x: Iterable[float]) -> Variant:
@@ -131,7 +132,7 @@ def size(
     seed: int = 0,
     workers: int = 2,
     cluster: str | None = None,
-    resume: str | None = None,
+    resume: Path | str | None = None,
     progress: Progress | None = None,
 ) -> Sized:
     """ranges: `path=low..high` with units. aim: margin, power or mass. population: candidates per size.

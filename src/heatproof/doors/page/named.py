@@ -3,12 +3,12 @@
 Nothing that is computed hangs on the file; it only says which measures were fitted and which values were changed.
 """
 
-import io
 import re
 from pathlib import Path
 from typing import Any
 
 from heatproof.doors.page.edits import State
+from heatproof.kit.commented import commented_text, read_commented
 from heatproof.kit.files import write_whole
 from heatproof.kit.findings import Finding, Refused, listed, nearest
 from heatproof.kit.records.variant import Where
@@ -23,15 +23,12 @@ def read_named(folder: Path) -> dict[str, State]:
     path = folder / FILE
     if not path.is_file() or path.is_symlink():
         return {}
-    from ruamel.yaml import YAML
-    from ruamel.yaml.error import YAMLError
-
+    data = read_commented(path) or {}
     try:
-        data = YAML(typ="safe").load(path.read_text(encoding="utf-8"))
-        if data["format"] != FORMAT:
-            raise ValueError(f"format {data['format']!r}")
+        if data.get("format") != FORMAT:
+            raise ValueError(f"format {data.get('format')!r}")
         return {str(name): state_of(entry) for name, entry in (data.get("variants") or {}).items()}
-    except (OSError, YAMLError, ValueError, KeyError, TypeError, AttributeError) as error:
+    except (ValueError, KeyError, TypeError, AttributeError) as error:
         raise Refused(
             [
                 Finding(
@@ -55,8 +52,6 @@ def state_of(entry: dict[str, Any]) -> State:
 
 def write_named(folder: Path, named: dict[str, State]) -> None:
     """The file, whole; gone where nothing is named any more. Refused where it is a link."""
-    from ruamel.yaml import YAML
-
     path = folder / FILE
     if path.is_symlink():
         raise Refused([Finding("error", f"{FILE} may not be a link", Where(FILE))])
@@ -64,11 +59,7 @@ def write_named(folder: Path, named: dict[str, State]) -> None:
         path.unlink(missing_ok=True)
         return
     entries = {name: entry_of(state) for name, state in named.items()}
-    out = io.StringIO()
-    yaml = YAML()
-    yaml.width = 4096
-    yaml.dump({"format": FORMAT, "variants": entries}, out)
-    write_whole(path, out.getvalue().encode())
+    write_whole(path, commented_text({"format": FORMAT, "variants": entries}).encode())
 
 
 def entry_of(state: State) -> dict[str, Any]:

@@ -73,13 +73,13 @@ def prepared_of(
     options: dict[str, Any], names: Sequence[str], variant: Variant, also: Sequence[str] = ()
 ) -> "Prepared":
     """A run from its files. Refused, LogError."""
-    from heatproof.doors.test_day_options import day_of
+    from heatproof.doors.test_day_options import DayOptions
     from heatproof.logs.test_day import prepare, read_files
 
     home = Path(options["folder"])
-    day = day_of(options.get("ambient") or None, options["altitude"], options["sun"], "0 kg", False)
+    told = DayOptions(options.get("ambient") or None, options["altitude"], options["sun"])
     joined = read_files([log_path(home, name) for name in (*names, *also)], home)
-    return prepare(joined, variant, name=Path(names[0]).stem, day=day)
+    return prepare(joined, variant, name=Path(names[0]).stem, day=told.day())
 
 
 def figures(channels: "Sequence[ChannelResult]") -> list[dict[str, str]]:

@@ -6,15 +6,17 @@ from typing import Annotated
 import typer
 
 from heatproof.doors.console import print_json, progress_bar, say_if_compiling
-from heatproof.doors.verbs.check import AsJson, Fit, Folder, Leave, Variant, chosen
+from heatproof.doors.options import AsJson, Choice, Folder, with_blocks
 
 
 def register(app: typer.Typer) -> None:
     """Adds the verb."""
 
     @app.command()
+    @with_blocks
     def bay(
         project: Folder,
+        choice: Choice,
         duty: Annotated[
             str | None, typer.Option("--duty", help="Duty; the one with the hottest surfaces if left out.")
         ] = None,
@@ -34,20 +36,15 @@ def register(app: typer.Typer) -> None:
         ] = 40.0,
         above: Annotated[float, typer.Option("--above", help="Eye: degrees above the horizon.")] = 35.0,
         as_json: AsJson = False,
-        variant: Variant = None,
-        fit: Fit = None,
-        leave: Leave = None,
     ) -> None:
         """The bay in space: surface temperatures, hottest places, clearances; picture and model."""
         from heatproof.assembly.bay.hot_spots import bay_glb, bay_png, lids, with_local
         from heatproof.doors.bay_text import bay_data, print_bay
         from heatproof.kit.files import write_whole
-        from heatproof.kit.read import read_project
         from heatproof.shapes.raster import View
         from heatproof.study.bay import look
 
-        read = read_project(project)
-        measures = chosen(read, variant, fit or [], leave or [])
+        read, measures = choice.opened(project)
         say_if_compiling()
         with progress_bar("Solving") as progress:
             view = look(read, measures, duty=duty, time=time, progress=progress)

@@ -1,40 +1,30 @@
 """`heatproof check`: all duties, all limits."""
 
-from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
 from heatproof.doors.console import print_json, progress_bar, say_if_compiling
+from heatproof.doors.options import AsJson, Choice, Folder, Fresh, with_blocks
 
 if TYPE_CHECKING:
     from heatproof.kit.project import Project
     from heatproof.study.sampled_check import SampledCheck
     from heatproof.verdict.verdict import Verdict
 
-Folder = Annotated[Path, typer.Argument(metavar="PROJECT", help="Project folder.")]
-AsJson = Annotated[bool, typer.Option("--json", help="One JSON object instead of tables.")]
-Variant = Annotated[
-    str | None, typer.Option("--variant", help="Fit exactly these measures: a,b,c; none for no measure.")
-]
-Fit = Annotated[list[str] | None, typer.Option("--fit", help="Fit this measure as well; may be repeated.")]
-Leave = Annotated[list[str] | None, typer.Option("--leave", help="Leave this measure out; may be repeated.")]
-Fresh = Annotated[bool, typer.Option("--fresh", help="Solve again even where results are stored.")]
-
 
 def register(app: typer.Typer) -> None:
     """Adds the verb."""
 
     @app.command()
+    @with_blocks
     def check(
         project: Folder,
+        choice: Choice,
         as_json: AsJson = False,
         no_spread: Annotated[
             bool, typer.Option("--no-spread", help="Leave spreads and confidences out; quicker.")
         ] = False,
-        variant: Variant = None,
-        fit: Fit = None,
-        leave: Leave = None,
         fresh: Fresh = False,
         worst: Annotated[bool, typer.Option("--worst", help="Each part once, in its worst duty.")] = False,
         sampling: Annotated[
@@ -48,11 +38,9 @@ def register(app: typer.Typer) -> None:
     ) -> None:
         """The main job: does every limit hold, in every duty, and how sure?"""
         from heatproof.doors.check_text import check_data, print_verdict
-        from heatproof.kit.read import read_project
         from heatproof.study.check import check as run_check
 
-        read = read_project(project)
-        measures = chosen(read, variant, fit or [], leave or [])
+        read, measures = choice.opened(project)
         say_if_compiling()
         with progress_bar("Solving") as progress:
             verdict = run_check(read, measures, spreads=not no_spread, fresh=fresh, progress=progress)
@@ -88,22 +76,3 @@ def show(sampled: "SampledCheck") -> None:
     from heatproof.doors.sampling_text import print_sampled
 
     print_sampled(sampled)
-
-
-def chosen(
-    project: "Project", variant: str | None, fit: list[str], leave: list[str]
-) -> tuple[str, ...] | None:
-    """Measures named on the command line; None where it names none. Unknown names are refused later."""
-    if variant is None and not fit and not leave:
-        return None
-    start = list(project.fitted) if variant is None else split([variant])
-    left = set(split(leave))
-    unknown = sorted(left - set(project.measures))
-    wanted = [name for name in [*start, *split(fit)] if name not in left]
-    return tuple(dict.fromkeys([*wanted, *unknown]))
-
-
-def split(texts: list[str]) -> list[str]:
-    """Names in comma-separated texts; `none` is no name."""
-    names = [name.strip() for text in texts for name in text.split(",")]
-    return [name for name in names if name and name != "none"]

@@ -4,19 +4,17 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
-from heatproof.doors.console import finding_data, print_findings, print_json, progress_bar, say_if_compiling
-from heatproof.doors.study_text import (
-    Duties,
-    Jobs,
-    NoSpread,
-    Plot,
-    duties_named,
-    new_figure,
+from heatproof.doors.console import (
+    finding_data,
+    print_findings,
+    print_json,
     print_table,
-    save_plot,
+    progress_bar,
     say,
+    say_if_compiling,
 )
-from heatproof.doors.verbs.check import AsJson, Folder
+from heatproof.doors.options import AsJson, Duties, Folder, Jobs, KitFile, NoSpread, Plot, duties_named, split
+from heatproof.doors.plots import new_figure, save_plot
 
 if TYPE_CHECKING:
     from heatproof.study.choose import Answer, Chosen
@@ -55,14 +53,14 @@ def register(app: typer.Typer) -> None:
         no_spread: NoSpread = False,
         jobs: Jobs = 2,
         plot: Plot = None,
+        kit: KitFile = "kit.yaml",
         as_json: AsJson = False,
     ) -> None:
         """The cheapest set of measures that holds, and the runners-up."""
-        from heatproof.doors.verbs.check import split
         from heatproof.kit.read import read_project
         from heatproof.study.choose import choose as run_choose
 
-        read = read_project(project)
+        read = read_project(project, kit=kit)
         say_if_compiling()
         with progress_bar("Choosing") as progress:
             chosen = run_choose(
@@ -106,8 +104,7 @@ def prices(texts: list[str]) -> dict[str, float]:
 # --- text -------------------------------------------------------------------------------------------------
 def print_chosen(chosen: "Chosen") -> None:
     """Sentence, the set, runners-up, front, cautions."""
-    from heatproof.doors.check_text import print_cautions
-    from heatproof.doors.console import console
+    from heatproof.doors.console import print_cautions
 
     say(sentence(chosen), style="bold")
     say(how_sure(chosen))
@@ -120,7 +117,7 @@ def print_chosen(chosen: "Chosen") -> None:
     print_table(HEADS, [("", *cells(one, chosen)) for one in chosen.front], left=LEFT)
     say()
     print_findings(chosen.findings)
-    print_cautions(console(), chosen.verdict.cautions)
+    print_cautions(chosen.verdict.cautions)
 
 
 HEADS = ("", "Measures", "Cost", "Mass", "Labour", "Left", "Where")

@@ -4,9 +4,16 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
-from heatproof.doors.console import finding_data, print_findings, print_json, progress_bar, say_if_compiling
-from heatproof.doors.study_text import Duties, Jobs, duties_named, print_table, say
-from heatproof.doors.verbs.check import AsJson, Folder
+from heatproof.doors.console import (
+    finding_data,
+    print_findings,
+    print_json,
+    print_table,
+    progress_bar,
+    say,
+    say_if_compiling,
+)
+from heatproof.doors.options import AsJson, Duties, Folder, Jobs, KitFile, duties_named
 
 if TYPE_CHECKING:
     from heatproof.study.compare import Change, Compared, Comparison
@@ -42,6 +49,7 @@ def register(app: typer.Typer) -> None:
         why: Why = 3,
         spread: Spread = False,
         jobs: Jobs = 2,
+        kit: KitFile = "kit.yaml",
         as_json: AsJson = False,
     ) -> None:
         """Variants side by side: margins, power, boost, mass, cost; what changed and why."""
@@ -49,7 +57,7 @@ def register(app: typer.Typer) -> None:
         from heatproof.study.compare import compare as run_compare
         from heatproof.study.compare import named_variant
 
-        read = read_project(project)
+        read = read_project(project, kit=kit)
         asked = [*(variants or []), *(variant or [])] or ["base", "as-fitted"]
         named = [named_variant(read, text) for text in asked]
         say_if_compiling()
@@ -74,8 +82,7 @@ def register(app: typer.Typer) -> None:
 # --- text -------------------------------------------------------------------------------------------------
 def print_comparison(found: "Comparison") -> None:
     """Figures, margins, changes, cautions."""
-    from heatproof.doors.check_text import print_cautions
-    from heatproof.doors.console import console
+    from heatproof.doors.console import print_cautions
 
     for one in found.variants:
         say(f"{one.name}: {one.verdict.sentence}", style="bold")
@@ -90,7 +97,7 @@ def print_comparison(found: "Comparison") -> None:
     say()
     print_findings(found.findings)
     cautions = dict.fromkeys(text for one in found.variants for text in one.verdict.cautions)
-    print_cautions(console(), tuple(cautions))
+    print_cautions(tuple(cautions))
 
 
 def figure_rows(found: "Comparison") -> list[tuple[str, ...]]:

@@ -5,26 +5,13 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
-from heatproof.doors.console import print_json, say_if_compiling
-from heatproof.doors.study_text import Jobs, say
-from heatproof.doors.test_day_options import (
-    AddedMass,
-    AirConditioning,
-    Altitude,
-    Ambient,
-    Cold,
-    From,
-    Sun,
-    day_of,
-    log_errors,
-    need_extra,
-    run_options,
-)
-from heatproof.doors.verbs.check import AsJson, Fit, Folder, Leave, Variant, chosen
+from heatproof.doors.console import print_json, say, say_if_compiling
+from heatproof.doors.options import AsJson, Choice, Folder, Jobs, with_blocks
+from heatproof.doors.test_day_options import DayOptions, log_errors, need_extra
 
 if TYPE_CHECKING:
     from heatproof.kit.project import Project
-    from heatproof.kit.records.variant import Variant as VariantRecord
+    from heatproof.kit.records.variant import Variant
     from heatproof.logs.test_day import Prepared
 
 Logs = Annotated[
@@ -48,8 +35,11 @@ def register(app: typer.Typer) -> None:
     """Adds the verb."""
 
     @app.command()
+    @with_blocks
     def correct(
         project: Folder,
+        choice: Choice,
+        told: DayOptions,
         log: Logs,
         hold_out: Held = None,
         path: Paths = None,
@@ -68,32 +58,17 @@ def register(app: typer.Typer) -> None:
         remember: Annotated[
             Path | None, typer.Option("--remember", help="Keep what was learned in this memory file.")
         ] = None,
-        ambient: Ambient = None,
-        altitude: Altitude = "0 m",
-        sun: Sun = "0 W/m2",
-        added_mass: AddedMass = "0 kg",
-        air_conditioning: AirConditioning = False,
-        start: From = None,
-        cold: Cold = None,
-        variant: Variant = None,
-        fit: Fit = None,
-        leave: Leave = None,
         jobs: Jobs = 2,
         as_json: AsJson = False,
     ) -> None:
         """Fits uncertain values to logs; writes a new kit file beside the old one, with a verdict before and after."""
-        from heatproof.kit.read import read_project
-        from heatproof.study.check import variant_of
 
         need_extra("pandas")
-        read = read_project(project)
-        measures = chosen(read, variant, fit or [], leave or [])
-        built, _ = variant_of(read, measures)
-        day = day_of(ambient, altitude, sun, added_mass, air_conditioning)
-        told = run_options(day, cold, start)
+        read, built = choice.built(project)
+        run = told.run()
         say_if_compiling()
         with log_errors():
-            answer = fitted(read, built, log, hold_out or [], path, most, told, jobs)
+            answer = fitted(read, built, log, hold_out or [], path, most, run, jobs)
             answer |= written(read, built, answer, name, write)
             if remember is not None:
                 answer["memory"] = kept_in(remember, answer, built, log)
@@ -102,9 +77,7 @@ def register(app: typer.Typer) -> None:
         show(answer, built, as_json)
 
 
-def runs_of(
-    read: "Project", built: "VariantRecord", names: list[str], told: dict[str, Any]
-) -> "list[Prepared]":
+def runs_of(read: "Project", built: "Variant", names: list[str], told: dict[str, Any]) -> "list[Prepared]":
     """Every run, ready to be compared."""
     from heatproof.logs.test_day import prepare, read_files
 
@@ -124,7 +97,7 @@ def found(folder: Path, name: str) -> Path:
 
 def fitted(
     read: "Project",
-    built: "VariantRecord",
+    built: "Variant",
     logs: list[str],
     held: list[str],
     paths: list[str] | None,
@@ -172,7 +145,7 @@ def fitted(
 
 
 def written(
-    read: "Project", built: "VariantRecord", answer: dict[str, Any], name: str | None, write: bool
+    read: "Project", built: "Variant", answer: dict[str, Any], name: str | None, write: bool
 ) -> dict[str, Any]:
     """The new kit's text, read back as a project; the file, if it is wanted."""
     from heatproof.logs.corrected_kit import kit_text, new_name, project_with_kit, write_new_kit
@@ -185,7 +158,7 @@ def written(
     return {"project": again, "file": path}
 
 
-def kept_in(path: Path, answer: dict[str, Any], built: "VariantRecord", logs: list[str]) -> Path:
+def kept_in(path: Path, answer: dict[str, Any], built: "Variant", logs: list[str]) -> Path:
     """What was learned, into the shop's memory."""
     from heatproof.logs.memory import lessons_of, remember
 
@@ -194,7 +167,7 @@ def kept_in(path: Path, answer: dict[str, Any], built: "VariantRecord", logs: li
 
 
 def verdicts(
-    read: "Project", built: "VariantRecord", answer: dict[str, Any], spreads: bool, jobs: int
+    read: "Project", built: "Variant", answer: dict[str, Any], spreads: bool, jobs: int
 ) -> tuple[Any, Any]:
     """Before (stored where nothing has changed) and after."""
     from heatproof.study.check import check
@@ -206,10 +179,10 @@ def verdicts(
     return before, after
 
 
-def show(answer: dict[str, Any], built: "VariantRecord", as_json: bool) -> None:
+def show(answer: dict[str, Any], built: "Variant", as_json: bool) -> None:
     """Everything, as text or JSON."""
-    from heatproof.doors.check_text import limit_data, print_cautions
-    from heatproof.doors.console import console
+    from heatproof.doors.check_text import limit_data
+    from heatproof.doors.console import print_cautions
     from heatproof.doors.correct_text import (
         correction_data,
         held_out_data,
@@ -243,9 +216,9 @@ def show(answer: dict[str, Any], built: "VariantRecord", as_json: bool) -> None:
         print_verdicts(before, after)
     if answer["file"]:
         say(
-            f"Written: {answer['file']}. The old kit file is as it was; rename the new one to kit.yaml to use it."
+            f"Written: {answer['file']}. The old kit file is as it was; --kit reads the new one, kit.yaml is its name for good."
         )
     if "memory" in answer:
         say(f"Remembered in {answer['memory']}.")
     say()
-    print_cautions(console(), cautions)
+    print_cautions(cautions)

@@ -5,15 +5,17 @@ from typing import Annotated
 import typer
 
 from heatproof.doors.console import print_json, progress_bar, say_if_compiling
-from heatproof.doors.verbs.check import AsJson, Fit, Folder, Leave, Variant, chosen
+from heatproof.doors.options import AsJson, Choice, Folder, with_blocks
 
 
 def register(app: typer.Typer) -> None:
     """Adds the verb."""
 
     @app.command()
+    @with_blocks
     def explain(
         project: Folder,
+        choice: Choice,
         part: Annotated[str, typer.Argument(metavar="PART", help="Part, by key or title.")],
         duty: Annotated[str | None, typer.Option("--duty", help="Duty; its worst where left out.")] = None,
         time: Annotated[
@@ -32,17 +34,12 @@ def register(app: typer.Typer) -> None:
         no_helps: Annotated[
             bool, typer.Option("--no-helps", help="Leave out which measures would help most.")
         ] = False,
-        variant: Variant = None,
-        fit: Fit = None,
-        leave: Leave = None,
     ) -> None:
         """Where a part's degrees come from: by cause and by path, what would help, and what moves its margin."""
         from heatproof.doors.explain_text import explain_data, print_explanation
-        from heatproof.kit.read import read_project
         from heatproof.study.explain import explain as run_explain
 
-        read = read_project(project)
-        measures = chosen(read, variant, fit or [], leave or [])
+        read, measures = choice.opened(project)
         say_if_compiling()
         with progress_bar("Solving") as progress:
             told = run_explain(

@@ -5,28 +5,13 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
-from heatproof.doors.console import print_json, say_if_compiling
-from heatproof.doors.study_text import say
-from heatproof.doors.test_day_options import (
-    AddedMass,
-    AirConditioning,
-    Altitude,
-    Ambient,
-    Cold,
-    From,
-    Sun,
-    day_of,
-    log_errors,
-    need_extra,
-    project_of,
-    run_options,
-    told_ambient,
-)
-from heatproof.doors.verbs.check import AsJson, Fit, Leave, Variant, chosen
+from heatproof.doors.console import print_json, say, say_if_compiling
+from heatproof.doors.options import AsJson, Choice, with_blocks
+from heatproof.doors.test_day_options import DayOptions, log_errors, need_extra, project_of, told_ambient
 
 if TYPE_CHECKING:
     from heatproof.kit.project import Project
-    from heatproof.kit.records.variant import Variant as VariantRecord
+    from heatproof.kit.records.variant import Variant
     from heatproof.logs.against import Against
     from heatproof.logs.test_day import Prepared
 
@@ -42,8 +27,11 @@ def register(app: typer.Typer) -> None:
     """Adds the verb."""
 
     @app.command()
+    @with_blocks
     def log(
         files: Files,
+        choice: Choice,
+        told: DayOptions,
         project: Project_ = None,
         channel_map: Annotated[Path | None, typer.Option("--map", help="Channel map to read with.")] = None,
         rate: Annotated[
@@ -69,33 +57,22 @@ def register(app: typer.Typer) -> None:
         list_places: Annotated[
             bool, typer.Option("--places", help="List the places a channel may have, and end.")
         ] = False,
-        ambient: Ambient = None,
-        altitude: Altitude = "0 m",
-        sun: Sun = "0 W/m2",
-        added_mass: AddedMass = "0 kg",
-        air_conditioning: AirConditioning = False,
-        start: From = None,
-        cold: Cold = None,
-        variant: Variant = None,
-        fit: Fit = None,
-        leave: Leave = None,
         as_json: AsJson = False,
     ) -> None:
         """Reads a test log, names channels, reduces it, compares it with prediction."""
         need_extra("pandas")
         with log_errors():
             home = project_of(files[0], project)
-            read, built = opened(home, variant, fit or [], leave or [])
+            read, built = choice.built(home) if home is not None else (None, None)
             if list_places:
                 print_places(built)
                 return
-            day = day_of(ambient, altitude, sun, added_mass, air_conditioning)
-            told = run_options(day, cold, start)
+            run = told.run()
             answer = read_and_reduce(files, home, built, channel_map, rate, dbc)
             prepared = compared = None
             if built is not None and read is not None:
                 say_if_compiling()
-                prepared, compared = compare(answer["joined"], built, duty or files[0].stem, told, answer)
+                prepared, compared = compare(answer["joined"], built, duty or files[0].stem, run, answer)
             if other_day is not None:
                 answer["days"] = two_days(answer, other_day, home)
             if to_ambient is not None and compared is not None and prepared is not None:
@@ -110,23 +87,10 @@ def register(app: typer.Typer) -> None:
         show(answer, prepared, compared, built, written, as_json)
 
 
-def opened(
-    home: Path | None, variant: str | None, fit: list[str], leave: list[str]
-) -> "tuple[Project | None, VariantRecord | None]":
-    """The project and its variant; both None where there is no project."""
-    if home is None:
-        return None, None
-    from heatproof.kit.read import read_project
-    from heatproof.study.check import variant_of
-
-    read = read_project(home)
-    return read, variant_of(read, chosen(read, variant, fit, leave))[0]
-
-
 def read_and_reduce(
     files: list[Path],
     home: Path | None,
-    built: "VariantRecord | None",
+    built: "Variant | None",
     channel_map: Path | None,
     rate: float | None,
     dbc: Path | None,
@@ -145,7 +109,7 @@ def read_and_reduce(
 
 
 def compare(
-    joined: Any, built: "VariantRecord", name: str, told: dict[str, Any], answer: dict[str, Any]
+    joined: Any, built: "Variant", name: str, told: dict[str, Any], answer: dict[str, Any]
 ) -> "tuple[Prepared | None, Against | None]":
     """The run through the model; a log that cannot be driven is still read, and the reason told."""
     from heatproof.logs.against import compare_with_model
@@ -224,13 +188,12 @@ def show(
     answer: dict[str, Any],
     prepared: "Prepared | None",
     compared: "Against | None",
-    built: "VariantRecord | None",
+    built: "Variant | None",
     written: list[Path],
     as_json: bool,
 ) -> None:
     """Everything, as text or JSON."""
-    from heatproof.doors.check_text import print_cautions
-    from heatproof.doors.console import console
+    from heatproof.doors.console import print_cautions
     from heatproof.doors.log_text import (
         against_data,
         days_data,
@@ -269,13 +232,13 @@ def show(
         say(f"Written: {path}")
     if written:
         say()
-    print_cautions(console(), cautions)
+    print_cautions(cautions)
 
 
-def print_places(built: "VariantRecord | None") -> None:
+def print_places(built: "Variant | None") -> None:
     """Key, what it is, title of every place."""
     from heatproof.assembly.model import lay_network
-    from heatproof.doors.study_text import print_table
+    from heatproof.doors.console import print_table
     from heatproof.kit.findings import Finding, Refused
     from heatproof.logs.places import places
 

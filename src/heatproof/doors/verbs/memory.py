@@ -5,9 +5,8 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from heatproof.doors.console import print_json
-from heatproof.doors.study_text import print_table, say
-from heatproof.doors.verbs.check import AsJson, Fit, Folder, Leave, Variant, chosen
+from heatproof.doors.console import print_json, print_table, say
+from heatproof.doors.options import AsJson, Choice, Folder, with_blocks
 
 if TYPE_CHECKING:
     from heatproof.logs.memory import Remembered
@@ -17,8 +16,10 @@ def register(app: typer.Typer) -> None:
     """Adds the verb."""
 
     @app.command()
+    @with_blocks
     def memory(
         project: Folder,
+        choice: Choice,
         file: Annotated[
             Path, typer.Argument(metavar="MEMORY", help="Memory file, kept by correct --remember.")
         ],
@@ -26,19 +27,13 @@ def register(app: typer.Typer) -> None:
             bool, typer.Option("--write", help="Write a new kit file with these values.")
         ] = False,
         name: Annotated[str | None, typer.Option("--name", help="Name of that file.")] = None,
-        variant: Variant = None,
-        fit: Fit = None,
-        leave: Leave = None,
         as_json: AsJson = False,
     ) -> None:
         """What the corrections of earlier kits say of this one's uncertain values."""
-        from heatproof.kit.read import read_project
         from heatproof.logs.corrected_kit import kit_text, new_name, project_with_kit, write_new_kit
         from heatproof.logs.memory import read_memory, remembered
-        from heatproof.study.check import variant_of
 
-        read = read_project(project)
-        built, _ = variant_of(read, chosen(read, variant, fit or [], leave or []))
+        read, built = choice.built(project)
         found = remembered(built, read_memory(file))
         path = None
         if write and found:
@@ -51,7 +46,9 @@ def register(app: typer.Typer) -> None:
             return
         print_remembered(found)
         if path:
-            say(f"Written: {path}. The old kit file is as it was; rename the new one to kit.yaml to use it.")
+            say(
+                f"Written: {path}. The old kit file is as it was; --kit reads the new one, kit.yaml is its name for good."
+            )
 
 
 def print_remembered(found: "tuple[Remembered, ...]") -> None:

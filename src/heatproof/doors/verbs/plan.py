@@ -5,18 +5,19 @@ from typing import Annotated
 
 import typer
 
-from heatproof.doors.console import print_json, progress_bar, say_if_compiling
-from heatproof.doors.study_text import Duties, Jobs, duties_named, say
+from heatproof.doors.console import print_json, progress_bar, say, say_if_compiling
+from heatproof.doors.options import AsJson, Choice, Duties, Folder, Jobs, duties_named, with_blocks
 from heatproof.doors.test_day_options import told_ambient
-from heatproof.doors.verbs.check import AsJson, Fit, Folder, Leave, Variant, chosen
 
 
 def register(app: typer.Typer) -> None:
     """Adds the verb."""
 
     @app.command()
+    @with_blocks
     def plan(
         project: Folder,
+        choice: Choice,
         sensors: Annotated[int, typer.Option("--sensors", min=1, max=30, help="Sensors at most.")] = 6,
         runs: Annotated[int, typer.Option("--runs", min=1, max=20, help="Runs at most.")] = 4,
         duty: Duties = None,
@@ -30,24 +31,18 @@ def register(app: typer.Typer) -> None:
         card: Annotated[
             Path | None, typer.Option("--card", help="Write the test card to this HTML file.")
         ] = None,
-        variant: Variant = None,
-        fit: Fit = None,
-        leave: Leave = None,
         jobs: Jobs = 2,
         as_json: AsJson = False,
     ) -> None:
         """Which sensors, where, how many runs of which duty, and what counts as pass."""
-        from heatproof.doors.check_text import print_cautions
-        from heatproof.doors.console import console
+        from heatproof.doors.console import print_cautions
         from heatproof.doors.plan_text import card_of, plan_data, print_plan
         from heatproof.kit.findings import Finding, Refused
-        from heatproof.kit.read import read_project
         from heatproof.logs.acceptance import expected
         from heatproof.logs.plan import make_plan
-        from heatproof.study.check import check, variant_of
+        from heatproof.study.check import check
 
-        read = read_project(project)
-        built, _ = variant_of(read, chosen(read, variant, fit or [], leave or []))
+        read, built = choice.built(project)
         day = None if ambient is None else told_ambient(ambient)
         duties = duties_named(read, duty)
         say_if_compiling()
@@ -80,7 +75,7 @@ def register(app: typer.Typer) -> None:
         if card is not None:
             say(f"Written: {card}")
             say()
-        print_cautions(console(), verdict.cautions)
+        print_cautions(verdict.cautions)
 
 
 def write_card(path: Path, card: object) -> None:

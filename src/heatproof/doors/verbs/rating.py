@@ -4,9 +4,17 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
-from heatproof.doors.console import finding_data, print_findings, print_json, progress_bar, say_if_compiling
-from heatproof.doors.study_text import Jobs, NoSpread, Plot, new_figure, print_table, save_plot, say
-from heatproof.doors.verbs.check import AsJson, Fit, Folder, Leave, Variant, chosen, split
+from heatproof.doors.console import (
+    finding_data,
+    print_findings,
+    print_json,
+    print_table,
+    progress_bar,
+    say,
+    say_if_compiling,
+)
+from heatproof.doors.options import AsJson, Choice, Folder, Jobs, NoSpread, Plot, split, with_blocks
+from heatproof.doors.plots import new_figure, save_plot
 
 if TYPE_CHECKING:
     from heatproof.study.rating import Cell, Rating
@@ -28,15 +36,14 @@ def register(app: typer.Typer) -> None:
     """Adds the verb."""
 
     @app.command()
+    @with_blocks
     def rating(
         project: Folder,
+        choice: Choice,
         level: Levels = "70,85,100",
         use: Uses = None,
         altitude: Altitudes = None,
         ac: Conditioning = None,
-        variant: Variant = None,
-        fit: Fit = None,
-        leave: Leave = None,
         without: Without = None,
         no_spread: NoSpread = False,
         jobs: Jobs = 2,
@@ -44,11 +51,9 @@ def register(app: typer.Typer) -> None:
         as_json: AsJson = False,
     ) -> None:
         """The highest ambient at which the verdict holds, by power and use."""
-        from heatproof.kit.read import read_project
         from heatproof.study.rating import rating as run_rating
 
-        read = read_project(project)
-        measures = chosen(read, variant, fit or [], leave or [])
+        read, measures = choice.opened(project)
         say_if_compiling()
         with progress_bar("Rating") as progress:
             found = run_rating(
@@ -100,8 +105,7 @@ def switches(text: str) -> list[bool]:
 # --- text -------------------------------------------------------------------------------------------------
 def print_rating(found: "Rating") -> None:
     """Sentence, table, what the formulas leave out, cautions."""
-    from heatproof.doors.check_text import print_cautions
-    from heatproof.doors.console import console
+    from heatproof.doors.console import print_cautions
     from heatproof.verdict.words import share
 
     say(sentence(found), style="bold")
@@ -117,7 +121,7 @@ def print_rating(found: "Rating") -> None:
     )
     say()
     print_findings(found.findings)
-    print_cautions(console(), found.cautions)
+    print_cautions(found.cautions)
 
 
 def sentence(found: "Rating") -> str:

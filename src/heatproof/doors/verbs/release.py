@@ -6,23 +6,21 @@ from typing import TYPE_CHECKING, Annotated, Any
 import typer
 
 from heatproof.doors.console import print_json, progress_bar, say_if_compiling
-from heatproof.doors.verbs.check import AsJson, Fit, Folder, Fresh, Leave, Variant, chosen
+from heatproof.doors.options import AsJson, Choice, Date, Folder, Fresh, Out, Units, reader_units, with_blocks
 
 if TYPE_CHECKING:
     from heatproof.report.release import Built
     from heatproof.report.verify import Verified
-
-Units = Annotated[str, typer.Option("--units", help="Reader's units: metric or us.")]
-Day = Annotated[str, typer.Option("--date", help="Date on the paper, YYYY-MM-DD; today if left out.")]
-Out = Annotated[Path | None, typer.Option("--out", help="Folder to write to; PROJECT/releases if left out.")]
 
 
 def register(app: typer.Typer) -> None:
     """Adds the verb."""
 
     @app.command()
+    @with_blocks
     def release(
         project: Folder,
+        choice: Choice,
         out: Out = None,
         verify: Annotated[
             Path | None, typer.Option("--verify", help="Compute this record again: does it still hold?")
@@ -32,33 +30,28 @@ def register(app: typer.Typer) -> None:
             typer.Option("--against", help="Earlier record to list changes against; the newest if left out."),
         ] = None,
         units: Units = "metric",
-        day: Day = "",
+        date: Date = "",
         no_rating: Annotated[
             bool, typer.Option("--no-rating", help="Leave the rating map out; quicker.")
         ] = False,
-        variant: Variant = None,
-        fit: Fit = None,
-        leave: Leave = None,
         fresh: Fresh = False,
         as_json: AsJson = False,
     ) -> None:
         """The release as PDF, HTML and record; refused while a limit is over and nobody has signed for it."""
-        from heatproof.kit.read import read_project
-
-        read = read_project(project)
+        read = choice.read(project)
         say_if_compiling()
         if verify is not None:
             raise typer.Exit(verified(read, verify, as_json))
         from heatproof.report.release import FOLDER, build, write
 
-        measures = chosen(read, variant, fit or [], leave or [])
+        measures = choice.measures(read)
         reader = reader_units(units)
         with progress_bar("Computing") as progress:
             built = build(
                 read,
                 measures,
                 units=reader,
-                day=day,
+                day=date,
                 against=against,
                 fresh=fresh,
                 with_rating=not no_rating,
@@ -72,30 +65,10 @@ def register(app: typer.Typer) -> None:
         raise typer.Exit(0 if built.released else 1)
 
 
-def reader_units(name: str) -> Any:
-    """Units by name. Refused with what is allowed."""
-    from heatproof.kit.findings import Finding, Refused, nearest
-    from heatproof.report.reader_units import SYSTEMS, ReaderUnits
-
-    if name not in SYSTEMS:
-        finding = Finding(
-            "error",
-            "--units not understood",
-            got=name,
-            allowed=", ".join(SYSTEMS),
-            nearest=nearest(name, SYSTEMS),
-            next_step="name one of the allowed",
-        )
-        raise Refused([finding])
-    return ReaderUnits(name)  # type: ignore[arg-type]
-
-
 # --- release ----------------------------------------------------------------------------------------------
 def print_release(built: "Built", paths: tuple[Path, ...]) -> None:
     """What was made, what stands in the way, cautions."""
-    from heatproof.doors.check_text import print_cautions
-    from heatproof.doors.console import console
-    from heatproof.doors.study_text import print_table, say
+    from heatproof.doors.console import print_cautions, print_table, say
     from heatproof.report.release_doc import headline
 
     found = built.gathered
@@ -124,7 +97,7 @@ def print_release(built: "Built", paths: tuple[Path, ...]) -> None:
     for path in paths:
         say(f"Wrote {path}")
     say()
-    print_cautions(console(), found.verdict.cautions)
+    print_cautions(found.verdict.cautions)
 
 
 def release_data(built: "Built", paths: tuple[Path, ...]) -> dict[str, Any]:
@@ -168,9 +141,7 @@ def verified(read: Any, path: Path, as_json: bool) -> int:
 
 def print_verified(found: "Verified", kept: dict[str, Any]) -> None:
     """Sentence, changed inputs and programs, differences."""
-    from heatproof.doors.check_text import print_cautions
-    from heatproof.doors.console import console
-    from heatproof.doors.study_text import print_table, say
+    from heatproof.doors.console import print_cautions, print_table, say
     from heatproof.verdict.words import difference, number, temperature
 
     say(found.sentence, style="bold" if found.holds else "bold red")
@@ -203,7 +174,7 @@ def print_verified(found: "Verified", kept: dict[str, Any]) -> None:
         )
     say("Peaks and margins were computed again; spreads and confidences stand as recorded.")
     say()
-    print_cautions(console(), tuple(kept["cautions"]))
+    print_cautions(tuple(kept["cautions"]))
 
 
 def verified_data(found: "Verified") -> dict[str, Any]:

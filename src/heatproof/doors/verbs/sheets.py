@@ -5,8 +5,7 @@ from typing import Annotated
 import typer
 
 from heatproof.doors.console import print_json, progress_bar, say_if_compiling
-from heatproof.doors.verbs.check import AsJson, Fit, Folder, Leave, Variant, chosen
-from heatproof.doors.verbs.release import Day, Out, Units, reader_units
+from heatproof.doors.options import AsJson, Choice, Date, Folder, Out, Units, reader_units, with_blocks
 
 For = Annotated[
     list[str] | None,
@@ -20,41 +19,38 @@ def register(app: typer.Typer) -> None:
     """Adds the verb."""
 
     @app.command()
+    @with_blocks
     def sheets(
         project: Folder,
+        choice: Choice,
         readers: For = None,
         out: Out = None,
         units: Units = "metric",
-        day: Day = "",
+        date: Date = "",
         no_tolerance: Annotated[
             bool, typer.Option("--no-tolerance", help="Leave out what the installer may leave; quicker.")
         ] = False,
         no_rating: Annotated[
             bool, typer.Option("--no-rating", help="Leave the rating out; quicker.")
         ] = False,
-        variant: Variant = None,
-        fit: Fit = None,
-        leave: Leave = None,
         as_json: AsJson = False,
     ) -> None:
         """Sheets for installer, customer, calibrator, core and blanket suppliers, as PDF and HTML."""
-        from heatproof.kit.read import read_project
         from heatproof.report.gathered import gather
         from heatproof.report.release import FOLDER, check_day
         from heatproof.report.sheets.build import known, write
         from heatproof.report.sheets.build import sheets as build_sheets
 
         wanted = known(readers or ())
-        check_day(day)
-        read = read_project(project)
-        measures = chosen(read, variant, fit or [], leave or [])
+        check_day(date)
+        read, measures = choice.opened(project)
         say_if_compiling()
         with progress_bar("Computing") as progress:
             found = gather(
                 read,
                 measures,
                 units=reader_units(units),
-                day=day,
+                day=date,
                 with_rating=not no_rating and "customer" in wanted,
                 progress=progress,
             )
@@ -63,14 +59,12 @@ def register(app: typer.Typer) -> None:
         if as_json:
             print_json({"released": found.released, "files": [str(path) for path in paths]})
         else:
-            from heatproof.doors.check_text import print_cautions
-            from heatproof.doors.console import console
-            from heatproof.doors.study_text import say
+            from heatproof.doors.console import print_cautions, say
 
             if not found.released:
                 say("This revision is not released: every sheet says so.", style="bold red")
             for path in paths:
                 say(f"Wrote {path}")
             say()
-            print_cautions(console(), found.verdict.cautions)
+            print_cautions(found.verdict.cautions)
         raise typer.Exit(0 if found.released else 1)

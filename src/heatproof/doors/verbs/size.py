@@ -4,9 +4,28 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
-from heatproof.doors.console import finding_data, print_findings, print_json, progress_bar, say_if_compiling
-from heatproof.doors.study_text import Duties, Jobs, NoSpread, duties_named, print_table, say, stops_told
-from heatproof.doors.verbs.check import AsJson, Fit, Folder, Leave, Variant, chosen
+from heatproof.doors.console import (
+    finding_data,
+    print_findings,
+    print_json,
+    print_table,
+    progress_bar,
+    say,
+    say_if_compiling,
+)
+from heatproof.doors.options import (
+    AsJson,
+    Choice,
+    Cluster,
+    Duties,
+    Folder,
+    Jobs,
+    NoSpread,
+    Resume,
+    duties_named,
+    stops_told,
+    with_blocks,
+)
 
 if TYPE_CHECKING:
     from heatproof.study.size import Sized
@@ -20,26 +39,19 @@ Population = Annotated[
     int, typer.Option("--population", min=3, max=100, help="Candidates a size in each round.")
 ]
 Seed = Annotated[int, typer.Option("--seed", min=0, help="Seed of the search.")]
-Cluster = Annotated[
-    str | None, typer.Option("--cluster", help="Address of a running scheduler, tcp://HOST:PORT.")
-]
-Resume = Annotated[
-    str | None, typer.Option("--resume", help="Folder of finished runs, to go on after a stop.")
-]
 
 
 def register(app: typer.Typer) -> None:
     """Adds the verb."""
 
     @app.command()
+    @with_blocks
     def size(
         project: Folder,
+        choice: Choice,
         vary: Vary = None,
         aim: Aim = "margin",
         duty: Duties = None,
-        variant: Variant = None,
-        fit: Fit = None,
-        leave: Leave = None,
         no_spread: NoSpread = False,
         generations: Generations = 15,
         population: Population = 8,
@@ -50,11 +62,9 @@ def register(app: typer.Typer) -> None:
         as_json: AsJson = False,
     ) -> None:
         """Sizes inside stated envelopes for best margin, power or mass."""
-        from heatproof.kit.read import read_project
         from heatproof.study.size import size as run_size
 
-        read = read_project(project)
-        measures = chosen(read, variant, fit or [], leave or [])
+        read, measures = choice.opened(project)
         say_if_compiling()
         with progress_bar("Sizing") as progress, stops_told():
             found = run_size(
@@ -81,8 +91,7 @@ def register(app: typer.Typer) -> None:
 
 def print_sized(found: "Sized") -> None:
     """Sentence, sizes, figures, cautions."""
-    from heatproof.doors.check_text import print_cautions
-    from heatproof.doors.console import console
+    from heatproof.doors.console import print_cautions
     from heatproof.study.values import shown
     from heatproof.verdict.words import difference, kilowatts, number
 
@@ -109,7 +118,7 @@ def print_sized(found: "Sized") -> None:
     print_table(("", "Before", "Found"), figures, left=("",))
     say()
     print_findings(found.findings)
-    print_cautions(console(), found.cautions)
+    print_cautions(found.cautions)
 
 
 def sentence(found: "Sized") -> str:

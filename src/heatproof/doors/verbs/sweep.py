@@ -5,9 +5,19 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
-from heatproof.doors.console import print_json, progress_bar, say_if_compiling
-from heatproof.doors.study_text import Duties, Jobs, duties_named, print_table, say, stops_told
-from heatproof.doors.verbs.check import AsJson, Fit, Folder, Leave, Variant, chosen
+from heatproof.doors.console import print_json, print_table, progress_bar, say, say_if_compiling
+from heatproof.doors.options import (
+    AsJson,
+    Choice,
+    Cluster,
+    Duties,
+    Folder,
+    Jobs,
+    Resume,
+    duties_named,
+    stops_told,
+    with_blocks,
+)
 
 if TYPE_CHECKING:
     from heatproof.study.sweep import Swept
@@ -19,12 +29,6 @@ Vary = Annotated[
 ]
 Draws = Annotated[int, typer.Option("--draws", min=0, help="Random draws of all values that have a spread.")]
 Seed = Annotated[int, typer.Option("--seed", min=0, help="Seed of the draws.")]
-Cluster = Annotated[
-    str | None, typer.Option("--cluster", help="Address of a running scheduler, tcp://HOST:PORT.")
-]
-Resume = Annotated[
-    Path | None, typer.Option("--resume", help="Folder of finished runs, to go on after a stop.")
-]
 Csv = Annotated[Path | None, typer.Option("--csv", help="Write every margin of every variant to this file.")]
 
 
@@ -32,16 +36,15 @@ def register(app: typer.Typer) -> None:
     """Adds the verb."""
 
     @app.command()
+    @with_blocks
     def sweep(
         project: Folder,
+        choice: Choice,
         sets: Sets = False,
         vary: Vary = None,
         draws: Draws = 0,
         seed: Seed = 0,
         duty: Duties = None,
-        variant: Variant = None,
-        fit: Fit = None,
-        leave: Leave = None,
         jobs: Jobs = 2,
         cluster: Cluster = None,
         resume: Resume = None,
@@ -49,12 +52,10 @@ def register(app: typer.Typer) -> None:
         as_json: AsJson = False,
     ) -> None:
         """Many variants at once, here or on a cluster; goes on where it was stopped."""
-        from heatproof.kit.read import read_project
         from heatproof.study.sweep import csv_text, planned
         from heatproof.study.sweep import sweep as run_sweep
 
-        read = read_project(project)
-        measures = chosen(read, variant, fit or [], leave or [])
+        read, measures = choice.opened(project)
         plan = planned(read, measures, sets=sets, ranges=vary or [], count=draws, seed=seed)
         say_if_compiling()
         with progress_bar("Sweeping") as progress, stops_told():

@@ -4,9 +4,16 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
-from heatproof.doors.console import finding_data, print_findings, print_json, progress_bar, say_if_compiling
-from heatproof.doors.study_text import Duties, Jobs, NoSpread, duties_named, print_table, say
-from heatproof.doors.verbs.check import AsJson, Fit, Folder, Leave, Variant, chosen
+from heatproof.doors.console import (
+    finding_data,
+    print_findings,
+    print_json,
+    print_table,
+    progress_bar,
+    say,
+    say_if_compiling,
+)
+from heatproof.doors.options import AsJson, Choice, Duties, Folder, Jobs, NoSpread, duties_named, with_blocks
 
 if TYPE_CHECKING:
     from heatproof.study.tolerance import Allowed, Tolerances
@@ -26,25 +33,22 @@ def register(app: typer.Typer) -> None:
     """Adds the verb."""
 
     @app.command()
+    @with_blocks
     def tolerance(
         project: Folder,
+        choice: Choice,
         path: Paths = None,
         draws: Draws = 40,
         seed: Seed = 0,
         duty: Duties = None,
-        variant: Variant = None,
-        fit: Fit = None,
-        leave: Leave = None,
         no_spread: NoSpread = False,
         jobs: Jobs = 2,
         as_json: AsJson = False,
     ) -> None:
         """How much gap, missing coverage or misplacement the installer may leave."""
-        from heatproof.kit.read import read_project
         from heatproof.study.tolerance import tolerance as run_tolerance
 
-        read = read_project(project)
-        measures = chosen(read, variant, fit or [], leave or [])
+        read, measures = choice.opened(project)
         say_if_compiling()
         with progress_bar("Loosening") as progress:
             found = run_tolerance(
@@ -68,8 +72,7 @@ def register(app: typer.Typer) -> None:
 # --- text -------------------------------------------------------------------------------------------------
 def print_tolerances(found: "Tolerances") -> None:
     """Sentence, allowed figures, the sheet, cautions."""
-    from heatproof.doors.check_text import print_cautions
-    from heatproof.doors.console import console
+    from heatproof.doors.console import print_cautions
     from heatproof.verdict.words import number, share
 
     say(sentence(found), style="bold")
@@ -90,7 +93,7 @@ def print_tolerances(found: "Tolerances") -> None:
             say(f"  {one.path}: {sheet_figure(one)}. {one.how}")
         say()
     print_findings(found.findings)
-    print_cautions(console(), found.cautions)
+    print_cautions(found.cautions)
 
 
 def sentence(found: "Tolerances") -> str:

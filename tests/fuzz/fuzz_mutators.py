@@ -221,7 +221,7 @@ def packed(data: bytes, dice: random.Random) -> bytes:
         return gzip.compress(data, 1) + flip(gzip.compress(data[:500], 1), dice)
     return gzip.compress(data[:200], 1) * 2 + gzip.compress(
         dice.choice((b"0,", b"\n")) * 8_000_000, 9
-    ) * dice.choice((1, 8))
+    ) * dice.choice((1, 2))
 
 
 def chain(mutators: tuple[Mutate, ...], data: bytes, dice: random.Random) -> bytes:

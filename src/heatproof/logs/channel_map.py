@@ -8,11 +8,12 @@ What stands in the map wins over every guess.
 """
 
 import difflib
+from collections.abc import Callable
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Any
 
-from heatproof.kit.commented import commented_text, load_commented
+from heatproof.kit.commented import Table, commented_text, load_commented, read_commented
 from heatproof.kit.files import write_whole
 from heatproof.kit.findings import Refused
 from heatproof.logs.log_units import parse_unit
@@ -71,7 +72,7 @@ def map_of(log: Log) -> ChannelMap:
 def read_channel_map(path: str | Path) -> ChannelMap:
     """Read a map; LogError with line for what is not understood."""
     path = Path(path)
-    data = _load(path)
+    data: Any = _as_log_error(read_commented, path) or {}
     table = data.get("channels") or {}
     if not isinstance(table, dict):
         raise LogError(
@@ -97,16 +98,17 @@ def save_channel_map(path: str | Path, channel_map: ChannelMap) -> None:
     path = Path(path)
     if path.exists():
         read_channel_map(path)
-    data = _load(path) if path.exists() else _new()
+    data = (_as_log_error(load_commented, path) if path.exists() else None) or _new()
     if data.get("channels") is None:
         data["channels"] = {}
     table = data["channels"]
+    names = {str(name): name for name in table}  # a column may be called 5
     if channel_map.rate_Hz and "rate_Hz" not in data:
         data["rate_Hz"] = channel_map.rate_Hz
     if channel_map.time and "time" not in data:
         data["time"] = channel_map.time
     for name, row in channel_map.rows.items():
-        entry = table.setdefault(name, {})
+        entry = table.setdefault(names.get(name, name), {})
         for key in KEYS:
             value = getattr(row, key)
             if value not in ("", None, False) and key not in entry:
@@ -125,23 +127,19 @@ def _new() -> Any:
     return data
 
 
-def _load(path: Path) -> Any:
+def _as_log_error(read: Callable[[Path], Any], path: Path) -> Any:
     try:
-        data = load_commented(path)
+        return read(path)
     except Refused as refused:
         first = refused.findings[0]
         where = f"{path.name}:{first.where.line}" if first.where.line else path.name
         raise LogError(
             first.what, where=where, got=first.got, allowed=first.allowed, next_step=first.next_step
         ) from refused
-    return _new() if data is None else data
 
 
 def _line(table: Any, key: Any) -> int:
-    try:
-        return int(table.lc.key(key)[0]) + 1
-    except (AttributeError, KeyError, TypeError):
-        return 1
+    return table.line(key) if isinstance(table, Table) else 1
 
 
 def _row(path: Path, table: Any, name: Any, entry: Any) -> MapRow:

@@ -14,7 +14,7 @@ from datetime import date
 from pathlib import Path
 from typing import Any
 
-from heatproof.kit.commented import commented_text, load_commented
+from heatproof.kit.commented import Table, commented_text, load_commented, read_commented
 from heatproof.kit.files import write_whole
 from heatproof.kit.findings import Finding, Refused
 from heatproof.kit.records.variant import Variant, Where
@@ -115,7 +115,9 @@ def lessons_of(
 # --- the file ---------------------------------------------------------------------------------------------
 def read_memory(path: Path) -> Memory:
     """Refused, with file and line, where it cannot be read."""
-    data = _load(path)
+    data = read_commented(path)
+    if data is None:
+        raise _refused(path, "not a memory of corrections", got="an empty file", allowed=f"format: {FORMAT}")
     if str(data.get("format")) != FORMAT:
         raise _refused(path, "not a memory of corrections", got=str(data.get("format"))[:60], allowed=FORMAT)
     share = data.get("common_share", COMMON_SHARE)
@@ -132,7 +134,7 @@ def _rows(path: Path, table: Any, name: Any) -> Any:
     """Lessons of a value; none where its list is empty."""
     rows = table[name] if table[name] is not None else []
     if not isinstance(rows, list):
-        line = table.lc.key(name)[0] + 1 if hasattr(table, "lc") else 0
+        line = table.line(name) if isinstance(table, Table) else 0
         allowed = "a list of {kit: NAME, ratio: 0.95, spread: 6 %}"
         raise _refused(
             path, f"lessons of {name} are no list", line=line, got=repr(rows)[:60], allowed=allowed
@@ -145,7 +147,7 @@ def remember(path: Path, lessons: dict[str, Lesson]) -> Memory:
     earlier line for a value is replaced."""
     if path.exists():
         read_memory(path)
-    data = _load(path) if path.exists() else _new()
+    data = load_commented(path) if path.exists() else _new()
     if data.get("values") is None:
         data["values"] = {}
     table = data["values"]
@@ -189,13 +191,6 @@ def _row(one: Lesson) -> Any:
     return row
 
 
-def _load(path: Path) -> Any:
-    data = load_commented(path)
-    if not isinstance(data, dict):
-        raise _refused(path, "not a memory of corrections", got="an empty file", allowed=f"format: {FORMAT}")
-    return data
-
-
 def _lesson(path: Path, name: Any, row: Any) -> Lesson:
     try:
         ratio = float(row["ratio"])
@@ -205,7 +200,7 @@ def _lesson(path: Path, name: Any, row: Any) -> Lesson:
         rest = {key: str(row.get(key, "")) for key in ("was", "logs", "date")}
         return Lesson(str(row["kit"]), ratio, width, **rest)
     except (KeyError, TypeError, ValueError, AttributeError) as error:
-        line = row.lc.line + 1 if hasattr(row, "lc") else 0
+        line = row.line() if isinstance(row, Table) else 0
         allowed = "{kit: NAME, ratio: 0.95, spread: 6 %}"
         raise _refused(
             path, f"lesson of {name} not understood", line=line, got=str(error), allowed=allowed

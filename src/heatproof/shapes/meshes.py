@@ -99,7 +99,11 @@ def _part_from(
         )
     refuse_many(path, len(mesh.faces))
     _refuse_vertices(path, mesh, scale)
-    mesh.merge_vertices(merge_tex=True, merge_norm=True)
+    try:
+        mesh.merge_vertices(merge_tex=True, merge_norm=True)
+    except (OverflowError, ValueError, IndexError) as bad:
+        got = str(bad)[:200]
+        raise ShapeError("vertices cannot be joined", where=path.name, got=got, next_step=EXPORT) from bad
     sized = mesh.area_faces > 1e-12 * max(float(mesh.extents.max()) ** 2, 1e-30)
     if not sized.any():
         raise ShapeError("every triangle has zero area", where=path.name, next_step=EXPORT)

@@ -69,6 +69,11 @@ docs: $(VENV)/installed
 validation: $(VENV)/installed
 	$(BIN)/python tests/published/validation_page.py
 
+# The drawing of the rooms is committed; a test asks that it is what the imports give.
+.PHONY: rooms
+rooms: $(VENV)/installed
+	$(BIN)/python docs/rooms.py
+
 docs-links: $(VENV)/installed
 	$(BIN)/python -m sphinx -b linkcheck -q docs docs/site/links
 

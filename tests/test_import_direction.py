@@ -1,63 +1,62 @@
-"""Imports between rooms go one way."""
+"""Imports between rooms go one way; the table, its drawing and the page about it say what the sources do."""
 
-import ast
+import re
+import sys
 from pathlib import Path
 
 import pytest
 
-PACKAGE = Path(__file__).parents[1] / "src" / "heatproof"
+ROOT = Path(__file__).parents[1]
+sys.path.insert(0, str(ROOT / "docs"))
 
-# Left to right: a room may import rooms before it, never after it. `numerics` and `units` stand side by side.
-ROOMS = [
-    "units",
-    "numerics",
-    "media",
-    "laws",
-    "kit",
-    "shapes",
-    "network",
-    "assembly",
-    "verdict",
-    "study",
-    "logs",
-    "report",
-    "doors",
-]
-# What a room must not know although it stands further left (docs/design.md, "Rooms").
-STRANGERS = {
-    "numerics": {"units"},
-    "network": {"kit", "shapes", "units"},
-    "shapes": {"kit"},
-    "laws": {"units"},
-    "kit": {"laws", "numerics"},
-}
+from rooms import DRAWING, PACKAGE, ROOMS, below, drawing, files_of, imported_rooms, imports  # noqa: E402
+
+ORDER = list(ROOMS)
 
 
-def imported_rooms(source: Path) -> set[str]:
-    rooms = set()
-    for node in ast.walk(ast.parse(source.read_text(encoding="utf-8"))):
-        names = []
-        if isinstance(node, ast.ImportFrom) and node.level == 0 and node.module:
-            names = [node.module] + [f"{node.module}.{alias.name}" for alias in node.names]
-        elif isinstance(node, ast.Import):
-            names = [alias.name for alias in node.names]
-        elif isinstance(node, ast.ImportFrom):
-            pytest.fail(f"{source}: relative import; write the room's full name")
-        for name in names:
-            parts = name.split(".")
-            if parts[0] == "heatproof" and len(parts) > 1 and parts[1] in ROOMS:
-                rooms.add(parts[1])
-    return rooms
-
-
-@pytest.mark.parametrize("room", ROOMS)
+@pytest.mark.parametrize("room", ORDER)
 def test_room_imports_only_to_its_left(room: str) -> None:
-    allowed = set(ROOMS[: ROOMS.index(room) + 1]) - STRANGERS.get(room, set())
-    for source in sorted((PACKAGE / room).rglob("*.py")):
+    allowed = set(ORDER[: ORDER.index(room) + 1]) - ROOMS[room].strangers
+    for source in files_of(room):
         wrong = imported_rooms(source) - allowed
         assert not wrong, f"{source.relative_to(PACKAGE)} imports {sorted(wrong)}, which stand to its right"
 
 
+def test_an_import_to_the_right_would_be_seen(tmp_path: Path) -> None:
+    source = tmp_path / "wrong.py"
+    source.write_text("def late():\n    from heatproof.doors import cli\n    import heatproof.study.check\n")
+    assert imported_rooms(source) == {"doors", "study"}
+    source.write_text("from . import cli\n")
+    with pytest.raises(SyntaxError, match="relative import"):
+        imported_rooms(source)
+
+
+def test_no_circles() -> None:
+    known = imports()
+    assert all(room not in below(room, known) for room in ORDER)
+
+
 def test_every_folder_is_a_known_room() -> None:
     folders = {path.name for path in PACKAGE.iterdir() if path.is_dir() and path.name != "__pycache__"}
-    assert folders - set(ROOMS) <= {"examples"}
+    assert folders - set(ROOMS) == {"examples"}
+
+
+def test_drawing_is_current() -> None:
+    assert DRAWING.read_text(encoding="utf-8") == drawing(), "run make rooms"
+
+
+def test_pages_tell_of_every_room_in_order() -> None:
+    page = (ROOT / "docs" / "architecture.md").read_text(encoding="utf-8")
+    assert re.findall(r"^\*\*(\w+)\*\* ", page, re.MULTILINE) == ORDER
+    design = (ROOT / "docs" / "design.md").read_text(encoding="utf-8")
+    assert re.findall(r"^\| `(\w+)` \|", design, re.MULTILINE)[: len(ORDER)] == ORDER
+
+
+def test_files_named_on_the_page_are_there() -> None:
+    """A path in backquotes leads somewhere, from the root, from the package or from the room the sentence is about."""
+    page = (ROOT / "docs" / "architecture.md").read_text(encoding="utf-8")
+    named = set(re.findall(r"`((?:[\w.]+/)+[\w.]*)`", page))
+    assert len(named) > 20
+    places = (ROOT, PACKAGE, *(PACKAGE / room for room in ORDER))
+    gone = [name for name in named if not any((place / name).exists() for place in places)]
+    assert [name for name in gone if "NAME" not in name] in ([], ["results/"]), gone

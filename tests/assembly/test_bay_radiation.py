@@ -16,6 +16,7 @@ from heatproof.assembly.model import lay_network
 from heatproof.laws.radiation import exchange_factor_concentric, exchange_factor_plates
 from heatproof.media.air import conductivity_air
 from heatproof.shapes import primitives
+from heatproof.shapes.placement import place
 from heatproof.shapes.scene import Part, Scene, solid_part, thin_part
 from heatproof.shapes.view_factors import view_factors
 
@@ -47,7 +48,7 @@ def test_wide_plates_with_a_shield_between() -> None:
     the open edges cost is below 2 % of the exchange."""
     size = (2.0, 2.0)
     sheets = [
-        thin_part(name, primitives.plate(size, edge=0.25).apply_translation((0.0, 0.0, z)))
+        thin_part(name, primitives.plate(size, edge=0.25, placement=place((0.0, 0.0, z))))
         for name, z in (("cold", 0.0), ("shield", 0.01), ("hot", 0.02))
     ]
     scene = Scene(tuple(sheets))

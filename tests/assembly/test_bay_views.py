@@ -109,16 +109,17 @@ def test_bad_meshes_are_refused_with_their_place(tmp_path: Path, file: str) -> N
     assert finding.next_step or finding.allowed or finding.got
 
 
-def test_missing_library_names_the_install_line(monkeypatch: pytest.MonkeyPatch) -> None:
-    from heatproof.shapes import extras, primitives
+def test_missing_library_names_the_install_line(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    from heatproof.shapes import extras, meshes
 
     def missing(module: str) -> None:
         raise ShapeError("not installed", next_step=extras.INSTALL)
 
-    monkeypatch.setattr(primitives, "need", missing)
-    car = changed(with_measures(), "parts.battery.shape.edge", 0.0777)
+    monkeypatch.setattr(meshes, "need", missing)
+    (tmp_path / "parts").mkdir()
+    trimesh.creation.box((260.0, 175.0, 200.0)).export(tmp_path / "parts" / "battery.stl")
     with pytest.raises(Refused, match="heatproof\\[bay\\]"):
-        lay_network(car)
+        lay_network(with_mesh(tmp_path, "parts/battery.stl"))
 
 
 @pytest.mark.parametrize(

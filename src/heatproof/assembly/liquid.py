@@ -26,6 +26,8 @@ SMALLEST_LEAK = 1e-3  # of a thermostat's area; a shut branch would have no slop
 SMALLEST_LAG = 0.5  # s of a thermostat
 PUMP_HYSTERESIS = 3.0  # K, of the sensor that lets an electric pump run on; common practice, no source
 PUMP_LAG = 1.0  # s to speed up or run down; common practice, no source
+# of the step error: oil in bearings swings by tens of kelvin with every pull, its limit is a matter of several
+STEP_WEIGHT = {"coolant": 1.0, "oil": 0.5}
 NO_SENSOR = 0.0  # K, always passed
 RELIEF_OVERPRESSURE = 0.1  # of the opening pressure, with the whole delivery at `PUMP_SPEED` through it
 
@@ -46,7 +48,7 @@ def lay_junction(circuit: Circuit, key: str) -> None:
     """Mass and junction of one name; the metal round it."""
     record, name = junction(circuit.record, key), circuit.name(key)
     fluid = circuit.fluid
-    circuit.b.mass(name, fluid.capacity(record.volume), kind=fluid.kind)
+    circuit.b.mass(name, fluid.capacity(record.volume), kind=fluid.kind, weight=STEP_WEIGHT[fluid.kind])
     fixed = key == circuit.record.fixed_pressure
     circuit.b.junction(fluid.prefix, name, name, circuit.height(key), fixed=fixed)
     if record.part is not None and record.wetted_area:
@@ -80,7 +82,12 @@ def lay_cell(circuit: Circuit, key: str, line: AnyLine, z: tuple[float, float]) 
     if volume <= 0.0 and z[0] == z[1] and not heated:
         return None
     capacity = circuit.fluid.capacity(max(volume, SMALLEST_VOLUME))
-    return circuit.b.mass(circuit.name(f"{key}.fluid"), capacity, kind=circuit.fluid.kind)
+    return circuit.b.mass(
+        circuit.name(f"{key}.fluid"),
+        capacity,
+        kind=circuit.fluid.kind,
+        weight=STEP_WEIGHT[circuit.fluid.kind],
+    )
 
 
 def lay_branch(circuit: Circuit, key: str, line: AnyLine, z: tuple[float, float], cell: str | None) -> None:

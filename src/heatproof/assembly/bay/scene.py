@@ -203,7 +203,10 @@ def bay_of(variant: Variant) -> Bay:
 
 @per_variant
 def scene_of(variant: Variant) -> Scene:
-    """Everything with a shape, and the walls. Raises ShapeError."""
+    """Everything with a shape, and the walls. Raises ShapeError.
+
+    By name: where two surfaces coincide a ray's end hangs on their order, and the file's order shall not matter.
+    """
     parts = [shape_of(variant, name).part for name, part in variant.parts.items() if part.shape is not None]
     for name, core in variant.cores.items():
         if core.shape is not None and in_use(variant, name, core):
@@ -212,7 +215,7 @@ def scene_of(variant: Variant) -> Scene:
     walls = wall_parts(bay)
     if walls:
         parts.append(_walls(bay.lower, bay.upper, tuple(side for side in SIDES if side not in walls)))
-    return _scene(tuple(parts))
+    return _scene(tuple(sorted(parts, key=lambda part: part.name)))
 
 
 @lru_cache(maxsize=256)

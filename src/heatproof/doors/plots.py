@@ -5,18 +5,13 @@ from typing import Any
 
 
 def save_plot(figure: Any, path: Path) -> None:
-    """Written beside its place, then renamed into it. Refused where it is no PNG."""
-    import os
-    import tempfile
-
+    """Written whole or not at all. Refused where it is no PNG."""
+    from heatproof.kit.files import write_through
     from heatproof.kit.findings import Finding, Refused
 
     if path.suffix.lower() != ".png":
         raise Refused([Finding("error", "plots are PNG files", got=path.name, next_step="name it NAME.png")])
-    handle, name = tempfile.mkstemp(dir=path.parent, prefix=".plot-", suffix=".png")
-    os.close(handle)
-    figure.savefig(name, dpi=150)
-    os.replace(name, path)
+    write_through(path, lambda file: figure.savefig(file, dpi=150, format="png"))
 
 
 def new_figure(width: float = 7.0, height: float = 4.5) -> tuple[Any, Any]:

@@ -1,9 +1,11 @@
 """Project folder → Project. Everything that is wrong is gathered before anything is refused."""
 
+from contextlib import suppress
 from pathlib import Path
 
 from heatproof.kit.checks import check_duty
 from heatproof.kit.convert import Reader
+from heatproof.kit.files import finish_writing
 from heatproof.kit.findings import Finding, Refused, listed, nearest
 from heatproof.kit.project import KIT, Document, Project
 from heatproof.kit.records.duty import Duty, Trace
@@ -27,6 +29,8 @@ def read_project(folder: str | Path, *, kit: str | Source = KIT, strict: bool = 
         raise Refused(
             [Finding("error", "no such project folder", Where(str(root)), next_step="check the path")]
         )
+    with suppress(OSError):  # what cannot be written is read as it is
+        finish_writing(root)
     project = Project(root, {}, None, None, KitHead(name="none"), {}, {})
     project.car = _document(project, root / "car.yaml")
     project.kit = _kit(project, kit)

@@ -6,10 +6,11 @@ the text at the place the parser reported.
 
 import json
 import re
+from collections.abc import Iterable
 from collections.abc import Mapping as Mapped
 from pathlib import Path
 
-from heatproof.kit.files import write_whole
+from heatproof.kit.files import write_together
 from heatproof.kit.findings import Finding, Findings, Refused, listed, nearest
 from heatproof.kit.records.variant import Where
 from heatproof.kit.tree import Mapping, Node, Scalar, Sequence, Source, parse_tree, read_source
@@ -26,24 +27,22 @@ def write_edits(folder: Path, source: Source, edits: Mapped[str, Value]) -> Sour
     Refused where the file changed on disk since `source` was read, where a path does not exist, and where the
     result would not read back as meant; the file is then left as it was.
     """
-    path = folder / source.name
-    now = read_source(path, folder)
-    if now.data != source.data:
-        raise Refused(
-            [
-                Finding(
-                    "error",
-                    "file changed on disk since it was read",
-                    Where(source.name),
-                    next_step="read it again",
-                )
-            ]
-        )
-    mark = b"\xef\xbb\xbf" if source.data.startswith(b"\xef\xbb\xbf") else b""
-    text = edited(source, edits)
-    data = mark + text.encode()
-    write_whole(path, data)
-    return Source(source.name, text, data)
+    (written,) = write_all_edits(folder, [(source, edits)])
+    return written
+
+
+def write_all_edits(folder: Path, changes: Iterable[tuple[Source, Mapped[str, Value]]]) -> list[Source]:
+    """The same for several files: all of them are written or none. Refused as `write_edits`."""
+    written = []
+    for source, edits in changes:
+        if read_source(folder / source.name, folder).data != source.data:
+            what, step = "file changed on disk since it was read", "read it again"
+            raise Refused([Finding("error", what, Where(source.name), next_step=step)])
+        mark = b"\xef\xbb\xbf" if source.data.startswith(b"\xef\xbb\xbf") else b""
+        text = edited(source, edits)
+        written.append(Source(source.name, text, mark + text.encode()))
+    write_together(folder, {one.name: one.data for one in written})
+    return written
 
 
 def edited(source: Source, edits: Mapped[str, Value]) -> str:

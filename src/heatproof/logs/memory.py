@@ -147,7 +147,7 @@ def remember(path: Path, lessons: dict[str, Lesson]) -> Memory:
     earlier line for a value is replaced."""
     if path.exists():
         read_memory(path)
-    data = load_commented(path) if path.exists() else _new()
+    data: Any = load_commented(path) if path.exists() else _new()
     if data.get("values") is None:
         data["values"] = {}
     table = data["values"]

@@ -1,11 +1,13 @@
 """What a release record must hold to be verified or compared with; a record is a file that anybody may have edited."""
 
 import json
+from contextlib import suppress
 from pathlib import Path
 from typing import Annotated, Any, Literal
 
 from pydantic import BaseModel, ConfigDict, Field, ValidationError
 
+from heatproof.kit.files import finish_writing
 from heatproof.kit.findings import Finding, Refused
 from heatproof.kit.records.variant import Where
 from heatproof.report.record import FORMAT
@@ -82,6 +84,8 @@ class RecordShape(Shape):
 
 def parsed_record(path: Path) -> dict[str, Any]:
     """The record in a file. Refused where it is none, or where one of the values it must hold is damaged."""
+    with suppress(OSError):
+        finish_writing(path.parent)
     try:
         with path.open("rb") as file:
             found = json.loads(file.read(LARGEST).decode("utf-8"))

@@ -8,7 +8,7 @@ from datetime import date
 from pathlib import Path
 from typing import Any
 
-from heatproof.kit.files import write_whole
+from heatproof.kit.files import write_together
 from heatproof.kit.findings import Finding, Refused
 from heatproof.kit.project import Project
 from heatproof.report.changes import Changes, changes
@@ -89,14 +89,12 @@ def build(
 
 
 def write(built: Built, folder: Path) -> tuple[Path, ...]:
-    """PDF, HTML and record in a folder, each whole."""
+    """PDF, HTML and record in a folder: all three or none."""
     folder.mkdir(parents=True, exist_ok=True)
-    paths = []
-    for ending, data in ((".pdf", built.pdf), (".html", built.html), (".json", built.json)):
-        path = folder / f"{built.name}{ending}"
-        write_whole(path, data)
-        paths.append(path)
-    return tuple(paths)
+    kinds = ((".pdf", built.pdf), (".html", built.html), (".json", built.json))
+    files = {f"{built.name}{ending}": data for ending, data in kinds}
+    write_together(folder, files)
+    return tuple(folder / name for name in files)
 
 
 def file_name(found: Gathered) -> str:

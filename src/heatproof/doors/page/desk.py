@@ -24,7 +24,7 @@ from heatproof.kit.read import read_project
 from heatproof.kit.records.duty import Duty
 from heatproof.kit.records.variant import Variant, Where
 from heatproof.kit.tree import read_source
-from heatproof.kit.write import write_edits
+from heatproof.kit.write import write_all_edits
 from heatproof.study.stored import Store
 from heatproof.verdict.judged import judged
 from heatproof.verdict.solving import DutyNotSolved
@@ -312,7 +312,7 @@ class Desk:
         return found
 
     def save(self, version: int, *, keep_mine: bool = False) -> list[str]:
-        """Writes whole files, one after another; names written. keep_mine: lays the edits over files changed on disk.
+        """Writes all files or none; names written. keep_mine: lays the edits over files changed on disk.
 
         Stale, ChangedOnDisk (nothing is written then), Refused.
         """
@@ -321,11 +321,11 @@ class Desk:
             edits, away = self.save_edits(), self.changed_files()
             if away and not keep_mine:
                 raise ChangedOnDisk(tuple(sorted(away)))
-            for name in edits:
-                source = (
-                    read_source(self.folder / name, self.folder) if name in away else self.disk.files[name]
-                )
-                write_edits(self.folder, source, edits[name])
+            sources = {
+                name: read_source(self.folder / name, self.folder) if name in away else self.disk.files[name]
+                for name in edits
+            }
+            write_all_edits(self.folder, [(sources[name], edits[name]) for name in edits])
             if edits or away:
                 self._read_again(keep_answers=not away)
             return sorted(edits)

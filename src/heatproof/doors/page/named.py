@@ -23,7 +23,7 @@ def read_named(folder: Path) -> dict[str, State]:
     path = folder / FILE
     if not path.is_file() or path.is_symlink():
         return {}
-    data = read_commented(path) or {}
+    data: dict[str, Any] = read_commented(path) or {}
     try:
         if data.get("format") != FORMAT:
             raise ValueError(f"format {data.get('format')!r}")

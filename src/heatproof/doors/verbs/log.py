@@ -165,7 +165,7 @@ def write_duty(
     """The logged drive as `duties/KEY.yaml` and `duties/KEY.csv`. Refused over files that are there."""
     import re
 
-    from heatproof.kit.files import write_whole
+    from heatproof.kit.files import write_together
     from heatproof.kit.findings import Finding, Refused
     from heatproof.logs.logged_duty import duty_yaml, trace_csv
 
@@ -179,8 +179,9 @@ def write_duty(
         if path.exists():
             step = "choose another key; nothing is written over"
             raise Refused([Finding("error", "that duty is there already", got=path.name, next_step=step)])
-    write_whole(paths[0], trace_csv(prepared.run.logged, built).encode())
-    write_whole(paths[1], duty_yaml(prepared.run.logged, trace=f"duties/{key}.csv", source=source).encode())
+    duty = duty_yaml(prepared.run.logged, trace=f"duties/{key}.csv", source=source)
+    files = {f"duties/{key}.csv": trace_csv(prepared.run.logged, built), f"duties/{key}.yaml": duty}
+    write_together(read.folder, {name: text.encode() for name, text in files.items()})
     return paths
 
 

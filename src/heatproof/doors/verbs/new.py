@@ -7,7 +7,10 @@ from typing import Annotated
 
 import typer
 
+from heatproof._files import is_old
+
 EXAMPLES = Path(__file__).parents[2] / "examples"
+COPIES = ".heatproof-new-"
 
 
 def register(app: typer.Typer) -> None:
@@ -89,9 +92,12 @@ def start_project(folder: Path | None, name: str) -> Path:
 
 
 def copy_whole(source: Path, folder: Path) -> None:
-    """Copied beside its place, then renamed into it."""
+    """Copied beside its place, then renamed into it. Copies that a killed program left there go."""
     folder.parent.mkdir(parents=True, exist_ok=True)
-    with tempfile.TemporaryDirectory(dir=folder.parent, prefix=".new-") as room:
+    for left in folder.parent.glob(f"{COPIES}*"):
+        if left.is_dir() and not left.is_symlink() and is_old(left):
+            shutil.rmtree(left, ignore_errors=True)
+    with tempfile.TemporaryDirectory(dir=folder.parent, prefix=COPIES) as room:
         copy = Path(room) / folder.name
         shutil.copytree(source, copy, ignore=shutil.ignore_patterns("results", "__pycache__"))
         for path in [copy, *copy.rglob("*")]:

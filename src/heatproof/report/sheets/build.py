@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
-from heatproof.kit.files import write_whole
+from heatproof.kit.files import write_together
 from heatproof.kit.findings import Finding, Refused, listed, nearest
 from heatproof.report.document import Document
 from heatproof.report.gathered import Gathered
@@ -93,15 +93,13 @@ def name_of(found: Gathered, reader: str) -> str:
 
 
 def write(made: Iterable[Sheet], folder: Path) -> tuple[Path, ...]:
-    """PDF and HTML of each, whole."""
+    """PDF and HTML of each: all or none."""
     folder.mkdir(parents=True, exist_ok=True)
-    paths = []
+    files: dict[str, bytes] = {}
     for one in made:
-        for ending, data in ((".pdf", one.pdf), (".html", one.html)):
-            path = folder / f"{one.name}{ending}"
-            write_whole(path, data)
-            paths.append(path)
-    return tuple(paths)
+        files |= {f"{one.name}.pdf": one.pdf, f"{one.name}.html": one.html}
+    write_together(folder, files)
+    return tuple(folder / name for name in files)
 
 
 def allowed(found: Gathered, jobs: int, progress: Progress | None) -> list[dict[str, Any]]:

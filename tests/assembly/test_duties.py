@@ -16,7 +16,7 @@ from heatproof.assembly.duties.full_load import full_load_power
 from heatproof.assembly.duties.gears import road_gear
 from heatproof.assembly.duties.lap import DRIVEN_SHARE, lap_steps
 from heatproof.assembly.duties.pulls import pull
-from heatproof.assembly.duties.samples import duty_samples, plan_duty, start_sample
+from heatproof.assembly.duties.samples import duty_samples, held_longer, plan_duty, start_sample
 from heatproof.assembly.duties.schedules import schedule
 from heatproof.assembly.duties.steps import FULL_LOAD, CannotDrive, second_means
 from heatproof.assembly.duties.trace import TraceError, read_columns, trace_columns
@@ -626,3 +626,16 @@ def test_bad_trace_lists_are_refused(drive):
 def test_gear_the_car_has_not_is_refused(variant):
     with pytest.raises(CannotDrive, match="gears 1 to 5"):
         duty_samples(duty(Cruise(speed=20.0, duration=9.0, gear=7)), variant)
+
+
+@pytest.mark.parametrize("seconds", [1, 2, 7])
+def test_a_drive_held_longer_asks_the_same_work_and_leaves_the_soak(project, seconds: int) -> None:
+    """A mean over equal times keeps the integral."""
+    duty = duty_samples(project.duties["track_session"], project.variant())
+    longer = held_longer(duty, seconds)
+    off = duty.key_off
+    assert longer.key_off == off
+    assert longer.samples[:off, DEMAND].sum() == pytest.approx(duty.samples[:off, DEMAND].sum(), rel=1e-12)
+    assert np.array_equal(longer.samples[off:], duty.samples[off:])
+    changes = np.flatnonzero(np.any(np.diff(longer.samples[: off // seconds * seconds], axis=0), axis=1)) + 1
+    assert (changes % seconds == 0).all()

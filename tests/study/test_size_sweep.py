@@ -25,7 +25,7 @@ def test_size_is_as_good_as_a_grid(choice_project: Project) -> None:
     """One size, so a grid of 13 values is the truth to its own spacing.
 
     The best lies at the far end; margins of this stop-and-go duty carry 0.1 K of the step control's own noise
-    (runs 0.1 mm apart scatter by that much), which is what is allowed beside it.
+    (runs 0.1 mm apart scatter by that much), which is what is allowed beside it: as much as the last 10 mm give.
     """
     fitted, ranges = ("vent", "wrap"), ["links.manifold_to_loom.distance=40 mm..160 mm"]
     found = size(
@@ -42,7 +42,7 @@ def test_size_is_as_good_as_a_grid(choice_project: Project) -> None:
     best = max(run_case(case(v, crawl(choice_project))).smallest for v in plan.variants)
     assert found.slack[1] >= best - 0.1
     assert found.slack[1] > found.slack[0]
-    assert found.sizes[0].found == pytest.approx(0.16)
+    assert found.sizes[0].found == pytest.approx(0.16, abs=0.01)
 
 
 def test_mirrored_ends_are_both_tried() -> None:

@@ -9,7 +9,7 @@ from heatproof.assembly.bay.refused import refused_shape
 from heatproof.assembly.charge import lay_charge
 from heatproof.assembly.coolant import lay_coolant
 from heatproof.assembly.cores import lay_cores
-from heatproof.assembly.duties.samples import duty_samples, start_sample
+from heatproof.assembly.duties.samples import duty_samples, held_longer, start_sample
 from heatproof.assembly.engine import lay_engine, lay_turbo
 from heatproof.assembly.exhaust import lay_exhaust
 from heatproof.assembly.oil import lay_oil
@@ -66,12 +66,17 @@ class Solved:
 
 
 def solve(
-    variant: Variant, duty: DutyRecord, network: Network | None = None, stepping: Stepping | None = None
+    variant: Variant,
+    duty: DutyRecord,
+    network: Network | None = None,
+    stepping: Stepping | None = None,
+    *,
+    hold: int = 1,
 ) -> Solved:
-    """Warm up as the duty says, then integrate it. Raises NotSolved."""
+    """Warm up as the duty says, then integrate it. hold: s over which the drive is averaged. Raises NotSolved."""
     network = network or lay_network(variant)
     around = surroundings(variant, network, duty)
-    samples = duty_samples(duty, variant)
+    samples = held_longer(duty_samples(duty, variant), hold)
     if duty.start.cold:
         start, fans = uniform_state(network, around), None
     else:

@@ -10,11 +10,10 @@ from heatproof.kit.findings import Refused
 from heatproof.kit.project import Project
 from heatproof.kit.records.duty import Duty
 from heatproof.kit.records.variant import Variant
-from heatproof.network.transient import Stepping
 from heatproof.study.measure_sets import Choice, Set, choice_of
 from heatproof.verdict.judged import Judged, judged
 from heatproof.verdict.margins import margin_in
-from heatproof.verdict.solving import DutyNotSolved, solve_duty_of
+from heatproof.verdict.solving import DutyNotSolved, Pace, solve_duty_of
 from heatproof.verdict.spread_runs import COARSE, LONG
 
 
@@ -48,13 +47,13 @@ def measures_that_help(
     """
     choice = choice_of(project.measures)
     fitted: Set = frozenset(choice.names.index(name) for name in variant.fitted)
-    stepping = COARSE if solved.run.time.size >= LONG else None
-    start = margin_with(variant, part, duty, stepping)
+    pace = COARSE if solved.run.time.size >= LONG else None
+    start = margin_with(variant, part, duty, pace)
     if start is None:
         return ()
     open_ = [i for i in range(choice.size) if i not in fitted]
     work = Parallel(n_jobs=jobs, prefer="threads", return_as="generator")(
-        delayed(helped)(project, choice, fitted, i, part, duty, start, stepping) for i in open_
+        delayed(helped)(project, choice, fitted, i, part, duty, start, pace) for i in open_
     )
     found = []
     for i, one in zip(open_, work, strict=True):
@@ -72,7 +71,7 @@ def helped(
     part: str,
     duty: tuple[str, Duty],
     start: float,
-    stepping: Stepping | None,
+    pace: Pace | None,
 ) -> Help | None:
     """One measure more, with what it needs; None where that cannot be built or solved."""
     chosen = choice.brought_in(fitted, new)
@@ -80,7 +79,7 @@ def helped(
         return None
     try:
         other = project.variant(choice.titles(chosen))
-        margin = margin_with(other, part, duty, stepping)
+        margin = margin_with(other, part, duty, pace)
     except (Refused, DutyNotSolved, ValueError):
         return None
     cost = float(sum(choice.price[i] for i in chosen) - sum(choice.price[i] for i in fitted))
@@ -94,12 +93,10 @@ def helped(
     )
 
 
-def margin_with(
-    variant: Variant, part: str, duty: tuple[str, Duty], stepping: Stepping | None
-) -> float | None:
+def margin_with(variant: Variant, part: str, duty: tuple[str, Duty], pace: Pace | None) -> float | None:
     """Margin (K) of the part in one duty; None where this variant has it not."""
     own: Judged | None = next((one for one in judged(variant) if one.part == part), None)
     if own is None:
         return None
-    found = margin_in(solve_duty_of(variant, *duty, lay_network(variant), stepping).run, own)
+    found = margin_in(solve_duty_of(variant, *duty, lay_network(variant), pace).run, own)
     return None if found is None else found.margin

@@ -14,11 +14,10 @@ from heatproof.kit.records.duty import Duty
 from heatproof.kit.records.variant import Variant
 from heatproof.network import signals as S
 from heatproof.network.builder import Network
-from heatproof.network.transient import Stepping
 from heatproof.study.switches import Facts, switch_facts
 from heatproof.verdict.judged import judged
 from heatproof.verdict.margins import margins_in
-from heatproof.verdict.solving import DutyNotSolved, solve_duty_of
+from heatproof.verdict.solving import DutyNotSolved, Pace, solve_duty_of
 from heatproof.verdict.spread_runs import Key
 
 
@@ -73,7 +72,7 @@ def run_case(one: Case) -> Outcome:
     return run_laid(lay(one.variant), one.duties)
 
 
-def run_laid(laid: Laid, duties: Mapping[str, Duty], stepping: Stepping | None = None) -> Outcome:
+def run_laid(laid: Laid, duties: Mapping[str, Duty], pace: Pace | None = None) -> Outcome:
     """The same, of a network that is laid already."""
     variant, network = laid
     if isinstance(network, str):
@@ -85,7 +84,7 @@ def run_laid(laid: Laid, duties: Mapping[str, Duty], stepping: Stepping | None =
     parts = judged(variant)
     for key, duty in duties.items():
         try:
-            solved = solve_duty_of(variant, key, duty, network, stepping)
+            solved = solve_duty_of(variant, key, duty, network, pace)
         except (DutyNotSolved, Refused) as error:
             unsolved[key] = str(error)
             continue

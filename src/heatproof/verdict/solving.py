@@ -2,6 +2,7 @@
 
 from collections.abc import Callable, Mapping
 from concurrent.futures import ThreadPoolExecutor
+from typing import NamedTuple
 
 from heatproof.assembly.duties.steps import CannotDrive
 from heatproof.assembly.model import Solved, lay_network, solve
@@ -19,6 +20,13 @@ Tell = Callable[[str], None]
 """Called with what has just been done."""
 
 
+class Pace(NamedTuple):
+    """How closely a run follows its duty. hold: s over which the drive is averaged."""
+
+    stepping: Stepping = Stepping()
+    hold: int = 1
+
+
 class DutyNotSolved(RuntimeError):
     """duty: its key; name: as people know it; time: s reached; what: network, place and what did not converge."""
 
@@ -28,11 +36,12 @@ class DutyNotSolved(RuntimeError):
 
 
 def solve_duty_of(
-    variant: Variant, key: str, duty: Duty, network: Network, stepping: Stepping | None = None
+    variant: Variant, key: str, duty: Duty, network: Network, pace: Pace | None = None
 ) -> Solved:
     """One duty. DutyNotSolved where it does not converge, Refused where it cannot be driven."""
+    stepping, hold = pace or Pace()
     try:
-        return solve(variant, duty, network, stepping)
+        return solve(variant, duty, network, stepping, hold=hold)
     except NotSolved as error:
         raise DutyNotSolved(key, duty.name, error.time, str(error)) from error
     except CannotDrive as error:

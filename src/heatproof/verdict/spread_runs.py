@@ -1,7 +1,7 @@
 """Which runs the first-order spread needs, so that it costs a few runs of the dear duties and not one a value.
 
-Two savings, both checked as they are used. *Coarse steps*: a long duty is integrated with a looser tolerance,
-its nominal run too, so that the change of a margin is between like and like; only where the nominal margins
+Two savings, both checked as they are used. *Coarse steps*: a long duty is integrated with a looser tolerance
+and its drive averaged over two seconds, its nominal run too, so that the change of a margin is between like and like; only where the nominal margins
 stay within COARSE_WITHIN of the fine ones. *Minor values*: a value that moves no margin by more than MINOR in a
 quick duty is expected to do the same in the long ones. All minor values of one kind are moved together there,
 once in the same direction and once alternating; where no margin then differs by more than JOINT from what was
@@ -20,7 +20,7 @@ from heatproof.kit.records.variant import Variant
 from heatproof.network.transient import Stepping
 from heatproof.verdict.judged import Judged, judged
 from heatproof.verdict.margins import margins_in
-from heatproof.verdict.solving import DutyNotSolved, solve_duty_of
+from heatproof.verdict.solving import DutyNotSolved, Pace, solve_duty_of
 
 Key = tuple[str, str]
 """Part, duty."""
@@ -28,7 +28,7 @@ Margins = dict[Key, float]
 Move = Callable[[Variant, str, float], tuple[Variant, float]]
 """Variant, path, direction → the variant with that value moved, and by how many standard deviations."""
 
-COARSE = Stepping(tolerance=0.6)
+COARSE = Pace(Stepping(tolerance=0.6), hold=2)
 COARSE_WITHIN = 1.0  # K between nominal margins by coarse and by fine steps
 COARSE_PAYS = 0.8  # of the rows
 LONG = 600  # rows from which a coarser run is tried
@@ -51,7 +51,7 @@ class Runs:
     move: Move
     jobs: int
     tell: Callable[[str], None]
-    stepping: dict[str, Stepping | None] = field(default_factory=dict)
+    pace: dict[str, Pace | None] = field(default_factory=dict)
     full_runs: int = 0
 
     @property
@@ -59,15 +59,13 @@ class Runs:
         """What is judged."""
         return judged(self.variant)
 
-    def margins(
-        self, variant: Variant, duties: Iterable[str], coarse: Mapping[str, Stepping | None]
-    ) -> Margins:
+    def margins(self, variant: Variant, duties: Iterable[str], pace: Mapping[str, Pace | None]) -> Margins:
         """Margins (K) in some duties, those of `start` only. Raises NotRun."""
         found = Margins()
         try:
             network = lay_network(variant)
             for key in duties:
-                run = solve_duty_of(variant, key, self.duties[key], network, coarse.get(key)).run
+                run = solve_duty_of(variant, key, self.duties[key], network, pace.get(key)).run
                 found |= {(part, key): m.margin for part, m in margins_in(run, self.parts).items()}
         except (DutyNotSolved, ValueError) as error:
             raise NotRun(str(error)) from error
@@ -86,7 +84,7 @@ class Runs:
             own = {k: m for k, m in found.items() if k in self.start}
             off = max((abs(m - self.start[k]) for k, m in own.items()), default=0.0)
             if run.time.size <= COARSE_PAYS * rows[key] and off <= COARSE_WITHIN:
-                self.stepping[key] = COARSE
+                self.pace[key] = COARSE
                 self.start = {**self.start, **own}
 
     # --- columns ------------------------------------------------------------------------------------------
@@ -97,7 +95,7 @@ class Runs:
             if steps == 0.0:
                 return {key: 0.0 for key in self.start if key[1] in duties}
             with suppress(NotRun):
-                found = self.margins(other, duties, self.stepping)
+                found = self.margins(other, duties, self.pace)
                 return {key: (m - self.start[key]) / steps for key, m in found.items()}
         return None
 
@@ -154,7 +152,7 @@ class Runs:
             for key, change in expected[path].items():
                 wanted[key] += steps * change
         try:
-            found = self.margins(other, dear, self.stepping)
+            found = self.margins(other, dear, self.pace)
         except NotRun:
             return False
         return all(abs(m - self.start[key] - wanted[key]) <= JOINT for key, m in found.items())

@@ -56,6 +56,15 @@ def duty_samples(
     return plan_duty(duty, variant, folder=folder, full_load=full_load).duty
 
 
+def held_longer(duty: solve.Duty, seconds: int) -> solve.Duty:
+    """The drive's samples averaged over `seconds`, so that a step may be as long; the soak is left as it is."""
+    whole = duty.key_off // seconds * seconds
+    rows = duty.samples[:whole]
+    means = rows.reshape(-1, seconds, rows.shape[1]).mean(axis=1)
+    samples = np.vstack([np.repeat(means, seconds, axis=0), duty.samples[whole:]])
+    return solve.Duty(np.ascontiguousarray(samples), duty.key_off)
+
+
 def start_sample(
     duty: DutyRecord, variant: Variant, *, full_load: np.ndarray | None = None
 ) -> tuple[np.ndarray, int]:

@@ -56,6 +56,13 @@ def work(name: str, first: int, count: int, room: Path) -> dict[str, Any]:
             try:
                 with warnings.catch_warnings(record=True) as shown:
                     warnings.simplefilter("default")
+                    for hidden in (
+                        ResourceWarning,
+                        DeprecationWarning,
+                        PendingDeprecationWarning,
+                        ImportWarning,
+                    ):
+                        warnings.simplefilter("ignore", hidden)  # Python shows these to nobody
                     reader.read()
                 seen["read"] += 1
             except Told as told:

@@ -126,7 +126,9 @@ def read_memory(path: Path) -> Memory:
     table = data.get("values") or {}
     if not isinstance(table, dict):
         raise _refused(path, "`values` must be a table of paths", got=type(table).__name__)
-    values = {str(name): [_lesson(path, name, row) for row in _rows(path, table, name)] for name in table}
+    values = {
+        str(name): [_lesson(path, table, name, row) for row in _rows(path, table, name)] for name in table
+    }
     return Memory(values, float(share))
 
 
@@ -191,7 +193,7 @@ def _row(one: Lesson) -> Any:
     return row
 
 
-def _lesson(path: Path, name: Any, row: Any) -> Lesson:
+def _lesson(path: Path, table: Any, name: Any, row: Any) -> Lesson:
     try:
         ratio = float(row["ratio"])
         width = float(str(row["spread"]).replace("%", "")) / 100.0
@@ -200,10 +202,11 @@ def _lesson(path: Path, name: Any, row: Any) -> Lesson:
         rest = {key: str(row.get(key, "")) for key in ("was", "logs", "date")}
         return Lesson(str(row["kit"]), ratio, width, **rest)
     except (KeyError, TypeError, ValueError, AttributeError) as error:
-        line = row.line() if isinstance(row, Table) else 0
+        holder = row if isinstance(row, Table) else table
+        line = holder.line(str(name)) if isinstance(holder, Table) else 0
         allowed = "{kit: NAME, ratio: 0.95, spread: 6 %}"
         raise _refused(
-            path, f"lesson of {name} not understood", line=line, got=str(error), allowed=allowed
+            path, f"lesson of {name} not understood", line=line, got=f"{row!r:.60}, {error}", allowed=allowed
         ) from None
 
 

@@ -18,7 +18,13 @@ COARSER = "export a coarser mesh, or only the surface that other parts see"
 def inside(path: Path | str, folder: Path | str) -> Path:
     """The real path of `path`, which must lie in `folder` after following links; ShapeError otherwise."""
     root = Path(folder).resolve()
-    real = (root / path).resolve()
+    try:
+        real = (root / path).resolve()
+        real.is_file()
+    except (OSError, ValueError, RuntimeError) as bad:  # no name a file can have, links in a circle
+        raise ShapeError(
+            "no such mesh file", where=str(path)[:100], got=str(bad)[:100], next_step="correct the name"
+        ) from bad
     if not real.is_relative_to(root):
         raise ShapeError(
             "mesh file lies outside the project folder",

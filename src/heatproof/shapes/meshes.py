@@ -117,6 +117,8 @@ def _part_from(
 
 def _refuse_vertices(path: Path, mesh: Any, scale: float) -> None:
     """Triangles of vertices that are there, at places where a part can be."""
+    if mesh.vertices.ndim != 2 or mesh.vertices.shape[1] != 3:
+        raise ShapeError("vertices have no three coordinates", where=path.name, next_step=EXPORT)
     if mesh.faces.min() < 0 or mesh.faces.max() >= len(mesh.vertices):
         got = f"vertex {int(mesh.faces.max())} of {len(mesh.vertices)}"
         raise ShapeError(

@@ -3,7 +3,7 @@
 from pathlib import Path
 from typing import Any
 
-from heatproof._files import write_whole
+from heatproof._files import tidy_once, write_whole
 from heatproof._sealed import seal, unseal
 
 FORMAT = "heatproof sweep 2"
@@ -17,6 +17,7 @@ class Kept:
         self.names = names
         if self.folder is not None:
             self.folder.mkdir(parents=True, exist_ok=True)
+            tidy_once(self.folder)
 
     def path(self, k: int) -> Path:
         """Where result k is kept."""

@@ -14,7 +14,7 @@ import numpy as np
 
 from heatproof import __version__
 from heatproof._compiled_cache import kernel_fingerprint
-from heatproof._files import write_whole
+from heatproof._files import tidy_once, write_whole
 from heatproof._sealed import seal, unseal
 from heatproof.kit.findings import Finding
 from heatproof.kit.project import Project
@@ -53,6 +53,7 @@ class Store:
 
     def load(self) -> Verdict | None:
         """The stored verdict; None where there is none or it cannot be used."""
+        tidy_once(self.folder)
         try:
             raw = self.path.read_bytes()
         except FileNotFoundError:

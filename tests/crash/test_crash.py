@@ -1,0 +1,74 @@
+"""Killed at any point of writing: the project loads, every file is old or new and whole, finished work stays, and
+nothing that is left stands in the way. Every run is followed by the next start of the same work."""
+
+import os
+import random
+import time
+
+import pytest
+from crash_run import killed_after, killed_at
+from crash_scenarios import SCENARIOS
+
+from heatproof import _files
+from heatproof._files import JOURNAL, finish_writing, write_together, write_whole
+
+MOST = 60  # changes a scenario may make; each is a point to be killed at
+RANDOM = {"save": 12, "measures": 12, "sweep": 12, "check": 8, "upload": 8, "log": 8, "new": 6}
+
+
+@pytest.mark.parametrize(("name", "number"), [("save", 8), ("release", 6)])
+def test_killed_between_two_renames(tmp_path, name, number):
+    """The second of the files that belong together is about to be put in place."""
+    assert killed_at(name, tmp_path, number)
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("name", SCENARIOS)
+def test_killed_before_every_change_it_makes(tmp_path, name):
+    points = 0
+    while killed_at(name, tmp_path, points + 1):
+        points += 1
+        assert points < MOST
+    assert points >= 2
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("name", RANDOM)
+def test_killed_at_any_time(tmp_path, name):
+    dice = random.Random(f"killed {name}")
+    killed = [killed_after(name, tmp_path, dice) for _ in range(RANDOM[name])]
+    assert any(killed)
+
+
+# --- the parts of it, in this process ---------------------------------------------------------------------
+def test_all_or_none_where_the_disk_fails(tmp_path, monkeypatch):
+    (tmp_path / "a").write_bytes(b"old")
+
+    def full(*_: object) -> None:
+        raise OSError("disk full")
+
+    monkeypatch.setattr("heatproof._files.os.chmod", full)
+    with pytest.raises(OSError, match="disk full"):
+        write_together(tmp_path, {"a": b"new", "b": b"new"})
+    assert [(p.name, p.read_bytes()) for p in tmp_path.iterdir()] == [("a", b"old")]
+
+
+@pytest.mark.parametrize(
+    "text", ["", "{", "[1]", '[["../x", "y"]]', '[["/etc/x", "a"]]', '[["a", "b"]]', "[[[]]]", "null"]
+)
+def test_a_journal_that_is_not_ours_moves_nothing(tmp_path, text):
+    (tmp_path / "a").write_bytes(b"old")
+    (tmp_path / JOURNAL).write_text(text)
+    finish_writing(tmp_path)
+    assert [p.name for p in tmp_path.iterdir()] == ["a"]
+
+
+def test_old_leftovers_go_and_young_or_foreign_ones_stay(tmp_path, monkeypatch):
+    monkeypatch.setattr(_files, "_tidied", set())
+    names = (".kit.yaml.abcd_123.tmp", ".young.abcd_123.tmp", ".mine", "x.tmp", ".git.abcdefgh.tmp.d")
+    for name in names:
+        (tmp_path / name).write_bytes(b"x")
+        if "young" not in name:
+            os.utime(tmp_path / name, (time.time() - 7200,) * 2)
+    write_whole(tmp_path / "kit.yaml", b"new")
+    assert sorted(p.name for p in tmp_path.iterdir()) == sorted((*names[1:], "kit.yaml"))

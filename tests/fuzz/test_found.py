@@ -1,0 +1,292 @@
+"""What damaged inputs have found, at its smallest: each of these once ended in a traceback, a crash, a hang, or a
+damaged result taken for a good one."""
+
+import gzip
+import json
+import shutil
+import struct
+import warnings
+from pathlib import Path
+
+import pytest
+
+from heatproof._sealed import seal, unseal
+from heatproof.kit.commented import load_commented, read_commented
+from heatproof.kit.findings import Refused
+from heatproof.kit.read import read_project
+from heatproof.logs.channel_map import ChannelMap, MapRow, read_channel_map, save_channel_map
+from heatproof.logs.memory import Lesson, read_memory, remember
+from heatproof.logs.read import read_log
+from heatproof.logs.records import LogError
+from heatproof.logs.text_bytes import MAX_TEXT_BYTES
+from heatproof.report.record_shape import parsed_record
+from heatproof.shapes.errors import ShapeError
+from heatproof.shapes.meshes import read_part
+from heatproof.shapes.ray_store import read_or_discard
+
+SMALL = Path(__file__).parents[1] / "kit" / "small"
+DRIVE = "{kind: grade, speed: 80 km/h, grade: 6 %, duration: 10 min}"
+
+
+# --- speed traces -----------------------------------------------------------------------------------------
+def traced(tmp_path: Path, file: str, data: bytes) -> Refused:
+    folder = Path(shutil.copytree(SMALL, tmp_path / "small"))
+    duty = folder / "duties" / "hill.yaml"
+    duty.write_text(duty.read_text().replace(DRIVE, f"{{kind: trace, file: {file}}}"))
+    (folder / "run.csv").write_bytes(data)
+    with pytest.raises(Refused) as caught:
+        read_project(folder)
+    return caught.value
+
+
+@pytest.mark.parametrize(
+    ("file", "data", "says"),
+    [
+        ("run.csv", b'time [s],speed [km/h]\n0,"' + b"9" * 140_000, "not a row of cells"),
+        ('"a\\0b.csv"', b"", "file is missing"),
+        ("x" * 300, b"", "file is missing"),
+        ("duties", b"", "file is missing"),
+    ],
+)
+def test_traces(tmp_path, file, data, says):
+    refused = traced(tmp_path, file, data)
+    (finding,) = [f for f in refused.findings if says in f.what]
+    assert finding.where.line > 0
+    assert finding.next_step
+
+
+# --- YAML edited with its comments kept ---------------------------------------------------------------------
+@pytest.mark.parametrize(
+    ("text", "says"),
+    [
+        ("a: " + "[" * 5000, "nest"),
+        ("a: &a [x, x]\nb: &b [*a, *a]\n", "anchors"),
+        ("a: !!python/object/apply:os.abort []\n", "tags"),
+        ("a: 1\na: 2\n", "given twice"),
+        ("\0", "binary"),
+        ("- 1\n", "no mapping"),
+    ],
+)
+@pytest.mark.parametrize("read", [read_commented, load_commented])
+def test_only_plain_yaml_is_read_to_be_edited(tmp_path, text, says, read):
+    (tmp_path / "m.yaml").write_text(text)
+    with pytest.raises(Refused, match=says):
+        read(tmp_path / "m.yaml")
+
+
+def test_what_is_too_long_to_edit_is_still_read(tmp_path):
+    path = tmp_path / "m.yaml"
+    path.write_text("a: [" + "1, " * 31_000 + "1]\n")
+    assert len(read_commented(path)["a"]) == 31_001
+    with pytest.raises(Refused, match="too long to be edited"):
+        load_commented(path)
+
+
+@pytest.mark.parametrize("text", ["channels:\n", "# nothing yet\n", "", "time: t\n"])
+def test_an_empty_map_is_filled(tmp_path, text):
+    path = tmp_path / "m.yaml"
+    path.write_text(text)
+    save_channel_map(path, ChannelMap({"A": MapRow("oil_temperature"), "5": MapRow(unit="degC")}))
+    save_channel_map(path, ChannelMap({"5": MapRow("coolant_temperature")}))
+    found = read_channel_map(path)
+    assert (found.rows["A"].quantity, found.rows["5"]) == (
+        "oil_temperature",
+        MapRow("coolant_temperature", "degC"),
+    )
+
+
+def test_a_column_called_by_a_number_is_found_again(tmp_path):
+    path = tmp_path / "m.yaml"
+    path.write_text("channels:\n  5: {unit: degC}\n")
+    save_channel_map(path, ChannelMap({"5": MapRow("oil_temperature")}))
+    assert read_channel_map(path).rows == {"5": MapRow("oil_temperature", "degC")}
+
+
+@pytest.mark.parametrize("values", ["", "values:", "values: {parts.a.mass: }", "values: {parts.a.mass: []}"])
+def test_an_empty_memory_is_filled(tmp_path, values):
+    path = tmp_path / "m.yaml"
+    path.write_text(f"format: heatproof memory 1\n{values}\n")
+    assert remember(path, {"parts.a.mass": Lesson("T1", 1.1, 0.05)}).values["parts.a.mass"][0].kit == "T1"
+
+
+@pytest.mark.parametrize("rows", ["7", "text", "{kit: T1}", "[7]", "[{kit: T1, ratio: .nan, spread: 1 %}]"])
+def test_lessons_that_are_none(tmp_path, rows):
+    (tmp_path / "m.yaml").write_text(f"format: heatproof memory 1\nvalues:\n  parts.a.mass: {rows}\n")
+    with pytest.raises(Refused, match=r"m\.yaml:3"):
+        read_memory(tmp_path / "m.yaml")
+
+
+# --- packed logs --------------------------------------------------------------------------------------------
+ROWS = b"Time [s],Oil temp [degC]\n" + b"".join(b"%d,%d\n" % (k, 80 + k) for k in range(60))
+
+
+def test_a_log_of_many_gzip_members_is_read_whole(tmp_path):
+    path = tmp_path / "run.csv.gz"
+    path.write_bytes(b"".join(gzip.compress(row + b"\n") for row in ROWS.rstrip().split(b"\n")))
+    assert read_log(path).channels[0].values.size == 60
+
+
+@pytest.mark.parametrize("damage", ["checksum", "method", "cut"])
+def test_a_second_member_that_is_damaged(tmp_path, damage):
+    second = bytearray(gzip.compress(b"60,140\n" * 50))
+    if damage == "cut":
+        del second[-10:]
+    else:
+        second[-6 if damage == "checksum" else 2] ^= 0xFF
+    path = tmp_path / "run.csv.gz"
+    path.write_bytes(gzip.compress(ROWS) + bytes(second))
+    with pytest.raises(LogError, match="gzip file"):
+        read_log(path)
+
+
+@pytest.mark.slow
+def test_a_bomb_of_many_members_is_never_unpacked_whole(tmp_path):
+    """Sixty-five members of 8 MiB each from half a megabyte: one more than may be read."""
+    member = gzip.compress(b"\n" * 2**23, 9)
+    path = tmp_path / "run.csv.gz"
+    path.write_bytes(member * (MAX_TEXT_BYTES // 2**23 + 1))
+    with pytest.raises(LogError, match="too large"):
+        read_log(path)
+
+
+# --- meshes -------------------------------------------------------------------------------------------------
+def part(folder: Path, name: str, data: bytes) -> str:
+    (folder / name).write_bytes(data)
+    with warnings.catch_warnings():
+        warnings.simplefilter("error")
+        try:
+            read_part("part", name, folder=folder, unit="mm")
+        except ShapeError as error:
+            return str(error)
+    return "read"
+
+
+def gltf(**more: object) -> bytes:
+    tree = {
+        "asset": {"version": "2.0"},
+        "scenes": [{"nodes": [0]}],
+        "nodes": [{"mesh": 0}],
+        "scene": 0,
+        **more,
+    }
+    return json.dumps(tree).encode()
+
+
+@pytest.mark.parametrize(
+    "more",
+    [
+        {"meshes": [{"primitives": ["x"]}]},
+        {"meshes": ["x"]},
+        {"meshes": [{"primitives": [{"attributes": {"POSITION": 0}}]}], "accessors": [{"count": 1e999}]},
+        {"meshes": {"a": 1}},
+    ],
+)
+def test_gltf_trees_of_another_shape(tmp_path, more):
+    assert "content is not glTF" in part(tmp_path, "p.gltf", gltf(**more))
+
+
+def test_gltf_triangles_of_vertices_that_are_not_there(tmp_path):
+    trimesh = pytest.importorskip("trimesh")
+    data = bytearray(trimesh.creation.box().export(file_type="glb"))
+    length = struct.unpack("<I", data[12:16])[0]
+    view = json.loads(data[20 : 20 + length])
+    access = view["accessors"][view["meshes"][0]["primitives"][0]["indices"]]
+    start = 28 + length + view["bufferViews"][access["bufferView"]].get("byteOffset", 0)
+    data[start : start + 2] = b"\xff\xff"
+    assert "not there" in part(tmp_path, "p.glb", bytes(data))
+
+
+@pytest.mark.parametrize(
+    ("rows", "says"),
+    [
+        ("v 0 0 1e160\nv 1 0 0\nv 0 1 0\nf 1 2 3\n", "coordinates are too large"),
+        ("v 0 0 9e18\nv 1 0 0\nv 0 1 0\nf 1 2 3\n", "coordinates are too large"),
+        ("v 0 0\nv 1 0\nv 0 1\nf 1 2 3\n", "no three coordinates|cannot be read"),
+        ("v 0 0 nan\nv 1 0 0\nv 0 1 0\nf 1 2 3\n", "not finite"),
+    ],
+)
+def test_vertices_where_no_part_can_be(tmp_path, rows, says):
+    found = part(tmp_path, "p.obj", rows.encode())
+    assert any(one in found for one in says.split("|")), found
+
+
+def test_a_triangle_by_itself_among_turned_ones(tmp_path):
+    """Two that look opposite ways, and one without a neighbour."""
+    rows = "v 0 0 0\nv 9 0 0\nv 0 9 0\nv 9 9 0\nv 50 0 0\nv 59 0 0\nv 50 9 0\nf 1 2 3\nf 2 3 4\nf 5 6 7\n"
+    assert part(tmp_path, "p.obj", rows.encode()) == "read"
+
+
+@pytest.mark.parametrize("name", ["a\0b.stl", "x" * 5000 + ".stl"])
+def test_names_that_no_file_can_have(tmp_path, name):
+    with pytest.raises(ShapeError, match="no such mesh file"):
+        read_part("part", name, folder=tmp_path, unit="mm")
+
+
+def test_a_step_file_that_ends_its_reader_ends_nothing_else(tmp_path):
+    """An arc whose placement is the point at its own middle: the compiled reader stops with a memory fault."""
+    pytest.importorskip("cascadio")
+    entities = (
+        "#1=CARTESIAN_POINT('',(0.,0.,0.));\n#2=MANIFOLD_SOLID_BREP('',#1);\n#3=CLOSED_SHELL('',(#3));\n"
+    )
+    text = f"ISO-10303-21;\nHEADER;\nENDSEC;\nDATA;\n{entities}ENDSEC;\nEND-ISO-10303-21;\n"
+    assert part(tmp_path, "p.step", text.encode()) != "read"
+
+
+# --- what is kept -------------------------------------------------------------------------------------------
+@pytest.mark.parametrize("at", [0, 20, 80, -1, -5])
+def test_a_seal_tells_every_changed_byte(at):
+    raw = bytearray(seal({"peak": 371.25, "name": "ö", "list": [1, 2]}))
+    assert unseal(bytes(raw)) == {"peak": 371.25, "name": "ö", "list": [1, 2]}
+    assert json.loads(raw)["kept"]["peak"] == 371.25
+    raw[at] ^= 1
+    with pytest.raises(ValueError, match=r"not a sealed|not as it was"):
+        unseal(bytes(raw))
+
+
+@pytest.mark.parametrize("raw", [b"", b"{}", b'{"sha256": "', b"null", b"\xff" * 200])
+def test_what_was_never_sealed(raw):
+    with pytest.raises(ValueError, match="not a sealed"):
+        unseal(raw)
+
+
+RECORD = {
+    "format": "heatproof release 1", "released": True, "day": "2026-01-31", "verdict": "holds", "cost": 1.0, "currency": "EUR",
+    "kit": {"name": "T1", "revision": "a", "fitted": []}, "mass_kg": 1.0, "limits": [], "measures": [], "values": {},
+    "inputs": [{"file": "car.yaml", "sha256": "0"}], "versions": {}, "cautions": [],
+}  # fmt: skip
+
+
+@pytest.mark.parametrize(
+    ("key", "value", "place"),
+    [
+        ("kit", {"name": "T1"}, "kit.revision"), ("inputs", [{}], "inputs.0.file"), ("limits", [[]], "limits.0"),
+        ("cost", float("nan"), "cost"), ("cost", "12", "cost"), ("versions", [], "versions"), ("released", 1, "released"),
+        ("cautions", None, "cautions"), ("mass_kg", 10**400, "mass_kg"),
+    ],
+)  # fmt: skip
+def test_records_of_another_shape(tmp_path, key, value, place):
+    path = tmp_path / "r.json"
+    path.write_text(json.dumps(RECORD))
+    assert parsed_record(path) == RECORD
+    path.write_text(json.dumps(RECORD | {key: value}))
+    with pytest.raises(Refused, match="the record is damaged") as caught:
+        parsed_record(path)
+    assert caught.value.findings[0].where.path == place
+    assert caught.value.findings[0].next_step
+
+
+@pytest.mark.parametrize("text", ["[" * 100_000, "", "nul", "\ufeff{}", '{"format": 1}'])
+def test_records_that_are_none(tmp_path, text):
+    (tmp_path / "r.json").write_text(text, encoding="utf-8")
+    with pytest.raises(Refused, match="no release record"):
+        parsed_record(tmp_path / "r.json")
+
+
+def test_ray_files_of_any_bytes_are_discarded(tmp_path):
+    for n, data in enumerate((b"", b"PK\x03\x04" + b"\0" * 60, b"\x93NUMPY\x01\x00v\x00{'descr': '<f8',")):
+        path = tmp_path / f"counts-{n}.npz"
+        path.write_bytes(data)
+        notes: list[str] = []
+        assert read_or_discard(path, ("counts",), notes) is None
+        assert not path.exists()
+        assert notes

@@ -96,7 +96,9 @@ def measured(browser: Any, address: str, desk: Any) -> list[Row]:
     solved = desk.wait(300.0).seconds
     for name in MEASURES:  # what the background would have tried by now
         other = desk.toggled(desk.state, name)
-        desk.tried[other] = margins_only(desk.project_of(other), desk.variant_of(other), lambda _: None)
+        desk.results.tried[other] = margins_only(
+            desk.project_of(other), desk.variant_of(other), lambda _: None
+        )
     page = browser.new_page(viewport={"width": 1440, "height": 900})
     began = time.perf_counter()
     page.goto(address)
@@ -127,7 +129,7 @@ def edits(page: Any, desk: Any) -> tuple[list[float], list[float], list[float]]:
     for _ in range(2):
         for name in MEASURES:
             for _ in range(2):
-                known = desk.toggled(desk.state, name) in desk.answers
+                known = desk.toggled(desk.state, name) in desk.results.answers
                 began = time.perf_counter()
                 quick.append(page.evaluate(EDIT, name))
                 desk.wait(60.0)

@@ -32,8 +32,8 @@ def main() -> int:
         desk.background = True
         with desk.changed:
             desk.changed.notify_all()
-        while desk.state not in desk.matrices and desk.state not in desk.spreadless:
-            desk.worker.join(timeout=1.0)
+        while desk.state not in desk.results.matrices and desk.state not in desk.results.spreadless:
+            time.sleep(1.0)
         lay_over(app.state.start.jobs, desk)
         browser = p.chromium.launch(executable_path=shutil.which("chromium"), args=FLAGS)
         for width, height, themes in SIZES:

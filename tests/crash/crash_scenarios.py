@@ -77,7 +77,7 @@ def desk_on(folder: Path) -> Any:
     from heatproof.doors.page.desk import Desk
 
     try:
-        return Desk(folder, compute=False)  # type: ignore[call-arg]
+        return Desk(folder)  # type: ignore[call-arg]
     except TypeError:
         return Desk(folder)
 

@@ -25,11 +25,9 @@ def folder(tmp_path: Path) -> Path:
 
 
 @pytest.fixture
-def desk(folder: Path) -> Iterator[Desk]:
+def desk(folder: Path) -> Desk:
     """A desk on a fresh copy; nothing is solved."""
-    made = Desk(folder, compute=False)
-    yield made
-    made.close()
+    return Desk(folder)
 
 
 @pytest.fixture(scope="session")

@@ -8,6 +8,7 @@ import pytest
 
 from heatproof.doors.page.answers import margins_only
 from heatproof.doors.page.desk import Desk
+from heatproof.doors.page.worker import Worker
 from heatproof.verdict.verdict import state_of
 
 
@@ -15,12 +16,15 @@ from heatproof.verdict.verdict import state_of
 def tried(folder: Path) -> Iterator[Desk]:
     """A desk with its answer and two measures tried, as the background would."""
     desk = Desk(folder, background=False)
+    worker = Worker(desk)
     assert desk.wait(120.0) is not None
     for name in ("loom_sleeve", "fan_run_on"):
         other = desk.toggled(desk.state, name)
-        desk.tried[other] = margins_only(desk.project_of(other), desk.variant_of(other), lambda _: None)
+        desk.results.tried[other] = margins_only(
+            desk.project_of(other), desk.variant_of(other), lambda _: None
+        )
     yield desk
-    desk.close()
+    worker.close()
 
 
 def test_a_tried_measure_is_answered_at_once_and_exactly(tried: Desk) -> None:

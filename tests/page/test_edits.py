@@ -7,7 +7,8 @@ from pathlib import Path
 
 import pytest
 
-from heatproof.doors.page.desk import ChangedOnDisk, Desk, Stale, variant_path
+from heatproof.doors.page.desk import ChangedOnDisk, Desk, Stale
+from heatproof.doors.page.quick import variant_path
 from heatproof.kit.findings import Refused
 from heatproof.kit.read import read_project
 
@@ -117,7 +118,7 @@ def test_a_save_that_breaks_off_leaves_the_file_whole(desk: Desk, monkeypatch: p
 KEEP_SAVING = """
 import sys
 from heatproof.doors.page.desk import Desk
-desk = Desk(__import__("pathlib").Path(sys.argv[1]), compute=False)
+desk = Desk(__import__("pathlib").Path(sys.argv[1]))
 print("ready", flush=True)
 while True:
     for kw in ("150 kW", "151 kW"):

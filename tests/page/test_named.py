@@ -16,7 +16,7 @@ def test_kept_read_again_and_taken_up(desk: Desk, folder: Path) -> None:
     desk.keep(desk.version, " Night run ")
     kept = desk.state
     assert read_named(folder) == {"Night run": kept}
-    assert Desk(folder, compute=False).named == {"Night run": kept}
+    assert Desk(folder).named == {"Night run": kept}
     desk.undo(desk.version)
     assert desk.state == first
     desk.take_up(desk.version, "Night run")

@@ -23,7 +23,6 @@ SHOWN = {
     "kg/s": (1e3, "g/s"),
     "1": (100.0, "%"),
 }
-BADLY, WELL = 3.0, 1.5
 LEVELS = {"info": "note", "warn": "warning"}
 
 

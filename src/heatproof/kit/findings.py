@@ -78,6 +78,16 @@ def nearest(name: str, known: Iterable[str]) -> str:
     return (same or difflib.get_close_matches(name, names, n=1, cutoff=0.55) or [""])[0]
 
 
+def unknown(
+    what: str, name: str, known: Iterable[str], where: Where = NOWHERE, *, next_step: str = "correct the name"
+) -> Finding:
+    """An error: a name that is none of the known ones; says which they are and which is nearest."""
+    names = list(known)
+    return Finding(
+        "error", what, where, allowed=listed(names), nearest=nearest(name, names), next_step=next_step
+    )
+
+
 def listed(names: Iterable[str], most: int = 12) -> str:
     """Names in one line, cut short where there are many."""
     names = list(names)

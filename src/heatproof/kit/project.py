@@ -7,7 +7,7 @@ from pathlib import Path
 
 from heatproof.kit.checks import check_variant
 from heatproof.kit.convert import Reader, Remembered
-from heatproof.kit.findings import Findings, Refused, listed, nearest
+from heatproof.kit.findings import Findings, Refused, unknown
 from heatproof.kit.merge import ROOT, Changer, merged
 from heatproof.kit.records.duty import Duty
 from heatproof.kit.records.exhaust import ExhaustPiece
@@ -83,7 +83,7 @@ class Project:
         if tree is not None and self.kit is not None:
             changes = self.kit.tree.entries.get("changes")
             tree = merged(tree, changes) if isinstance(changes, Mapping) else tree
-            for name in names:
+            for name in self._needed_first(names):
                 tree = self._changed(tree, name, findings)
         self._check_choice(names, findings)
         return self._built(tree, names, self.head.name, self.head, findings)
@@ -120,14 +120,30 @@ class Project:
     def _in_order(self, fitted: Iterable[str], findings: Findings) -> tuple[str, ...]:
         wanted = set(fitted)
         for name in sorted(wanted - set(self.measures)):
-            findings.error(
-                f"unknown measure {name!r}",
-                Where(self.kit.source.name if self.kit else KIT),
-                allowed=listed(self.measures),
-                nearest=nearest(name, self.measures),
-                next_step="correct the name",
+            findings.append(
+                unknown(
+                    f"unknown measure {name!r}",
+                    name,
+                    self.measures,
+                    Where(self.kit.source.name if self.kit else KIT),
+                )
             )
         return tuple(name for name in self.measures if name in wanted)
+
+    def _needed_first(self, names: tuple[str, ...]) -> list[str]:
+        """In file order, but a measure after those it needs: it may change what they add."""
+        ordered: list[str] = []
+
+        def take(name: str, waiting: tuple[str, ...]) -> None:
+            for other in self.measures[name].needs:
+                if other in names and other not in ordered and other not in waiting:
+                    take(other, (*waiting, name))
+            if name not in ordered:
+                ordered.append(name)
+
+        for name in names:
+            take(name, ())
+        return ordered
 
     def _check_choice(self, names: tuple[str, ...], findings: Findings) -> None:
         for name in names:

@@ -6,7 +6,7 @@ from pathlib import Path
 from heatproof.kit.checks import check_duty
 from heatproof.kit.convert import Reader
 from heatproof.kit.files import finish_writing
-from heatproof.kit.findings import Finding, Refused, listed, nearest
+from heatproof.kit.findings import Finding, Refused, unknown
 from heatproof.kit.project import KIT, Document, Project
 from heatproof.kit.records.duty import Duty, Trace
 from heatproof.kit.records.measure import KitHead
@@ -52,12 +52,10 @@ def _kit(project: Project, kit: str | Source) -> Document | None:
         return _document(project, path)
     if kit != KIT:
         there = [found.name for found in sorted(project.folder.glob("kit*.yaml"))]
-        project.findings.error(
-            "no such kit file",
-            Where(kit),
-            allowed=listed(there),
-            nearest=nearest(kit, there),
-            next_step="name a kit file of the project folder",
+        project.findings.append(
+            unknown(
+                "no such kit file", kit, there, Where(kit), next_step="name a kit file of the project folder"
+            )
         )
     return None
 
@@ -101,12 +99,13 @@ def _check_measures(project: Project) -> None:
         ]
         for key, other in named:
             if other not in project.measures:
-                project.findings.error(
-                    f"unknown measure {other!r}",
-                    project.where_measure(name, key),
-                    allowed=listed(project.measures),
-                    nearest=nearest(other, project.measures),
-                    next_step="correct the name",
+                project.findings.append(
+                    unknown(
+                        f"unknown measure {other!r}",
+                        other,
+                        project.measures,
+                        project.where_measure(name, key),
+                    )
                 )
 
 

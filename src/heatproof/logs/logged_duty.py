@@ -7,7 +7,7 @@ be told.
 """
 
 import json
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
@@ -276,11 +276,6 @@ def _start(
     moving = v[: min(v.size, 300)]
     mean = float(np.mean(moving[moving > 3.0])) if (moving > 3.0).any() else 15.0
     return Start(speed=min(mean, 36.0), settle=900.0)
-
-
-def shortened(duty: LoggedDuty, most_soak_s: float) -> LoggedDuty:
-    """The same with at most that much of the soak."""
-    return replace(duty, soak=min(duty.soak, most_soak_s))
 
 
 # --- as files of a project --------------------------------------------------------------------------------

@@ -9,7 +9,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from math import exp, inf, log
 
-from heatproof.kit.findings import Finding, Refused, listed, nearest
+from heatproof.kit.findings import Finding, Refused, unknown
 from heatproof.kit.records.variant import Spread, Variant
 from heatproof.study.values import quantity_at
 from heatproof.units.quantity import Quantity
@@ -107,12 +107,11 @@ def chosen_parameters(variant: Variant, paths: Iterable[str]) -> tuple[Parameter
 
 def no_spread(variant: Variant, path: str, known: list[str]) -> Finding:
     """The value is there, but nobody said how far it may be off."""
-    return Finding(
-        "error",
+    return unknown(
         f"{path} has no spread, so a log cannot be weighed against it",
+        path,
+        known,
         variant.where(path),
-        allowed=listed(known),
-        nearest=nearest(path, known),
         next_step="write {value: …, spread: …, source: …}",
     )
 

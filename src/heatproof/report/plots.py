@@ -12,7 +12,7 @@ from heatproof.report.reader_units import ReaderUnits
 from heatproof.verdict.duty_facts import DutyFacts
 from heatproof.verdict.words import number
 
-INK, PALE = "#141414", "#9a9a9a"
+INK = "#141414"
 STATE_INK = {"over": "#a3271b", "thin": "#b07d00", "holds": "#3f6f8f"}
 PARTS = ("#3f6f8f", "#b07d00", "#6f8f3f", "#8f3f6f", "#555555", "#c07850", "#70a0a0", "#a0a060")
 TEXT_WIDTH = 6.8  # in, of a page

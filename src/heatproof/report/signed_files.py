@@ -10,7 +10,7 @@ from pathlib import Path
 from typing import Annotated, Any, Literal
 
 from heatproof.kit.convert import Reader
-from heatproof.kit.findings import Findings, listed, nearest
+from heatproof.kit.findings import Findings, unknown
 from heatproof.kit.project import Project
 from heatproof.kit.records.base import Record
 from heatproof.kit.records.variant import Where
@@ -129,24 +129,35 @@ def _check_day(text: str, place: Where, findings: Findings) -> None:
 def _check_name(what: str, name: str, known: Iterable[str], place: Where, findings: Findings) -> None:
     names = list(known)
     if name not in names:
-        findings.error(
-            f"unknown {what} {name!r}",
-            place,
-            allowed=listed(names),
-            nearest=nearest(name, names),
-            next_step="correct the name; `check --json` prints them",
+        findings.append(
+            unknown(
+                f"unknown {what} {name!r}",
+                name,
+                names,
+                place,
+                next_step="correct the name; `check --json` prints them",
+            )
         )
 
 
 def _check_log(folder: Path, name: str, place: Where, findings: Findings) -> None:
     logs = folder / "logs"
-    path = (logs / name).resolve()
-    if not path.is_relative_to(logs.resolve()) or not path.is_file():
+    if not _is_log(logs, name):
         there = [p.name for p in sorted(logs.glob("*")) if p.is_file()] if logs.is_dir() else []
-        findings.error(
-            f"no log {name!r} below logs/",
-            place,
-            allowed=listed(there),
-            nearest=nearest(name, there),
-            next_step="put the log there: evidence that cannot be read again is none",
+        findings.append(
+            unknown(
+                f"no log {name[:100]!r} below logs/",
+                name,
+                there,
+                place,
+                next_step="put the log there: evidence that cannot be read again is none",
+            )
         )
+
+
+def _is_log(logs: Path, name: str) -> bool:
+    try:
+        path = (logs / name).resolve()
+        return path.is_relative_to(logs.resolve()) and path.is_file()
+    except (OSError, ValueError, RuntimeError):  # no name a file can have, links in a circle
+        return False

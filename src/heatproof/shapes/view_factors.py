@@ -16,7 +16,6 @@ from heatproof.shapes.tracers import chosen
 from heatproof.shapes.tracing import Counted, count_rays
 
 RAYS_PER_PATCH = 65536
-SURROUNDINGS = "surroundings"
 BURIED_WORTH_SAYING = 0.02  # share of a patch's rays
 
 

@@ -13,7 +13,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from heatproof.kit.findings import Finding, Findings, listed, nearest
+from heatproof.kit.findings import Finding, Findings, listed, unknown
 from heatproof.kit.project import Project
 from heatproof.kit.records.duty import Duty
 from heatproof.study.check import Progress, check
@@ -119,15 +119,7 @@ def refuse_wrong(
     found = Findings()
     for name in names:
         if name not in project.measures:
-            found.append(
-                Finding(
-                    "error",
-                    f"unknown measure {name!r}",
-                    allowed=listed(project.measures),
-                    nearest=nearest(name, project.measures),
-                    next_step="correct the name",
-                )
-            )
+            found.append(unknown(f"unknown measure {name!r}", name, project.measures))
     if prices is None and by not in BY:
         found.append(Finding("error", "nothing of that name to minimise", got=by, allowed=listed(BY)))
     if confidence is not None and not 0.5 <= confidence < 1.0:

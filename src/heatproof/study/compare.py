@@ -6,7 +6,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from heatproof.assembly.model import Solved, lay_network
-from heatproof.kit.findings import Finding, Refused, listed, nearest
+from heatproof.kit.findings import Finding, Refused, unknown
 from heatproof.kit.project import Project
 from heatproof.kit.records.duty import Duty
 from heatproof.kit.records.variant import Variant
@@ -142,11 +142,10 @@ def known(project: Project, names: Sequence[str]) -> None:
         words = [BASE, ALL, AS_FITTED, *project.measures]
         raise Refused(
             [
-                Finding(
-                    "error",
+                unknown(
                     f"no variant or measure {name!r}",
-                    allowed=listed(words),
-                    nearest=nearest(name, words),
+                    name,
+                    words,
                     next_step="write NAME=measure,measure, or +measure,-measure to change the kit as it stands",
                 )
                 for name in wrong
@@ -178,11 +177,10 @@ def worst_of(
         known_parts = list(dict.fromkeys(key[0] for key in both))
         raise Refused(
             [
-                Finding(
-                    "error",
+                unknown(
                     f"no part {name!r} that both variants judge",
-                    allowed=listed(known_parts),
-                    nearest=nearest(name, known_parts),
+                    name,
+                    known_parts,
                     next_step="name a part by its key",
                 )
             ]

@@ -47,7 +47,6 @@ class Search:
     failed: dict[Set, dict[Key, float]] = field(default_factory=dict)
     """Sets refuted in part of the duties, with the margins of those."""
     duty_runs: int = 0
-    proposals: int = 0
     tell: Callable[[str], None] = lambda what: None
 
     @property
@@ -184,7 +183,6 @@ class Search:
                 np.append([float(i not in self.choice.outside) for i in range(n)], CAP),
             ),
         )
-        self.proposals += 1
         return frozenset(np.flatnonzero(found.x[:n] > 0.5).tolist()) if found.x is not None else None
 
     def objective(self) -> np.ndarray:

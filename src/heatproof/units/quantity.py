@@ -7,9 +7,8 @@ Used as metadata of a record's field::
 Limits and defaults are SI; `unit` is the unit people are shown. A field without a Python default is required.
 """
 
-from collections.abc import Iterator
 from dataclasses import dataclass
-from typing import Annotated, Any, Literal, get_args, get_origin
+from typing import Any, Literal
 
 Kind = Literal["plain", "temperature", "difference", "gauge", "absolute", "money"]
 
@@ -57,19 +56,3 @@ Declaration = Quantity | Reference | Text
 def declaration_in(metadata: list[Any] | tuple[Any, ...]) -> Declaration | None:
     """The declaration among a field's metadata, or None."""
     return next((item for item in metadata if isinstance(item, Quantity | Reference | Text)), None)
-
-
-def annotated_parts(annotation: Any) -> tuple[Any, Declaration | None]:
-    """`(type, declaration)` of an annotation that may be `Annotated`."""
-    if get_origin(annotation) is Annotated:
-        inner, *metadata = get_args(annotation)
-        return inner, declaration_in(metadata)
-    return annotation, None
-
-
-def declarations(record: Any) -> Iterator[tuple[str, Declaration]]:
-    """`(key in the file, declaration)` of each declared field of a record class."""
-    for name, field in record.model_fields.items():
-        found = declaration_in(field.metadata)
-        if found is not None:
-            yield field.alias or name, found

@@ -14,7 +14,7 @@ from heatproof import __version__
 from heatproof.doors.console import finding_data
 from heatproof.doors.page.apidocs import docs_page
 from heatproof.doors.page.bodies import Begin
-from heatproof.doors.page.desk import ChangedOnDisk, Desk, Stale
+from heatproof.doors.page.desk import ChangedOnDisk, Stale
 from heatproof.doors.page.guard import guard
 from heatproof.doors.page.routes.edits import add_edits
 from heatproof.doors.page.routes.plain import told
@@ -30,9 +30,7 @@ STATIC = Path(__file__).parent / "static"
 
 def make_app(folder: Path | None = None, *, root: Path | None = None, background: bool = True) -> FastAPI:
     """The app for one project, or for none yet: then projects are made or opened below `root`. Refused."""
-    start = Start(
-        root or Path.cwd(), Desk(folder, background=background) if folder is not None else None, background
-    )
+    start = Start(root or Path.cwd(), folder, background)
 
     @asynccontextmanager
     async def life(app: FastAPI) -> AsyncIterator[None]:

@@ -38,6 +38,30 @@ def by_file(edits: Iterable[Edit]) -> dict[str, dict[str, str]]:
     return found
 
 
+def save_edits(disk: Project, state: State) -> dict[str, dict[str, str]]:
+    """File to path to text: everything that has to be written so that the files say what the state says."""
+    found = by_file(state.edits)
+    for name, measure in disk.measures.items():
+        fitted = name in state.fitted
+        if fitted != measure.fitted:
+            found.setdefault("kit.yaml", {})[f"measures.{name}.fitted"] = "true" if fitted else "false"
+    return found
+
+
+def changed_files(disk: Project) -> dict[str, str | None]:
+    """Files that differ on disk from what was read: name to text as it stands there, None where gone."""
+    found: dict[str, str | None] = {}
+    for name, source in disk.files.items():
+        try:
+            data = (disk.folder / name).read_bytes()
+        except OSError:
+            found[name] = None
+            continue
+        if data != source.data:
+            found[name] = data.decode("utf-8", "replace")
+    return found
+
+
 class Overlays:
     """Projects read with edits in place. Copies live in a temporary folder that goes with the program."""
 

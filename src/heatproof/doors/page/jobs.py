@@ -10,8 +10,9 @@ from dataclasses import dataclass, field
 from typing import Any
 
 from heatproof.doors.console import finding_data
-from heatproof.doors.page.desk import ChangedOnDisk, Desk, Stopped
+from heatproof.doors.page.desk import ChangedOnDisk, Desk
 from heatproof.doors.page.papers import make_release
+from heatproof.doors.page.progress import Stopped
 from heatproof.doors.page.trials import correct_by, lay_over
 from heatproof.doors.page.units import reader
 from heatproof.doors.page.views.head import labour_text, money

@@ -10,7 +10,7 @@ from typing import Any
 from heatproof.doors.page.edits import State
 from heatproof.kit.commented import commented_text, read_commented
 from heatproof.kit.files import write_whole
-from heatproof.kit.findings import Finding, Refused, listed, nearest
+from heatproof.kit.findings import Finding, Refused, unknown
 from heatproof.kit.records.variant import Where
 
 FILE, FORMAT = "variants.yaml", "heatproof variants 1"
@@ -73,12 +73,11 @@ def named_or_refuse(named: dict[str, State], name: str) -> State:
     if name not in named:
         raise Refused(
             [
-                Finding(
-                    "error",
+                unknown(
                     f"no variant is kept as {name[:60]!r}",
+                    name,
+                    named,
                     Where(FILE),
-                    allowed=listed(named),
-                    nearest=nearest(name, named),
                     next_step="keep the present one under that name, or choose another",
                 )
             ]

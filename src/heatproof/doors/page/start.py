@@ -7,6 +7,7 @@ from typing import Any
 
 from heatproof.doors.page.desk import Desk
 from heatproof.doors.page.jobs import Jobs
+from heatproof.doors.page.worker import Worker
 from heatproof.doors.verbs.new import examples, first_comment, start_project
 from heatproof.kit.files import write_whole
 from heatproof.kit.findings import Finding, Refused
@@ -21,9 +22,18 @@ MOST_PROJECTS = 40
 class Start:
     """Holds the desk, once there is one."""
 
-    def __init__(self, root: Path, desk: Desk | None, background: bool) -> None:
-        self.root, self.desk, self.background = root.resolve(), desk, background
+    def __init__(self, root: Path, folder: Path | None, background: bool) -> None:
+        self.root, self.background = root.resolve(), background
+        self.desk: Desk | None = None
+        self.worker: Worker | None = None
         self.jobs = Jobs()
+        if folder is not None:
+            self.open(folder)
+
+    def open(self, folder: Path) -> None:
+        """Puts a project on the desk and begins to compute. Refused."""
+        self.desk = Desk(folder, background=self.background)
+        self.worker = Worker(self.desk)
 
     def need(self) -> Desk:
         """The desk. Refused where no project is open."""
@@ -36,8 +46,8 @@ class Start:
     def close(self) -> None:
         """Ends the jobs and the worker."""
         self.jobs.end_all()
-        if self.desk is not None:
-            self.desk.close()
+        if self.worker is not None:
+            self.worker.close()
 
     def view(self) -> dict[str, Any]:
         """For the first page."""
@@ -74,7 +84,7 @@ class Start:
             raise Refused([Finding("error", "a link is not followed", got=name)])
         if example:
             start_project(folder, example)
-        self.desk = Desk(folder, background=self.background)
+        self.open(folder)
 
     def difference(self) -> dict[str, Any]:
         """Lines that differ between what was read and what is on disk."""

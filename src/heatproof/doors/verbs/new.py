@@ -57,7 +57,7 @@ def first_comment(name: str) -> str:
 
 def start_project(folder: Path | None, name: str) -> Path:
     """Copies an example whole or not at all. Refused where the folder is taken or the name unknown."""
-    from heatproof.kit.findings import Finding, Refused, listed, nearest
+    from heatproof.kit.findings import Finding, Refused, unknown
     from heatproof.kit.records.variant import Where
 
     if folder is None:
@@ -66,12 +66,8 @@ def start_project(folder: Path | None, name: str) -> Path:
     if name not in known:
         raise Refused(
             [
-                Finding(
-                    "error",
-                    f"no shipped example {name!r}",
-                    allowed=listed(known),
-                    nearest=nearest(name, known),
-                    next_step="heatproof new --list names them",
+                unknown(
+                    f"no shipped example {name!r}", name, known, next_step="heatproof new --list names them"
                 )
             ]
         )

@@ -7,7 +7,7 @@ from pathlib import Path
 from typing import Any
 
 from heatproof.kit.files import write_together
-from heatproof.kit.findings import Finding, Refused, listed, nearest
+from heatproof.kit.findings import Refused, unknown
 from heatproof.report.document import Document
 from heatproof.report.gathered import Gathered
 from heatproof.report.html import html
@@ -73,15 +73,7 @@ def known(readers: Iterable[str]) -> tuple[str, ...]:
     for name in names:
         if name not in READERS:
             raise Refused(
-                [
-                    Finding(
-                        "error",
-                        f"no sheet for {name!r}",
-                        allowed=listed(READERS),
-                        nearest=nearest(name, READERS),
-                        next_step="name one of the allowed",
-                    )
-                ]
+                [unknown(f"no sheet for {name!r}", name, READERS, next_step="name one of the allowed")]
             )
     return names
 

@@ -87,7 +87,9 @@ def add_bay(app: FastAPI, start: Start) -> None:
     def bay_(duty: Duty = None) -> JSONResponse:
         """Shapes, and every part's temperature over a duty; beside it that of the variant compared with."""
         one = desk()
-        return plain(bay_view(answered(desk()), duty, one.answers.get(one.reference), one.against or "saved"))
+        return plain(
+            bay_view(answered(desk()), duty, one.results.answers.get(one.reference), one.against or "saved")
+        )
 
     @app.get("/api/hotspots", **SCREEN)
     def hotspots_(duty: Duty = None, time: Seconds = None) -> dict[str, Any]:

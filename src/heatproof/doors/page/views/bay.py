@@ -157,21 +157,13 @@ def bounds(shape: Any) -> bool:
 def clearance_view(answer: Answer, first: str, second: str) -> dict[str, Any]:
     """Shortest distance between two parts with shapes."""
     from heatproof.assembly.bay.scene import shape_of
-    from heatproof.kit.findings import Finding, Refused, listed, nearest
+    from heatproof.kit.findings import Refused, unknown
 
     known = [name for name, part in answer.variant.parts.items() if part.shape is not None]
     for name in (first, second):
         if name not in known:
             raise Refused(
-                [
-                    Finding(
-                        "error",
-                        f"part {name!r} has no shape",
-                        allowed=listed(known),
-                        nearest=nearest(name, known),
-                        next_step="give the part a shape",
-                    )
-                ]
+                [unknown(f"part {name!r} has no shape", name, known, next_step="give the part a shape")]
             )
     a, b = shape_of(answer.variant, first).part, shape_of(answer.variant, second).part
     from heatproof.shapes.clearance import clearance

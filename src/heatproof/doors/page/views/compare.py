@@ -23,7 +23,7 @@ def compare_view(desk: Desk) -> dict[str, Any]:
         columns.append(column(desk, desk.state, "Now", "saved" if not desk.dirty else "not saved", halves))
         for name, measure in base.project.measures.items():
             other = desk.toggled(base.state, name)
-            if other in desk.tried:
+            if other in desk.results.tried:
                 word = "left out" if name in base.state.fitted else "fitted"
                 columns.append(
                     {
@@ -48,7 +48,7 @@ def reference_columns(desk: Desk, halves: dict[tuple[str, str], float | None]) -
     names = sorted(desk.named, key=lambda name: name != desk.against)
     for name in names:
         state = desk.named[name]
-        if state in desk.tried and state != desk.state:
+        if state in desk.results.tried and state != desk.state:
             note = "kept, compared with" if name == desk.against else "kept"
             found.append(column(desk, state, name, note, halves))
     return found
@@ -63,8 +63,8 @@ def kept_view(desk: Desk) -> list[dict[str, Any]]:
             "fitted": len(state.fitted),
             "edits": len(state.edits),
             "differs": len(now ^ set(state.fitted)) + len(set(state.edits) ^ set(desk.state.edits)),
-            "solved": state in desk.tried,
-            "unsolved": state in desk.unsolved,
+            "solved": state in desk.results.tried,
+            "unsolved": state in desk.results.unsolved,
             "against": name == desk.against,
         }
         for name, state in desk.named.items()
@@ -75,8 +75,8 @@ def column(
     desk: Desk, state: State, title: str, note: str, halves: dict[tuple[str, str], float | None]
 ) -> dict[str, Any]:
     """One variant."""
-    variant, margins = desk.variant_of(state), desk.tried.get(state, {})
-    answer = desk.answers.get(state)
+    variant, margins = desk.variant_of(state), desk.results.tried.get(state, {})
+    answer = desk.results.answers.get(state)
     worst = worst_of(margins)
     duty_of = {part: min((m, d) for (p, d), m in margins.items() if p == part)[1] for part in worst}
     states = {part: state_of(m, halves.get((part, duty_of[part]))) for part, m in worst.items()}

@@ -89,9 +89,7 @@ def answer_name(desk: Desk) -> str:
     answer = desk.answer()
     if answer is None:
         return ""
-    return (
-        f"{desk.version} {answer.own_spread} {answer.seconds} {desk.against} {desk.reference in desk.answers}"
-    )
+    return f"{desk.version} {answer.own_spread} {answer.seconds} {desk.against} {desk.reference in desk.results.answers}"
 
 
 def car_name(desk: Desk) -> str:
@@ -177,7 +175,7 @@ def figures(desk: Desk, rows: tuple[Row, ...], shown: Answer | None) -> list[dic
     except Exception:
         return []
     currency = now.head.currency
-    base = desk.answers.get(desk.reference)
+    base = desk.results.answers.get(desk.reference)
     found = [
         {
             "label": "Power",

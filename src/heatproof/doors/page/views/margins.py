@@ -14,7 +14,7 @@ from heatproof.verdict.words import clock, margin_digits, minutes, number, share
 def margins_view(desk: Desk) -> dict[str, Any]:
     """The whole screen."""
     with desk.lock:
-        quick, base, saved = desk.quick(), desk.base(), desk.answers.get(desk.reference)
+        quick, base, saved = desk.quick(), desk.base(), desk.results.answers.get(desk.reference)
         rows, full = (quick[0] if quick else ()), desk.answer() is not None
         start = base.margins if base else {}
         facts = {d.key: d for d in base.verdict.duties} if base else {}

@@ -73,7 +73,7 @@ def part_view(desk: Desk, answer: Answer, part: str, duty: str | None) -> dict[s
     """The whole screen for one part in one duty."""
     row = row_of(answer, part, duty)
     told = explained(answer, row.part, row.duty)
-    saved = desk.answers.get(desk.reference)
+    saved = desk.results.answers.get(desk.reference)
     before = None
     if saved is not None and saved is not answer and row.part in saved.parts and row.duty in saved.solved:
         before = explained(saved, row.part, row.duty)

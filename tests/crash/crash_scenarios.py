@@ -76,10 +76,7 @@ def desk_on(folder: Path) -> Any:
     """Without the worker that computes."""
     from heatproof.doors.page.desk import Desk
 
-    try:
-        return Desk(folder)  # type: ignore[call-arg]
-    except TypeError:
-        return Desk(folder)
+    return Desk(folder)
 
 
 def save(folder: Path, ready: Ready) -> None:

@@ -9,7 +9,8 @@ from heatproof.doors.cli import run
 from heatproof.kit.findings import Refused
 from heatproof.kit.project import Project
 from heatproof.kit.records.duty import Duty
-from heatproof.study.choose import Choosing, Chosen, choose
+from heatproof.study.choose import Choosing, choose
+from heatproof.study.chosen import Chosen
 from heatproof.study.measure_sets import choice_of
 from heatproof.study.runs import case, run_cases
 from heatproof.study.set_runs import NEAR, SetRuns

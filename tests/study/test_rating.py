@@ -10,7 +10,8 @@ from heatproof.doors.cli import run
 from heatproof.kit.findings import Refused
 from heatproof.kit.project import Project
 from heatproof.study.bracket import last_that_holds
-from heatproof.study.rating import Cell, on_day, powered, rating
+from heatproof.study.conditions import on_day, powered
+from heatproof.study.rating import Cell, rating
 from heatproof.study.runs import case, run_case
 
 

@@ -4,7 +4,8 @@ import numpy as np
 import pytest
 
 from heatproof.study.measure_sets import Choice, Set
-from heatproof.study.set_search import Margins, Search, front
+from heatproof.study.set_evidence import Margins
+from heatproof.study.set_search import Search, front
 
 DUTIES = ("a", "b", "c")
 

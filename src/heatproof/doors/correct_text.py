@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from heatproof.doors.console import print_table, say
-from heatproof.doors.log_text import finite
+from heatproof.doors.log_data import finite
 from heatproof.verdict.words import MISSING, difference, margin_text, number, share
 
 if TYPE_CHECKING:

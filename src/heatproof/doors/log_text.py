@@ -1,7 +1,7 @@
 """A log on the terminal and as JSON: channels, what was dropped, events, figures, predicted against measured."""
 
 from collections.abc import Sequence
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 from heatproof.doors.console import console, print_table, say
 from heatproof.verdict.words import MISSING, celsius, clock, difference, number, temperature
@@ -12,7 +12,7 @@ if TYPE_CHECKING:
     from heatproof.logs.events import Event
     from heatproof.logs.join import Joined
     from heatproof.logs.other_ambient import OtherDay
-    from heatproof.logs.records import Channel, Finding, Log
+    from heatproof.logs.records import Channel, Finding
     from heatproof.logs.reduce import Figure
 
 MOST_EVENTS, MOST_FINDINGS = 20, 40
@@ -219,123 +219,3 @@ def day_verdict(one: "Difference") -> str:
 
 
 # --- JSON -------------------------------------------------------------------------------------------------
-def log_data(joined: "Joined", events: "tuple[Event, ...]", figures: "tuple[Figure, ...]") -> dict[str, Any]:
-    """The object of `log --json`."""
-    notes = [*(f for log in joined.raw for f in log.findings), *joined.findings]
-    return {
-        "files": [file_data(log) for log in joined.raw],
-        "channels": [channel_data(c, joined) for c in joined.log.channels],
-        "events": [
-            {"kind": e.kind, "start_s": e.start_s, "end_s": e.end_s, "figures": e.figures} for e in events
-        ],
-        "figures": [figure_data(f) for f in figures],
-        "findings": [
-            {
-                "level": LEVELS[f.level],
-                "what": f.what,
-                "where": f.where,
-                "got": f.got,
-                "next_step": f.next_step,
-            }
-            for f in dict.fromkeys(notes)
-        ],
-        "dropped": [
-            {"column": d.column, "step": d.step, "count": d.count, "of": d.of, "why": d.why}
-            for d in joined.dropped
-        ],
-        "clocks": [
-            {"offset_s": c.offset_s, "drift": c.drift, "match": finite(c.match), "from": c.quantity}
-            for c in joined.clocks
-        ],
-    }
-
-
-def file_data(log: "Log") -> dict[str, Any]:
-    """One file as it was read."""
-    layout = {k: v for k, v in log.layout.items() if isinstance(v, str | int | float | bool) or v is None}
-    return {"path": log.path, "sha256": log.sha256, "layout": layout}
-
-
-def channel_data(channel: "Channel", joined: "Joined") -> dict[str, Any]:
-    """One channel."""
-    out = sum(d.count for d in joined.dropped if d.column == channel.column)
-    return {
-        "column": channel.column,
-        "quantity": channel.quantity,
-        "unit": channel.unit,
-        "rate_Hz": finite(channel.rate_Hz),
-        "dropped": out,
-        "samples": int(channel.measured.sum()),
-        "place": channel.place,
-        "sensor": channel.sensor,
-    }
-
-
-def figure_data(figure: "Figure") -> dict[str, Any]:
-    """One figure, SI."""
-    return {
-        "name": figure.name,
-        "value": finite(figure.value),
-        "unit": figure.unit,
-        "sd": finite(figure.sd),
-        "reference": figure.reference,
-        "standing": figure.standing,
-        "notes": list(figure.notes),
-    }
-
-
-def against_data(found: "Against") -> list[dict[str, Any]]:
-    """Predicted against measured."""
-    return [
-        {
-            "column": one.column,
-            "place": one.place,
-            "sensor": one.sensor,
-            "bias_K": one.bias,
-            "spread_K": one.spread,
-            "rms_K": one.rms,
-            "normalised": one.normalised,
-            "shift_s": finite(one.shift_s),
-            "peak_measured_degC": celsius(one.peak_measured),
-            "peak_predicted_degC": celsius(one.peak_predicted),
-            "sensor_sd_K": one.doubt.total_K,
-        }
-        for one in found.channels
-    ]
-
-
-def elsewhere_data(found: "Sequence[OtherDay]") -> list[dict[str, Any]]:
-    """Peaks at another ambient."""
-    return [
-        {
-            "column": o.column,
-            "place": o.place,
-            "measured_degC": celsius(o.measured),
-            "by_model_degC": celsius(o.by_model),
-            "one_to_one_degC": celsius(o.by_rule),
-            "ambient_change_K": o.span,
-        }
-        for o in found
-    ]
-
-
-def days_data(found: "Sequence[Difference]") -> list[dict[str, Any]]:
-    """The other day against this one, K."""
-    return [
-        {
-            "quantity": d.quantity,
-            "this_K": d.a.value,
-            "other_K": d.b.value,
-            "difference_K": d.difference_K,
-            "low_K": d.low_K,
-            "high_K": d.high_K,
-            "confidence_other_lower": d.confidence_lower,
-            "verdict": day_verdict(d),
-        }
-        for d in found
-    ]
-
-
-def finite(value: float) -> float | None:
-    """None for what JSON cannot hold."""
-    return float(value) if value == value and abs(value) != float("inf") else None

@@ -11,6 +11,7 @@ from heatproof.logs.cells import cell_kind, split_cells
 from heatproof.logs.log_units import mend_text, parse_unit
 from heatproof.logs.names import split_unit
 from heatproof.logs.records import Finding, LogError
+from heatproof.logs.sniff_columns import column_names, column_units
 from heatproof.logs.text_bytes import MAX_COLUMNS, TextBytes
 
 HEAD_BYTES = 256 * 1024
@@ -54,8 +55,8 @@ def sniff(text: TextBytes, *, where: str) -> tuple[Layout, tuple[Finding, ...]]:
         Finding("info", "delimiter", f"{where}:{data_line + 1}", NAMES[delimiter]),
         Finding("info", "decimal mark", f"{where}:{data_line + 1}", "comma" if decimal == "," else "point"),
     ]
-    columns, extra = _columns(lines, header, delimiter, width - trailing, where)
-    units = _units(lines, units_line, delimiter, len(columns))
+    columns, extra = column_names(lines, header, delimiter, width - trailing, where)
+    units = column_units(lines, units_line, delimiter, len(columns))
     findings += _mended(raw_lines[: data_line + 1], lines, where)
     findings += extra + _notes(where, lines, header, units_line, data_line, trailing, columns)
     preamble = tuple(line for n, line in enumerate(lines[:data_line]) if n != header and n != units_line)
@@ -209,70 +210,6 @@ def _trailing(lines: list[str], delimiter: str) -> bool:
     body = [line.rstrip() if delimiter != "\t" else line for line in lines if line.strip()]
     # The last line of a cut file proves nothing.
     return bool(body) and all(line.endswith(delimiter) for line in body[:-1] or body)
-
-
-def _columns(
-    lines: list[str], header: int | None, delimiter: str, width: int, where: str
-) -> tuple[tuple[str, ...], list[Finding]]:
-    if header is None:
-        note = Finding(
-            "warn",
-            "no header row: columns are numbered",
-            f"{where}:1",
-            next_step="name them in the channel map",
-        )
-        return tuple(f"column {n + 1}" for n in range(width)), [note]
-    names = split_cells(lines[header], delimiter)
-    findings = []
-    if len(names) > width:
-        extra = [n for n in names[width:] if n]
-        names = names[:width]
-        if extra:
-            findings.append(
-                Finding(
-                    "warn",
-                    "text behind the last header cell kept as a note",
-                    f"{where}:{header + 1}",
-                    extra[0][:80],
-                )
-            )
-    if len(names) < width:
-        findings.append(
-            Finding(
-                "warn",
-                f"header names {len(names)} of {width} columns, the rest are numbered",
-                f"{where}:{header + 1}",
-            )
-        )
-    names += [f"column {n + 1}" for n in range(len(names), width)]
-    names = [name or f"column {n + 1}" for n, name in enumerate(names)]
-    return _unique(names, findings, f"{where}:{header + 1}"), findings
-
-
-def _unique(names: list[str], findings: list[Finding], where: str) -> tuple[str, ...]:
-    seen: Counter[str] = Counter()
-    taken = set(names)
-    out = []
-    for name in names:
-        seen[name] += 1
-        if seen[name] > 1:
-            number = seen[name]
-            while f"{name} #{number}" in taken:
-                number += 1
-            findings.append(
-                Finding("warn", "column name given twice", where, f"{name!r} again, called #{number}")
-            )
-            name = f"{name} #{number}"
-            taken.add(name)
-        out.append(name)
-    return tuple(out)
-
-
-def _units(lines: list[str], units_line: int | None, delimiter: str, width: int) -> tuple[str, ...]:
-    if units_line is None:
-        return ("",) * width
-    cells = split_cells(lines[units_line], delimiter)
-    return tuple((cells + [""] * width)[:width])
 
 
 def _notes(

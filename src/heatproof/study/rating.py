@@ -21,6 +21,7 @@ from heatproof.kit.records.variant import Variant
 from heatproof.laws.vehicle import air_to_boil, limiting_ambient
 from heatproof.study.bracket import Edge, last_that_holds
 from heatproof.study.check import Progress, check, variant_of
+from heatproof.study.conditions import on_day, powered
 from heatproof.study.runs import Outcome, case, run_case
 from heatproof.units.si import degC
 from heatproof.verdict.judged import called, judged, unknown_part
@@ -28,7 +29,6 @@ from heatproof.verdict.spread import half_width
 from heatproof.verdict.spread_runs import Key
 
 COLDEST, HOTTEST = degC(-20.0), degC(60.0)
-STANDARD_PRESSURE = 101325.0  # Pa
 WITHIN = 0.25  # K
 UNSOLVED = -400.0  # K
 
@@ -184,32 +184,6 @@ def assumed_halves(project: Project, built: Variant, spreads: bool, jobs: int) -
         return {}
     rows = check(project, built.fitted, spreads=True, jobs=jobs).rows
     return {(r.part, r.duty): half_width(r.sd, built.confidence) for r in rows if r.sd is not None}
-
-
-def powered(variant: Variant, level: float) -> Variant:
-    """The variant with its boost times `level`; rated power follows the manifold pressure."""
-    engine = variant.engine
-    boost = engine.boost
-    if boost is None and engine.manifold_pressure is not None:
-        boost = engine.manifold_pressure - STANDARD_PRESSURE
-    if boost is None or level == 1.0:
-        return variant
-    share = (STANDARD_PRESSURE + level * boost) / (STANDARD_PRESSURE + boost)
-    variant = variant.replace("engine.rated_power", engine.rated_power * share)
-    if engine.boost is not None:
-        return variant.replace("engine.boost", level * boost)
-    return variant.replace("engine.manifold_pressure", STANDARD_PRESSURE + level * boost)
-
-
-def on_day(duty: Duty, ambient: float, altitude: float | None, air_conditioning: bool | None) -> Duty:
-    """The duty on another day; a stated altitude takes the place of a stated pressure."""
-    air: dict[str, float | None] = {"ambient": ambient}
-    if altitude is not None:
-        air |= {"altitude": altitude, "pressure": None}
-    changed: dict[str, object] = {"air": duty.air.model_copy(update=air)}
-    if air_conditioning is not None:
-        changed["air_conditioning"] = air_conditioning
-    return duty.model_copy(update=changed)
 
 
 def slack_of(outcome: Outcome, half: Mapping[Key, float]) -> tuple[float, Key]:

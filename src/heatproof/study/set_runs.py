@@ -15,7 +15,7 @@ from heatproof.kit.records.duty import Duty
 from heatproof.kit.records.variant import Variant
 from heatproof.study.measure_sets import Choice, Set
 from heatproof.study.runs import Laid, Outcome, joined, lay, run_laid
-from heatproof.study.set_search import Margins
+from heatproof.study.set_evidence import Margins
 from heatproof.verdict.spread_runs import COARSE, LONG, Key
 
 NEAR = 1.0  # K

@@ -19,7 +19,8 @@ from heatproof.doors.page.views.head import labour_text, money
 from heatproof.doors.page.views.names import spaced
 from heatproof.kit.findings import Finding, Refused, listed
 from heatproof.kit.project import Project
-from heatproof.study.choose import Answer, Chosen, choose
+from heatproof.study.choose import choose
+from heatproof.study.chosen import Answer, Chosen
 from heatproof.study.rating import Rating, rating
 from heatproof.verdict.solving import DutyNotSolved
 from heatproof.verdict.words import number

@@ -15,7 +15,7 @@ from heatproof.doors.page.answers import margins_only
 from heatproof.doors.page.logbook import as_refused, log_path
 from heatproof.doors.page.units import T_text, dT_text, reader
 from heatproof.doors.page.views.names import mass_title
-from heatproof.doors.page.views.part import value_title
+from heatproof.doors.page.views.part_gains import value_title
 from heatproof.doors.page.views.series import thinned
 from heatproof.kit.findings import Finding, Refused
 from heatproof.kit.project import Project

@@ -17,7 +17,7 @@ from heatproof.doors.options import AsJson, Duties, Folder, Jobs, KitFile, NoSpr
 from heatproof.doors.plots import new_figure, save_plot
 
 if TYPE_CHECKING:
-    from heatproof.study.choose import Answer, Chosen
+    from heatproof.study.chosen import Answer, Chosen
 
 By = Annotated[str, typer.Option("--by", help="What to save: cost, mass or labour.")]
 Price = Annotated[

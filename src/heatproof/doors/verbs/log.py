@@ -167,7 +167,7 @@ def write_duty(
 
     from heatproof.kit.files import write_together
     from heatproof.kit.findings import Finding, Refused
-    from heatproof.logs.logged_duty import duty_yaml, trace_csv
+    from heatproof.logs.duty_files import duty_yaml, trace_csv
 
     if read is None or prepared is None:
         step = "give --project, and a log with speed and ambient temperature"
@@ -195,11 +195,8 @@ def show(
 ) -> None:
     """Everything, as text or JSON."""
     from heatproof.doors.console import print_cautions
+    from heatproof.doors.log_data import against_data, days_data, elsewhere_data, log_data
     from heatproof.doors.log_text import (
-        against_data,
-        days_data,
-        elsewhere_data,
-        log_data,
         print_against,
         print_days,
         print_elsewhere,

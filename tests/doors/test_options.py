@@ -8,7 +8,7 @@ import pytest
 import typer
 
 from heatproof.doors.cli import make_app
-from heatproof.doors.options import Choice, Folder, with_blocks
+from heatproof.doors.options import Folder, Selection, with_blocks
 from heatproof.doors.test_day_options import DayOptions
 from heatproof.kit.findings import Refused
 
@@ -31,9 +31,9 @@ def asked(line: list[str]) -> dict[str, Any]:
 
     @app.command()
     @with_blocks
-    def verb(project: Folder, choice: Choice, told: DayOptions, worst: bool = False) -> None:
+    def verb(project: Folder, selection: Selection, told: DayOptions, worst: bool = False) -> None:
         """A verb."""
-        got.update(project=project, choice=choice, told=told, worst=worst)
+        got.update(project=project, selection=selection, told=told, worst=worst)
 
     app(line, standalone_mode=False)
     return got
@@ -42,7 +42,7 @@ def asked(line: list[str]) -> dict[str, Any]:
 def test_what_is_left_out_is_as_declared() -> None:
     assert asked(["here"]) == {
         "project": Path("here"),
-        "choice": Choice(),
+        "selection": Selection(),
         "told": DayOptions(),
         "worst": False,
     }
@@ -64,7 +64,7 @@ def test_every_option_reaches_its_block() -> None:
             "--warm",
         ]
     )
-    assert got["choice"] == Choice(kit="other.yaml", fit=["a", "b"])
+    assert got["selection"] == Selection(kit="other.yaml", fit=["a", "b"])
     assert got["told"] == DayOptions(altitude="300 m", cold=False)
     assert got["worst"] is True
 
@@ -76,13 +76,13 @@ def test_every_verb_that_reads_a_project_takes_another_kit_file() -> None:
 
 
 def test_kit_file_and_measures_are_those_named(small: Path) -> None:
-    project, measures = Choice(kit="kit-corrected-1.yaml", fit=["sleeve"], leave=["shield"]).opened(small)
+    project, measures = Selection(kit="kit-corrected-1.yaml", fit=["sleeve"], leave=["shield"]).opened(small)
     assert measures == ("sleeve",)
     assert project.variant(measures).engine.rated_power == pytest.approx(63e3)
-    assert Choice().opened(small)[1] is None
-    assert Choice(variant="none").built(small)[1].engine.rated_power == pytest.approx(66e3)
+    assert Selection().opened(small)[1] is None
+    assert Selection(variant="none").built(small)[1].engine.rated_power == pytest.approx(66e3)
 
 
 def test_an_unknown_measure_left_out_is_refused(small: Path) -> None:
     with pytest.raises(Refused, match=r"unknown measure 'sheild'[\s\S]*nearest: shield"):
-        Choice(leave=["sheild"]).built(small)
+        Selection(leave=["sheild"]).built(small)

@@ -23,13 +23,13 @@ from heatproof.network.transient import Stepping
 from heatproof.shapes.errors import ShapeError
 
 
-class Layer(Protocol):
+class Lays(Protocol):
     """Adds something to a network under construction."""
 
     def __call__(self, b: NetworkBuilder, variant: Variant) -> None: ...
 
 
-LAYERS: tuple[Layer, ...] = (
+LAYERS: tuple[Lays, ...] = (
     lay_masses,
     lay_air,
     lay_coolant,
@@ -45,7 +45,7 @@ LAYERS: tuple[Layer, ...] = (
 )
 
 
-def lay_network(variant: Variant, *, layers: tuple[Layer, ...] = LAYERS) -> Network:
+def lay_network(variant: Variant, *, layers: tuple[Lays, ...] = LAYERS) -> Network:
     """The whole car as one network. Raises Refused where a shape cannot be used."""
     b = NetworkBuilder()
     try:

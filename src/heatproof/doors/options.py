@@ -69,7 +69,7 @@ def with_blocks(verb: Callable[..., None]) -> Callable[..., None]:
 
 
 @dataclass(frozen=True)
-class Choice:
+class Selection:
     """Which kit file, and which of its measures."""
 
     kit: KitFile = "kit.yaml"

@@ -16,7 +16,7 @@ from heatproof.kit.findings import Finding
 from heatproof.kit.project import Project
 from heatproof.kit.records.duty import Duty
 from heatproof.study.check import Progress, check
-from heatproof.study.chosen import BY, Answer, Chosen, refuse_wrong
+from heatproof.study.chosen import BY, Chosen, PricedSet, refuse_wrong
 from heatproof.study.measure_sets import Choice, Set, choice_of
 from heatproof.study.set_runs import SetRuns
 from heatproof.study.set_search import Search, front
@@ -226,13 +226,13 @@ class Choosing:
                 return
             target = self.search.smallest(one)
 
-    def answer(self, chosen: Set) -> Answer:
+    def answer(self, chosen: Set) -> PricedSet:
         """A run set with its figures."""
         variant = self.runs.variants[chosen]
         margins = self.search.margins(chosen)
         slack = {k: m - self.search.half.get(k, self.search.other_half) for k, m in margins.items()}
         worst: Key = min(slack, key=slack.__getitem__, default=("", ""))
-        return Answer(
+        return PricedSet(
             measures=self.choice.titles(chosen),
             cost=variant.cost,
             mass=variant.mass,

@@ -16,7 +16,7 @@ BY: dict[str, dict[str, float]] = {
 
 
 @dataclass(frozen=True)
-class Answer:
+class PricedSet:
     """One set: cost in the kit's currency, mass kg, labour s, all with the kit's base. slack: K left after the
     spread at the margin that has least; part, duty: which that is."""
 
@@ -40,10 +40,10 @@ class Chosen:
     too many to count).
     """
 
-    best: Answer | None
-    closest: Answer
-    runners_up: tuple[Answer, ...]
-    front: tuple[Answer, ...]
+    best: PricedSet | None
+    closest: PricedSet
+    runners_up: tuple[PricedSet, ...]
+    front: tuple[PricedSet, ...]
     verdict: Verdict
     proved: bool
     undecided: int | None

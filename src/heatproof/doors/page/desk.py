@@ -15,7 +15,7 @@ from heatproof.doors.page.answers import Answer, moved_rows
 from heatproof.doors.page.edits import Overlays, State, changed_files, save_edits
 from heatproof.doors.page.fitting import refitted
 from heatproof.doors.page.named import named_or_refuse, read_named, usable_name, write_named
-from heatproof.doors.page.progress import Progress
+from heatproof.doors.page.progress import Running
 from heatproof.doors.page.quick import Newest, gains_from, moves_to
 from heatproof.doors.page.results import Results, trim
 from heatproof.kit.findings import Findings, Refused
@@ -51,9 +51,8 @@ class Desk:
         self.changed = threading.Condition(self.lock)
         self.background, self.skip_background = background, False
         self.listeners: list[Callable[[], None]] = []
-        self.version, self.pulse = 1, 0
-        self.moved_at = 0.0
-        self.progress = Progress()
+        self.version, self.pulse, self.moved_at = 1, 0, 0.0
+        self.progress = Running()
         self.failed: tuple[int, dict[str, object]] | None = None
         self.results = Results()
         self.variants: OrderedDict[State, Variant] = OrderedDict()
@@ -168,7 +167,7 @@ class Desk:
         for listener in list(self.listeners):
             listener()
 
-    def show_progress(self, progress: Progress) -> None:
+    def show_progress(self, progress: Running) -> None:
         """What runs now."""
         with self.changed:
             if progress != self.progress:

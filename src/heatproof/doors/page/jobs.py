@@ -19,14 +19,14 @@ from heatproof.doors.page.views.head import labour_text, money
 from heatproof.doors.page.views.names import spaced
 from heatproof.kit.findings import Finding, Refused, listed
 from heatproof.kit.project import Project
+from heatproof.study.check import Progress
 from heatproof.study.choose import choose
-from heatproof.study.chosen import Answer, Chosen
+from heatproof.study.chosen import Chosen, PricedSet
 from heatproof.study.rating import Rating, rating
 from heatproof.verdict.solving import DutyNotSolved
 from heatproof.verdict.words import number
 
 LOG = logging.getLogger("heatproof.page")
-Progress = Callable[[int, int, str], None]
 MOST_KEPT = 12
 
 
@@ -182,7 +182,7 @@ def proof(found: Chosen) -> str:
     return "cheaper sets are ruled out by the bound only"
 
 
-def set_view(project: Project, fitted: tuple[str, ...], one: Answer, currency: str) -> dict[str, Any]:
+def set_view(project: Project, fitted: tuple[str, ...], one: PricedSet, currency: str) -> dict[str, Any]:
     """One set: what it adds to and takes out of the present one."""
 
     def named(names: list[str]) -> list[dict[str, str]]:

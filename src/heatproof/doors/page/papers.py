@@ -2,7 +2,6 @@
 
 import json
 import re
-from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
@@ -17,11 +16,11 @@ from heatproof.report.release_doc import headline
 from heatproof.report.sheets.build import READERS, sheets
 from heatproof.report.sheets.build import write as write_sheets
 from heatproof.report.signed_files import read_tested
+from heatproof.study.check import Progress
 
 KINDS = {".pdf": "application/pdf", ".html": "text/html", ".json": "application/json"}
 NAME = re.compile(r"[A-Za-z0-9][A-Za-z0-9._-]{0,120}")
 MOST_KEPT = 60
-Progress = Callable[[int, int, str], None]
 
 
 def make_release(

@@ -8,7 +8,7 @@ class Stopped(Exception):
 
 
 @dataclass(frozen=True)
-class Progress:
+class Running:
     """What runs now. what: answer, measures, spreads or idle."""
 
     what: str = "idle"

@@ -3,7 +3,7 @@
 Rooms that read logs are imported where they are used: a page without logs starts without them.
 """
 
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -21,6 +21,7 @@ from heatproof.kit.findings import Finding, Refused
 from heatproof.kit.project import Project
 from heatproof.kit.records.variant import Variant
 from heatproof.logs.records import LogError
+from heatproof.study.check import Progress
 from heatproof.verdict.judged import judged
 from heatproof.verdict.spread import half_width
 from heatproof.verdict.words import number
@@ -33,7 +34,6 @@ if TYPE_CHECKING:
     from heatproof.logs.test_day import Prepared
     from heatproof.logs.undecided import Combination
 
-Progress = Callable[[int, int, str], None]
 EXPECTED, LOOK = 1.5, 3.0
 """Of its doubt: up to here as expected; from here on wants looking into. Common practice, no source."""
 MOST_POINTS, CLOSEST = 1500, 8

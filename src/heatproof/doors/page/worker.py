@@ -14,7 +14,7 @@ from functools import partial
 from heatproof.doors.page.answers import Answer, margins_only, solve_everything, verdict_of
 from heatproof.doors.page.desk import Desk
 from heatproof.doors.page.edits import State
-from heatproof.doors.page.progress import Progress, Stopped
+from heatproof.doors.page.progress import Running, Stopped
 from heatproof.kit.findings import Refused
 from heatproof.kit.project import Project
 from heatproof.kit.records.duty import Duty
@@ -67,7 +67,7 @@ class Worker:
             with desk.changed:
                 task = self._next_task()
                 while task is None and not self._ending:
-                    desk.show_progress(Progress())
+                    desk.show_progress(Running())
                     desk.changed.wait()
                     task = self._next_task()
                 # The quick answer goes first, and edits that follow at once are solved as one.
@@ -137,8 +137,8 @@ class Worker:
         desk = self.desk
         project, variant = desk.project_of(state), desk.variant_of(state)
         began = time.perf_counter()
-        desk.show_progress(Progress("answer", 0, len(project.duties)))
-        tell = self._teller(state, Progress("answer", -1, len(project.duties)))
+        desk.show_progress(Running("answer", 0, len(project.duties)))
+        tell = self._teller(state, Running("answer", -1, len(project.duties)))
         solved = solve_everything(project, variant, tell, threads=2)
         matrix, own = self._matrix_for(state, project, variant)
         verdict = verdict_of(project, variant, solved, matrix, own=own)
@@ -148,7 +148,7 @@ class Worker:
             self.results.keep_answer(answer, {desk.saved, desk.state, desk.reference})
             desk.tell()
 
-    def _teller(self, state: State, progress: Progress) -> Callable[[str], None]:
+    def _teller(self, state: State, progress: Running) -> Callable[[str], None]:
         """Counts steps from `progress` on; raises Stopped where the work is not wanted any more."""
         now = progress
 
@@ -190,7 +190,7 @@ class Worker:
         """One toggled measure, margins only."""
         desk = self.desk
         steps = len(self.results.answers[state].project.measures)
-        desk.show_progress(Progress("measures", steps - left, steps))
+        desk.show_progress(Running("measures", steps - left, steps))
         try:
             found = margins_only(
                 desk.project_of(other), desk.variant_of(other), lambda _: self._still_wanted(state)
@@ -207,7 +207,7 @@ class Worker:
 
     def _spread(self, state: State) -> None:
         desk, answer = self.desk, self.results.answers[state]
-        progress = Progress("spreads", 0, sum(1 for s in answer.variant.spreads.values() if s.sd > 0.0))
+        progress = Running("spreads", 0, sum(1 for s in answer.variant.spreads.values() if s.sd > 0.0))
         desk.show_progress(progress)
         try:
             matrix = sensitivities(

@@ -6,7 +6,7 @@ from typing import Annotated
 import typer
 
 from heatproof.doors.console import print_json, progress_bar, say_if_compiling
-from heatproof.doors.options import AsJson, Choice, Folder, with_blocks
+from heatproof.doors.options import AsJson, Folder, Selection, with_blocks
 
 
 def register(app: typer.Typer) -> None:
@@ -16,7 +16,7 @@ def register(app: typer.Typer) -> None:
     @with_blocks
     def bay(
         project: Folder,
-        choice: Choice,
+        selection: Selection,
         duty: Annotated[
             str | None, typer.Option("--duty", help="Duty; the one with the hottest surfaces if left out.")
         ] = None,
@@ -44,7 +44,7 @@ def register(app: typer.Typer) -> None:
         from heatproof.shapes.raster import View
         from heatproof.study.bay import look
 
-        read, measures = choice.opened(project)
+        read, measures = selection.opened(project)
         say_if_compiling()
         with progress_bar("Solving") as progress:
             view = look(read, measures, duty=duty, time=time, progress=progress)

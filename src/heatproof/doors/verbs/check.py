@@ -5,7 +5,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 import typer
 
 from heatproof.doors.console import print_json, progress_bar, say_if_compiling
-from heatproof.doors.options import AsJson, Choice, Folder, Fresh, with_blocks
+from heatproof.doors.options import AsJson, Folder, Fresh, Selection, with_blocks
 
 if TYPE_CHECKING:
     from heatproof.kit.project import Project
@@ -20,7 +20,7 @@ def register(app: typer.Typer) -> None:
     @with_blocks
     def check(
         project: Folder,
-        choice: Choice,
+        selection: Selection,
         as_json: AsJson = False,
         no_spread: Annotated[
             bool, typer.Option("--no-spread", help="Leave spreads and confidences out; quicker.")
@@ -40,7 +40,7 @@ def register(app: typer.Typer) -> None:
         from heatproof.doors.check_text import check_data, print_verdict
         from heatproof.study.check import check as run_check
 
-        read, measures = choice.opened(project)
+        read, measures = selection.opened(project)
         say_if_compiling()
         with progress_bar("Solving") as progress:
             verdict = run_check(read, measures, spreads=not no_spread, fresh=fresh, progress=progress)

@@ -17,7 +17,7 @@ from heatproof.doors.options import AsJson, Duties, Folder, Jobs, KitFile, NoSpr
 from heatproof.doors.plots import new_figure, save_plot
 
 if TYPE_CHECKING:
-    from heatproof.study.chosen import Answer, Chosen
+    from heatproof.study.chosen import Chosen, PricedSet
 
 By = Annotated[str, typer.Option("--by", help="What to save: cost, mass or labour.")]
 Price = Annotated[
@@ -124,7 +124,7 @@ HEADS = ("", "Measures", "Cost", "Mass", "Labour", "Left", "Where")
 LEFT = ("", "Measures", "Where")
 
 
-def cells(one: "Answer", chosen: "Chosen") -> tuple[str, ...]:
+def cells(one: "PricedSet", chosen: "Chosen") -> tuple[str, ...]:
     """One row."""
     from heatproof.verdict.words import difference, number
 
@@ -198,7 +198,7 @@ def choose_data(chosen: "Chosen") -> dict[str, Any]:
     }
 
 
-def answer_data(one: "Answer") -> dict[str, Any]:
+def answer_data(one: "PricedSet") -> dict[str, Any]:
     """One set."""
     return {
         "measures": list(one.measures),

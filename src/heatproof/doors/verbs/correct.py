@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 import typer
 
 from heatproof.doors.console import print_json, say, say_if_compiling
-from heatproof.doors.options import AsJson, Choice, Folder, Jobs, with_blocks
+from heatproof.doors.options import AsJson, Folder, Jobs, Selection, with_blocks
 from heatproof.doors.test_day_options import DayOptions, log_errors, need_extra
 
 if TYPE_CHECKING:
@@ -38,7 +38,7 @@ def register(app: typer.Typer) -> None:
     @with_blocks
     def correct(
         project: Folder,
-        choice: Choice,
+        selection: Selection,
         told: DayOptions,
         log: Logs,
         hold_out: Held = None,
@@ -64,7 +64,7 @@ def register(app: typer.Typer) -> None:
         """Fits uncertain values to logs; writes a new kit file beside the old one, with a verdict before and after."""
 
         need_extra("pandas")
-        read, built = choice.built(project)
+        read, built = selection.built(project)
         run = told.run()
         say_if_compiling()
         with log_errors():

@@ -5,7 +5,7 @@ from typing import Annotated
 import typer
 
 from heatproof.doors.console import print_json, progress_bar, say_if_compiling
-from heatproof.doors.options import AsJson, Choice, Folder, with_blocks
+from heatproof.doors.options import AsJson, Folder, Selection, with_blocks
 
 
 def register(app: typer.Typer) -> None:
@@ -15,7 +15,7 @@ def register(app: typer.Typer) -> None:
     @with_blocks
     def explain(
         project: Folder,
-        choice: Choice,
+        selection: Selection,
         part: Annotated[str, typer.Argument(metavar="PART", help="Part, by key or title.")],
         duty: Annotated[str | None, typer.Option("--duty", help="Duty; its worst where left out.")] = None,
         time: Annotated[
@@ -39,7 +39,7 @@ def register(app: typer.Typer) -> None:
         from heatproof.doors.explain_text import explain_data, print_explanation
         from heatproof.study.explain import explain as run_explain
 
-        read, measures = choice.opened(project)
+        read, measures = selection.opened(project)
         say_if_compiling()
         with progress_bar("Solving") as progress:
             told = run_explain(

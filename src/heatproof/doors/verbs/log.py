@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 import typer
 
 from heatproof.doors.console import print_json, say, say_if_compiling
-from heatproof.doors.options import AsJson, Choice, with_blocks
+from heatproof.doors.options import AsJson, Selection, with_blocks
 from heatproof.doors.test_day_options import DayOptions, log_errors, need_extra, project_of, told_ambient
 
 if TYPE_CHECKING:
@@ -30,7 +30,7 @@ def register(app: typer.Typer) -> None:
     @with_blocks
     def log(
         files: Files,
-        choice: Choice,
+        selection: Selection,
         told: DayOptions,
         project: Project_ = None,
         channel_map: Annotated[Path | None, typer.Option("--map", help="Channel map to read with.")] = None,
@@ -63,7 +63,7 @@ def register(app: typer.Typer) -> None:
         need_extra("pandas")
         with log_errors():
             home = project_of(files[0], project)
-            read, built = choice.built(home) if home is not None else (None, None)
+            read, built = selection.built(home) if home is not None else (None, None)
             if list_places:
                 print_places(built)
                 return

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from heatproof.doors.console import print_json, print_table, say
-from heatproof.doors.options import AsJson, Choice, Folder, with_blocks
+from heatproof.doors.options import AsJson, Folder, Selection, with_blocks
 
 if TYPE_CHECKING:
     from heatproof.logs.memory import Remembered
@@ -19,7 +19,7 @@ def register(app: typer.Typer) -> None:
     @with_blocks
     def memory(
         project: Folder,
-        choice: Choice,
+        selection: Selection,
         file: Annotated[
             Path, typer.Argument(metavar="MEMORY", help="Memory file, kept by correct --remember.")
         ],
@@ -33,7 +33,7 @@ def register(app: typer.Typer) -> None:
         from heatproof.logs.corrected_kit import kit_text, new_name, project_with_kit, write_new_kit
         from heatproof.logs.memory import read_memory, remembered
 
-        read, built = choice.built(project)
+        read, built = selection.built(project)
         found = remembered(built, read_memory(file))
         path = None
         if write and found:

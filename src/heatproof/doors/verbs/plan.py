@@ -6,7 +6,7 @@ from typing import Annotated
 import typer
 
 from heatproof.doors.console import print_json, progress_bar, say, say_if_compiling
-from heatproof.doors.options import AsJson, Choice, Duties, Folder, Jobs, duties_named, with_blocks
+from heatproof.doors.options import AsJson, Duties, Folder, Jobs, Selection, duties_named, with_blocks
 from heatproof.doors.test_day_options import told_ambient
 
 
@@ -17,7 +17,7 @@ def register(app: typer.Typer) -> None:
     @with_blocks
     def plan(
         project: Folder,
-        choice: Choice,
+        selection: Selection,
         sensors: Annotated[int, typer.Option("--sensors", min=1, max=30, help="Sensors at most.")] = 6,
         runs: Annotated[int, typer.Option("--runs", min=1, max=20, help="Runs at most.")] = 4,
         duty: Duties = None,
@@ -42,7 +42,7 @@ def register(app: typer.Typer) -> None:
         from heatproof.logs.plan import make_plan
         from heatproof.study.check import check
 
-        read, built = choice.built(project)
+        read, built = selection.built(project)
         day = None if ambient is None else told_ambient(ambient)
         duties = duties_named(read, duty)
         say_if_compiling()

@@ -13,7 +13,7 @@ from heatproof.doors.console import (
     say,
     say_if_compiling,
 )
-from heatproof.doors.options import AsJson, Choice, Folder, Jobs, NoSpread, Plot, split, with_blocks
+from heatproof.doors.options import AsJson, Folder, Jobs, NoSpread, Plot, Selection, split, with_blocks
 from heatproof.doors.plots import new_figure, save_plot
 
 if TYPE_CHECKING:
@@ -39,7 +39,7 @@ def register(app: typer.Typer) -> None:
     @with_blocks
     def rating(
         project: Folder,
-        choice: Choice,
+        selection: Selection,
         level: Levels = "70,85,100",
         use: Uses = None,
         altitude: Altitudes = None,
@@ -53,7 +53,7 @@ def register(app: typer.Typer) -> None:
         """The highest ambient at which the verdict holds, by power and use."""
         from heatproof.study.rating import rating as run_rating
 
-        read, measures = choice.opened(project)
+        read, measures = selection.opened(project)
         say_if_compiling()
         with progress_bar("Rating") as progress:
             found = run_rating(

@@ -6,7 +6,17 @@ from typing import TYPE_CHECKING, Annotated, Any
 import typer
 
 from heatproof.doors.console import print_json, progress_bar, say_if_compiling
-from heatproof.doors.options import AsJson, Choice, Date, Folder, Fresh, Out, Units, reader_units, with_blocks
+from heatproof.doors.options import (
+    AsJson,
+    Date,
+    Folder,
+    Fresh,
+    Out,
+    Selection,
+    Units,
+    reader_units,
+    with_blocks,
+)
 
 if TYPE_CHECKING:
     from heatproof.report.release import Built
@@ -20,7 +30,7 @@ def register(app: typer.Typer) -> None:
     @with_blocks
     def release(
         project: Folder,
-        choice: Choice,
+        selection: Selection,
         out: Out = None,
         verify: Annotated[
             Path | None, typer.Option("--verify", help="Compute this record again: does it still hold?")
@@ -38,13 +48,13 @@ def register(app: typer.Typer) -> None:
         as_json: AsJson = False,
     ) -> None:
         """The release as PDF, HTML and record; refused while a limit is over and nobody has signed for it."""
-        read = choice.read(project)
+        read = selection.read(project)
         say_if_compiling()
         if verify is not None:
             raise typer.Exit(verified(read, verify, as_json))
         from heatproof.report.release import FOLDER, build, write
 
-        measures = choice.measures(read)
+        measures = selection.measures(read)
         reader = reader_units(units)
         with progress_bar("Computing") as progress:
             built = build(

@@ -5,7 +5,7 @@ from typing import Annotated
 import typer
 
 from heatproof.doors.console import print_json, progress_bar, say_if_compiling
-from heatproof.doors.options import AsJson, Choice, Date, Folder, Out, Units, reader_units, with_blocks
+from heatproof.doors.options import AsJson, Date, Folder, Out, Selection, Units, reader_units, with_blocks
 
 For = Annotated[
     list[str] | None,
@@ -22,7 +22,7 @@ def register(app: typer.Typer) -> None:
     @with_blocks
     def sheets(
         project: Folder,
-        choice: Choice,
+        selection: Selection,
         readers: For = None,
         out: Out = None,
         units: Units = "metric",
@@ -43,7 +43,7 @@ def register(app: typer.Typer) -> None:
 
         wanted = known(readers or ())
         check_day(date)
-        read, measures = choice.opened(project)
+        read, measures = selection.opened(project)
         say_if_compiling()
         with progress_bar("Computing") as progress:
             found = gather(

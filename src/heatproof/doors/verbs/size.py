@@ -15,13 +15,13 @@ from heatproof.doors.console import (
 )
 from heatproof.doors.options import (
     AsJson,
-    Choice,
     Cluster,
     Duties,
     Folder,
     Jobs,
     NoSpread,
     Resume,
+    Selection,
     duties_named,
     stops_told,
     with_blocks,
@@ -48,7 +48,7 @@ def register(app: typer.Typer) -> None:
     @with_blocks
     def size(
         project: Folder,
-        choice: Choice,
+        selection: Selection,
         vary: Vary = None,
         aim: Aim = "margin",
         duty: Duties = None,
@@ -64,7 +64,7 @@ def register(app: typer.Typer) -> None:
         """Sizes inside stated envelopes for best margin, power or mass."""
         from heatproof.study.size import size as run_size
 
-        read, measures = choice.opened(project)
+        read, measures = selection.opened(project)
         say_if_compiling()
         with progress_bar("Sizing") as progress, stops_told():
             found = run_size(

@@ -8,12 +8,12 @@ import typer
 from heatproof.doors.console import print_json, print_table, progress_bar, say, say_if_compiling
 from heatproof.doors.options import (
     AsJson,
-    Choice,
     Cluster,
     Duties,
     Folder,
     Jobs,
     Resume,
+    Selection,
     duties_named,
     stops_told,
     with_blocks,
@@ -39,7 +39,7 @@ def register(app: typer.Typer) -> None:
     @with_blocks
     def sweep(
         project: Folder,
-        choice: Choice,
+        selection: Selection,
         sets: Sets = False,
         vary: Vary = None,
         draws: Draws = 0,
@@ -55,7 +55,7 @@ def register(app: typer.Typer) -> None:
         from heatproof.study.sweep import csv_text, planned
         from heatproof.study.sweep import sweep as run_sweep
 
-        read, measures = choice.opened(project)
+        read, measures = selection.opened(project)
         plan = planned(read, measures, sets=sets, ranges=vary or [], count=draws, seed=seed)
         say_if_compiling()
         with progress_bar("Sweeping") as progress, stops_told():

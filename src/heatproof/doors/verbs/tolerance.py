@@ -13,7 +13,16 @@ from heatproof.doors.console import (
     say,
     say_if_compiling,
 )
-from heatproof.doors.options import AsJson, Choice, Duties, Folder, Jobs, NoSpread, duties_named, with_blocks
+from heatproof.doors.options import (
+    AsJson,
+    Duties,
+    Folder,
+    Jobs,
+    NoSpread,
+    Selection,
+    duties_named,
+    with_blocks,
+)
 
 if TYPE_CHECKING:
     from heatproof.study.tolerance import Allowed, Tolerances
@@ -36,7 +45,7 @@ def register(app: typer.Typer) -> None:
     @with_blocks
     def tolerance(
         project: Folder,
-        choice: Choice,
+        selection: Selection,
         path: Paths = None,
         draws: Draws = 40,
         seed: Seed = 0,
@@ -48,7 +57,7 @@ def register(app: typer.Typer) -> None:
         """How much gap, missing coverage or misplacement the installer may leave."""
         from heatproof.study.tolerance import tolerance as run_tolerance
 
-        read, measures = choice.opened(project)
+        read, measures = selection.opened(project)
         say_if_compiling()
         with progress_bar("Loosening") as progress:
             found = run_tolerance(

@@ -6,10 +6,17 @@ from heatproof.doors.page import units
 from heatproof.doors.page.answers import Answer
 from heatproof.doors.page.units import air_pressure, flow_number, flow_text, reader, scale_of
 from heatproof.doors.page.views.head import ten_power
-from heatproof.doors.page.views.instants import duty_run, duty_view, hardest, instant_view, row_at, slowest
+from heatproof.doors.page.views.instants import (
+    duty_run,
+    duty_view,
+    hardest,
+    instant_view,
+    ram_text,
+    row_at,
+    slowest,
+)
 from heatproof.doors.page.views.names import passage_title, spaced
 from heatproof.kit.records.variant import Variant
-from heatproof.network import signals as S
 from heatproof.network.paths import paths_at
 from heatproof.network.solve import Run
 from heatproof.verdict.words import kilowatts, number
@@ -291,12 +298,3 @@ def gaps_view(
 def gap_text(kg_s: float) -> str:
     """Three decimals, as small flows need."""
     return number(flow_number(kg_s), 2 if reader().us else 3)
-
-
-def ram_text(run: Run, row: int) -> str:
-    """Ram pressure of the instant."""
-    v = float(run.signal[row, S.VEHICLE_SPEED])
-    rho = run.around.pressure / (287.05 * run.around.temperature)
-    ram, unit = air_pressure(0.5 * rho * v * v), units.words()["air_pressure"]
-    at = f"{reader().speed(v)} and {reader().temperature(run.around.temperature)}"
-    return f"Ram pressure {number(ram, 1 if reader().us else 0)} {unit} at {at}."

@@ -6,6 +6,7 @@ import numpy as np
 
 from heatproof.doors.page import units
 from heatproof.doors.page.answers import Answer
+from heatproof.doors.page.units import air_pressure, reader
 from heatproof.kit.findings import Finding, Refused, listed, nearest
 from heatproof.network import signals as S
 from heatproof.network.solve import Run
@@ -85,3 +86,12 @@ def duty_view(answer: Answer, key: str, run: Run) -> dict[str, Any]:
         "key_off": float(run.duty.key_off),
         "ambient": units.T(run.around.temperature),
     }
+
+
+def ram_text(run: Run, row: int) -> str:
+    """Ram pressure of the instant."""
+    v = float(run.signal[row, S.VEHICLE_SPEED])
+    rho = run.around.pressure / (287.05 * run.around.temperature)
+    ram, unit = air_pressure(0.5 * rho * v * v), units.words()["air_pressure"]
+    at = f"{reader().speed(v)} and {reader().temperature(run.around.temperature)}"
+    return f"Ram pressure {number(ram, 1 if reader().us else 0)} {unit} at {at}."

@@ -11,6 +11,7 @@ import json
 import os
 import random
 import resource
+import signal
 import sys
 import tempfile
 import traceback
@@ -18,7 +19,8 @@ import warnings
 from pathlib import Path
 from typing import Any
 
-LONGEST = 10.0  # s an input may take: a bound against hanging, not a speed test
+LONGEST = 10.0  # s of processor time an input may take: a bound against hanging, not a speed test
+LONGEST_WAIT = 60.0  # s of the clock, for what waits without working; other programs may hold the processor
 ROOM = 3 * 2**30  # bytes of address space beyond what the process has when it starts to read
 
 
@@ -52,7 +54,8 @@ def work(name: str, first: int, count: int, room: Path) -> dict[str, Any]:
             (room.parent / "at").write_text(str(n))
             reader.put(random.Random(f"{name} {n}"))
             before = digest(reader.inputs, reader.may_change)
-            faulthandler.dump_traceback_later(LONGEST, exit=True)
+            faulthandler.dump_traceback_later(LONGEST_WAIT, exit=True)
+            signal.setitimer(signal.ITIMER_PROF, LONGEST)
             try:
                 with warnings.catch_warnings(record=True) as shown:
                     warnings.simplefilter("default")
@@ -72,6 +75,7 @@ def work(name: str, first: int, count: int, room: Path) -> dict[str, Any]:
             except Exception:
                 defects.append((n, "".join(traceback.format_exc().splitlines(keepends=True)[-7:])))
             finally:
+                signal.setitimer(signal.ITIMER_PROF, 0.0)
                 faulthandler.cancel_dump_traceback_later()
             defects += [(n, f"shown to the user: {w.category.__name__}: {w.message}") for w in shown[:1]]
             if digest(reader.inputs, reader.may_change) != before:
@@ -103,4 +107,5 @@ def main(arguments: list[str]) -> None:
 
 if __name__ == "__main__":
     faulthandler.enable()
+    faulthandler.register(signal.SIGPROF, chain=True)  # says where, then ends the process
     main(sys.argv[1:])

@@ -12,11 +12,11 @@ import pyarrow.parquet as pq
 from asammdf import MDF, Signal, Source
 from fuzz_readers import Reader, Told
 
-from heatproof.logs.channel_map import map_of, read_channel_map, save_channel_map
-from heatproof.logs.clean import clean
-from heatproof.logs.events import find_events
-from heatproof.logs.read import read_log
-from heatproof.logs.records import LogError
+from heatproof.logs.cleaning.clean import clean
+from heatproof.logs.reading.channel_map import map_of, read_channel_map, save_channel_map
+from heatproof.logs.reading.read import read_log
+from heatproof.logs.reading.records import LogError
+from heatproof.logs.reducing.events import find_events
 
 TIMES = np.arange(0, 60, 0.25)
 

@@ -13,7 +13,7 @@ from heatproof.doors.page.named import read_named
 from heatproof.kit.findings import Refused
 from heatproof.kit.project import Project
 from heatproof.kit.read import read_project
-from heatproof.logs.memory import Lesson, read_memory, remember
+from heatproof.logs.correcting.memory import Lesson, read_memory, remember
 from heatproof.report.signed_files import read_deviations, read_tested
 
 SMALL = Path(__file__).parents[1] / "kit" / "small"
@@ -39,6 +39,7 @@ class ProjectFiles(Reader):
         for source in (SMALL, EXAMPLES / "hatchback", EXAMPLES / "pickup"):
             files = [p for p in sorted(source.rglob("*.yaml")) if "results" not in p.parts]
             self.seeds[source] = {p.relative_to(source): p.read_bytes() for p in files}
+        self.built(read_project(SMALL))  # kernels may have to be compiled, which is nobody's hang
 
     def put(self, dice: random.Random) -> None:
         shutil.rmtree(self.inputs)

@@ -14,11 +14,11 @@ from heatproof._sealed import seal, unseal
 from heatproof.kit.commented import load_commented, read_commented
 from heatproof.kit.findings import Refused
 from heatproof.kit.read import read_project
-from heatproof.logs.channel_map import ChannelMap, MapRow, read_channel_map, save_channel_map
-from heatproof.logs.memory import Lesson, read_memory, remember
-from heatproof.logs.read import read_log
-from heatproof.logs.records import LogError
-from heatproof.logs.text_bytes import MAX_TEXT_BYTES
+from heatproof.logs.correcting.memory import Lesson, read_memory, remember
+from heatproof.logs.reading.channel_map import ChannelMap, MapRow, read_channel_map, save_channel_map
+from heatproof.logs.reading.read import read_log
+from heatproof.logs.reading.records import LogError
+from heatproof.logs.reading.text_bytes import MAX_TEXT_BYTES
 from heatproof.report.record_shape import parsed_record
 from heatproof.shapes.errors import ShapeError
 from heatproof.shapes.meshes import read_part

@@ -11,9 +11,8 @@ SLOW = {
     "step": 250, "record": 800, "results": 1000, "sweep": 1000, "rays": 1000, "page": 2500, "uploads": 1000,
 }  # fmt: skip
 """Inputs of each reader in the slow run: more than 20 000 together."""
-FAST = {
-    name: 25 for name in SLOW if name not in ("gzip", "step", "page", "uploads", "record", "results", "sweep")
-}
+LATER = ("gzip", "step", "page", "uploads", "record", "results", "sweep")
+FAST = {name: 10 if name in ("project", "trace") else 18 for name in SLOW if name not in LATER}
 
 
 def judged(found: Found) -> None:
@@ -28,7 +27,7 @@ def test_a_few_hundred_damaged_inputs(tmp_path):
     plan = [(name, 0, count) for name, count in FAST.items()]
     found = fuzz(tmp_path, plan)
     judged(found)
-    assert found.count == sum(FAST.values()) >= 300
+    assert found.count == sum(FAST.values()) >= 250
 
 
 def test_the_slow_run_is_long_enough():

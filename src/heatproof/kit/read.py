@@ -5,7 +5,7 @@ from pathlib import Path
 
 from heatproof.kit.checks import check_duty
 from heatproof.kit.convert import Reader
-from heatproof.kit.files import finish_writing
+from heatproof.kit.files import finish_writing, tidy_once
 from heatproof.kit.findings import Finding, Refused, unknown
 from heatproof.kit.project import KIT, Document, Project
 from heatproof.kit.records.duty import Duty, Trace
@@ -31,6 +31,8 @@ def read_project(folder: str | Path, *, kit: str | Source = KIT, strict: bool = 
         )
     with suppress(OSError):  # what cannot be written is read as it is
         finish_writing(root)
+        for room in (root, root / "duties"):
+            tidy_once(room)
     project = Project(root, {}, None, None, KitHead(name="none"), {}, {})
     project.car = _document(project, root / "car.yaml")
     project.kit = _kit(project, kit)

@@ -7,7 +7,7 @@ from pathlib import Path
 
 import numpy as np
 
-from heatproof.logs.read import read_log
+from heatproof.logs.reading.read import read_log
 
 ROWS, CHANNELS = 72_000, 60
 

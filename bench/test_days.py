@@ -14,13 +14,13 @@ from heatproof.assembly.model import lay_network
 from heatproof.kit.read import read_project
 from heatproof.kit.records.duty import Start, Weather
 from heatproof.kit.records.variant import Variant
-from heatproof.logs.against import compare_with_model
-from heatproof.logs.correct import correct
-from heatproof.logs.correction_fit import TestRun
-from heatproof.logs.logged_duty import Day, LoggedDuty
-from heatproof.logs.parameters import applied, chosen_parameters
-from heatproof.logs.predict import Reading, run_logged
-from heatproof.logs.records import Channel
+from heatproof.logs.correcting.correct import correct
+from heatproof.logs.correcting.correction_fit import TestRun
+from heatproof.logs.correcting.parameters import applied, chosen_parameters
+from heatproof.logs.predicting.against import compare_with_model
+from heatproof.logs.predicting.logged_duty import Day, LoggedDuty
+from heatproof.logs.predicting.predict import Reading, run_logged
+from heatproof.logs.reading.records import Channel
 
 PATHS = (
     "engine.coolant_heat_factor",

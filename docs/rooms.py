@@ -39,6 +39,9 @@ ROOMS: dict[str, Room] = {
     "doors": Room(1, "command line, local page"),
 }
 
+# Inside `logs`: folders in the order of a test day, each may import those before it.
+LOGS = ("reading", "cleaning", "reducing", "predicting", "correcting", "planning")
+
 
 # --- what the sources import ------------------------------------------------------------------------------
 def imported_rooms(source: Path) -> set[str]:
@@ -54,6 +57,12 @@ def imported_rooms(source: Path) -> set[str]:
             names = [alias.name for alias in node.names]
         found |= {name.split(".")[1] for name in names if name.startswith("heatproof.")} & ROOMS.keys()
     return found
+
+
+def imported_modules(source: Path) -> set[str]:
+    """Full names of the modules that a file imports from."""
+    tree = ast.walk(ast.parse(source.read_text(encoding="utf-8")))
+    return {node.module for node in tree if isinstance(node, ast.ImportFrom) and node.module}
 
 
 def files_of(room: str) -> list[Path]:

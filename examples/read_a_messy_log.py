@@ -5,8 +5,8 @@ from tempfile import mkdtemp
 
 import numpy as np
 
-from heatproof.logs.clean import clean
-from heatproof.logs.read import read_log
+from heatproof.logs.cleaning.clean import clean
+from heatproof.logs.reading.read import read_log
 
 
 def write_invented(path: Path, seed: int = 1) -> float:

@@ -9,7 +9,18 @@ import pytest
 ROOT = Path(__file__).parents[1]
 sys.path.insert(0, str(ROOT / "docs"))
 
-from rooms import DRAWING, PACKAGE, ROOMS, below, drawing, files_of, imported_rooms, imports  # noqa: E402
+from rooms import (  # noqa: E402
+    DRAWING,
+    LOGS,
+    PACKAGE,
+    ROOMS,
+    below,
+    drawing,
+    files_of,
+    imported_modules,
+    imported_rooms,
+    imports,
+)
 
 ORDER = list(ROOMS)
 
@@ -29,6 +40,26 @@ def test_an_import_to_the_right_would_be_seen(tmp_path: Path) -> None:
     source.write_text("from . import cli\n")
     with pytest.raises(SyntaxError, match="relative import"):
         imported_rooms(source)
+
+
+@pytest.mark.parametrize("folder", LOGS)
+def test_folders_of_a_test_day_import_only_earlier_ones(folder: str) -> None:
+    allowed = {f"heatproof.logs.{name}" for name in LOGS[: LOGS.index(folder) + 1]}
+    for source in sorted((PACKAGE / "logs" / folder).glob("*.py")):
+        wrong = [
+            name
+            for name in imported_modules(source)
+            if name.startswith("heatproof.logs")
+            and name.rpartition(".")[0] not in allowed
+            and name not in allowed
+        ]
+        assert not wrong, f"{source.relative_to(PACKAGE)} imports {wrong}"
+
+
+def test_every_folder_of_logs_is_in_the_order() -> None:
+    found = {path.parent.name for path in (PACKAGE / "logs").glob("*/*.py")}
+    assert found == set(LOGS)
+    assert [path.name for path in (PACKAGE / "logs").glob("*.py")] == ["__init__.py"]
 
 
 def test_no_circles() -> None:

@@ -176,15 +176,15 @@ def with_log(folder: Path) -> None:
 
 def import_log(folder: Path, ready: Ready) -> None:
     """What `heatproof log FILE` does to its channel map."""
-    from heatproof.logs.channel_map import map_of, save_channel_map
-    from heatproof.logs.read import read_log
+    from heatproof.logs.reading.channel_map import map_of, save_channel_map
+    from heatproof.logs.reading.read import read_log
 
     ready()
     save_channel_map(folder / "logs" / "run.yaml", map_of(read_log(folder / "logs" / "run.csv")))
 
 
 def check_log(before: Path, now: Path) -> None:
-    from heatproof.logs.channel_map import read_channel_map
+    from heatproof.logs.reading.channel_map import read_channel_map
 
     found = text(now, "logs/run.yaml")
     assert found == text(before, "logs/run.yaml") or "engine_speed" in found
@@ -268,7 +268,7 @@ def check_release(before: Path, now: Path) -> None:
 
 
 def with_memory(folder: Path) -> None:
-    from heatproof.logs.memory import Lesson, remember
+    from heatproof.logs.correcting.memory import Lesson, remember
 
     remember(folder / "memory.yaml", {"parts.loom.mass": Lesson("T0", 0.9, 0.1)})
 
@@ -276,8 +276,8 @@ def with_memory(folder: Path) -> None:
 def correct(folder: Path, ready: Ready) -> None:
     """What `heatproof correct --remember` writes: a new kit file beside the old one, and the shop's memory."""
     from heatproof.kit.read import read_project
-    from heatproof.logs.corrected_kit import new_name, write_new_kit
-    from heatproof.logs.memory import Lesson, remember
+    from heatproof.logs.correcting.corrected_kit import new_name, write_new_kit
+    from heatproof.logs.correcting.memory import Lesson, remember
 
     project = read_project(folder)
     ready()
@@ -287,7 +287,7 @@ def correct(folder: Path, ready: Ready) -> None:
 
 
 def check_correct(before: Path, now: Path) -> None:
-    from heatproof.logs.memory import read_memory
+    from heatproof.logs.correcting.memory import read_memory
 
     loads(now)
     assert text(now, "kit.yaml") == text(before, "kit.yaml")

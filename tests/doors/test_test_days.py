@@ -31,7 +31,7 @@ def folder(tmp_path_factory):
     import numpy as np
     from proving import PATHS, Truth, drive, hidden, small_project, small_variant, true_run, write_logs
 
-    from heatproof.logs.parameters import chosen_parameters
+    from heatproof.logs.correcting.parameters import chosen_parameters
 
     folder = small_project(tmp_path_factory.mktemp("doors") / "small")
     variant = small_variant(folder)

@@ -7,11 +7,11 @@ import pytest
 from proving import PATHS, Truth, drive, hidden, read_run, small_project, small_variant, true_run, write_logs
 from real_logs import SUMMER, WINTER
 
-from heatproof.logs.clean import CleanLog, clean
-from heatproof.logs.correct import correct
-from heatproof.logs.parameters import chosen_parameters
-from heatproof.logs.read import read_log
-from heatproof.logs.records import Log
+from heatproof.logs.cleaning.clean import CleanLog, clean
+from heatproof.logs.correcting.correct import correct
+from heatproof.logs.correcting.parameters import chosen_parameters
+from heatproof.logs.reading.read import read_log
+from heatproof.logs.reading.records import Log
 
 
 @pytest.fixture(scope="session")

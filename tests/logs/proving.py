@@ -15,13 +15,13 @@ from heatproof.assembly.model import Solved, lay_network, solve
 from heatproof.kit.read import read_project
 from heatproof.kit.records.duty import Duty, Start, Trace, Weather
 from heatproof.kit.records.variant import Variant
-from heatproof.logs.channel_map import read_channel_map
-from heatproof.logs.correction_fit import TestRun
-from heatproof.logs.join import Joined, join_files
-from heatproof.logs.logged_duty import Day, logged_duty
-from heatproof.logs.parameters import Parameter, applied
-from heatproof.logs.places import map_places, places
-from heatproof.logs.predict import readings_of, shown
+from heatproof.logs.cleaning.join import Joined, join_files
+from heatproof.logs.correcting.correction_fit import TestRun
+from heatproof.logs.correcting.parameters import Parameter, applied
+from heatproof.logs.predicting.logged_duty import Day, logged_duty
+from heatproof.logs.predicting.places import map_places, places
+from heatproof.logs.predicting.predict import readings_of, shown
+from heatproof.logs.reading.channel_map import read_channel_map
 from heatproof.network import signals as S
 
 SMALL = Path(__file__).parents[1] / "kit" / "small"

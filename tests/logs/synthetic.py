@@ -2,8 +2,8 @@
 
 import numpy as np
 
-from heatproof.logs.quantities import QUANTITIES
-from heatproof.logs.records import Channel, Log
+from heatproof.logs.reading.quantities import QUANTITIES
+from heatproof.logs.reading.records import Channel, Log
 
 
 def channel(quantity, time_s, values, *, column="", sensor=""):

@@ -9,9 +9,9 @@ from scipy.integrate import solve_ivp
 from synthetic import channel, drive, log
 
 from heatproof.laws.instruments import lag_response
-from heatproof.logs.align import align_logs, shift_log
-from heatproof.logs.lag import lagged, tau_at_flow, unlagged
-from heatproof.logs.records import LogError
+from heatproof.logs.cleaning.align import align_logs, shift_log
+from heatproof.logs.cleaning.lag import lagged, tau_at_flow, unlagged
+from heatproof.logs.reading.records import LogError
 
 
 def two_loggers(seed, offset, drift, *, length_s=3600.0, rate_a=20.0, rate_b=10.0):

@@ -9,9 +9,9 @@ import pyarrow.parquet as pq
 import pytest
 from asammdf import MDF, Signal, Source
 
-from heatproof.logs.can_frames import decode_frames
-from heatproof.logs.read import read_log
-from heatproof.logs.records import LogError
+from heatproof.logs.reading.can_frames import decode_frames
+from heatproof.logs.reading.read import read_log
+from heatproof.logs.reading.records import LogError
 
 DBC = """VERSION ""
 NS_ :

@@ -2,9 +2,9 @@
 
 import pytest
 
-from heatproof.logs.channel_map import ChannelMap, MapRow, map_of, read_channel_map, save_channel_map
-from heatproof.logs.read import read_log
-from heatproof.logs.records import LogError
+from heatproof.logs.reading.channel_map import ChannelMap, MapRow, map_of, read_channel_map, save_channel_map
+from heatproof.logs.reading.read import read_log
+from heatproof.logs.reading.records import LogError
 
 CSV = "Time [s],ECT [C],AIN3\n" + "\n".join(f"{n},{80 + n},{n / 10}" for n in range(20)) + "\n"
 

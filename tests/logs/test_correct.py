@@ -21,10 +21,10 @@ from proving import (
     write_logs,
 )
 
-from heatproof.logs.against import compare_with_model
-from heatproof.logs.correct import correct
-from heatproof.logs.parameters import chosen_parameters
-from heatproof.logs.predict import shown
+from heatproof.logs.correcting.correct import correct
+from heatproof.logs.correcting.parameters import chosen_parameters
+from heatproof.logs.predicting.against import compare_with_model
+from heatproof.logs.predicting.predict import shown
 
 
 def test_clock_of_the_second_logger(day):
@@ -50,7 +50,7 @@ def test_peak_of_a_lagging_probe(day):
         excess = abs(true.max() - 295.0)
         # Noise of 0.6 K, tolerance and cold junction of the sensor, 2 % of the excess for the mounting.
         assert reading.values.max() == pytest.approx(true.max(), abs=2.0 + 3.0 * 0.02 * excess + 3.0)
-    from heatproof.logs.predict import run_logged
+    from heatproof.logs.predicting.predict import run_logged
 
     again = run_logged(hidden(day["variant"], day["parameters"], day["x"]), run.logged)
     for place, tau in PROBES.values():

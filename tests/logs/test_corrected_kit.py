@@ -10,18 +10,18 @@ import pytest
 from heatproof.assembly.model import lay_network
 from heatproof.kit.findings import Refused
 from heatproof.kit.read import read_project
-from heatproof.logs.correct import correct
-from heatproof.logs.corrected_kit import (
+from heatproof.logs.correcting.correct import correct
+from heatproof.logs.correcting.corrected_kit import (
     corrected_values,
     kit_text,
     new_name,
     project_with_kit,
     write_new_kit,
 )
-from heatproof.logs.memory import Lesson, combined, lessons_of, read_memory, remember, remembered
-from heatproof.logs.parameters import chosen_parameters, parameters_of
-from heatproof.logs.places import places
-from heatproof.logs.undecided import undecided
+from heatproof.logs.correcting.memory import Lesson, combined, lessons_of, read_memory, remember, remembered
+from heatproof.logs.correcting.parameters import chosen_parameters, parameters_of
+from heatproof.logs.correcting.undecided import undecided
+from heatproof.logs.predicting.places import places
 
 
 # --- new kit file -----------------------------------------------------------------------------------------
@@ -74,7 +74,7 @@ def test_value_of_a_measure_and_of_a_curve_win(tmp_path):
         "engine.gas_temperature",
     ]
     parameters = chosen_parameters(variant, paths)
-    from heatproof.logs.corrected_kit import CorrectedValue
+    from heatproof.logs.correcting.corrected_kit import CorrectedValue
 
     values = [
         CorrectedValue(m, m.v0, m.sd, m.at(-0.8), 0.4 * m.sd, -0.8, 0.4)

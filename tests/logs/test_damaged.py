@@ -6,8 +6,8 @@ import numpy as np
 import pytest
 from damage import damaged_files
 
-from heatproof.logs.read import read_log
-from heatproof.logs.records import LogError
+from heatproof.logs.reading.read import read_log
+from heatproof.logs.reading.records import LogError
 
 
 @pytest.fixture(scope="module")

@@ -6,12 +6,12 @@ from hypothesis import given
 from hypothesis import strategies as st
 from synthetic import channel, log
 
-from heatproof.logs.events import find_events, pulls
-from heatproof.logs.laps import EARTH_M, StartLine, laps, laps_by_speed
-from heatproof.logs.records import LogError
-from heatproof.logs.reduce import soak_peaks
-from heatproof.logs.spells import spells
-from heatproof.logs.steady import SteadySettings, slope_with_sd, steady_windows
+from heatproof.logs.reading.records import LogError
+from heatproof.logs.reducing.events import find_events, pulls
+from heatproof.logs.reducing.laps import EARTH_M, StartLine, laps, laps_by_speed
+from heatproof.logs.reducing.reduce import soak_peaks
+from heatproof.logs.reducing.spells import spells
+from heatproof.logs.reducing.steady import SteadySettings, slope_with_sd, steady_windows
 
 T = np.arange(0, 1200, 0.2)
 

@@ -7,7 +7,7 @@ explicit covariance matrix and its inverse by numpy.
 import numpy as np
 import pytest
 
-from heatproof.logs.information import (
+from heatproof.logs.correcting.information import (
     ReadingDoubt,
     integrated_out,
     posterior,

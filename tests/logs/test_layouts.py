@@ -8,10 +8,10 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from heatproof.logs.read import read_log
-from heatproof.logs.records import LogError
-from heatproof.logs.sniff import sniff
-from heatproof.logs.text_bytes import read_text_bytes
+from heatproof.logs.reading.read import read_log
+from heatproof.logs.reading.records import LogError
+from heatproof.logs.reading.sniff import sniff
+from heatproof.logs.reading.text_bytes import read_text_bytes
 
 COOLANT = np.array([80.0, 80.5, 81.25, 82.0, 82.5, 83.0, 84.5, 85.0])
 SPEED = np.array([0.0, 3.6, 7.2, 18.0, 36.0, 54.0, 72.0, 90.0])

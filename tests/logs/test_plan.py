@@ -7,13 +7,13 @@ import pytest
 
 from heatproof.assembly.model import lay_network
 from heatproof.kit.read import read_project
-from heatproof.logs.acceptance import expected, place_cautions
-from heatproof.logs.information import run_information
-from heatproof.logs.parameters import applied
-from heatproof.logs.places import Place
-from heatproof.logs.plan import at_ambient, make_plan
-from heatproof.logs.sensor_kinds import KINDS, doubt_at, kinds_for, response_s
-from heatproof.logs.sensor_search import Candidate, Search
+from heatproof.logs.correcting.information import run_information
+from heatproof.logs.correcting.parameters import applied
+from heatproof.logs.planning.acceptance import expected, place_cautions
+from heatproof.logs.planning.plan import at_ambient, make_plan
+from heatproof.logs.planning.sensor_kinds import KINDS, doubt_at, kinds_for, response_s
+from heatproof.logs.planning.sensor_search import Candidate, Search
+from heatproof.logs.predicting.places import Place
 from heatproof.study.check import check
 from heatproof.verdict.judged import judged
 from heatproof.verdict.margins import margins_in

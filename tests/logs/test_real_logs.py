@@ -9,10 +9,10 @@ import pandas as pd
 import pytest
 from real_logs import SUMMER, WINTER
 
-from heatproof.logs.cooldown import coolant_fit, soak_pair
-from heatproof.logs.events import find_events, pulls
-from heatproof.logs.reduce import rise_over_ambient
-from heatproof.logs.steady import steady_windows
+from heatproof.logs.reducing.cooldown import coolant_fit, soak_pair
+from heatproof.logs.reducing.events import find_events, pulls
+from heatproof.logs.reducing.reduce import rise_over_ambient
+from heatproof.logs.reducing.steady import steady_windows
 
 QUANTITIES = [
     "coolant_temperature", "manifold_pressure", "engine_speed", "vehicle_speed", "intake_temperature",
@@ -88,7 +88,7 @@ def test_boost_spells_without_closing_of_gaps_by_plain_counting(summer):
     """Independent count on the raw rows: 66 runs above 180 kPa, longest 54.63 s."""
     pressure = pd.read_csv(SUMMER).iloc[:, 2].to_numpy()
     runs = int((np.diff(np.r_[0, (pressure > 180).astype(int)]) == 1).sum())
-    from heatproof.logs.spells import spells
+    from heatproof.logs.reducing.spells import spells
 
     channel = summer.need("manifold_pressure")
     table = spells(channel.time_s, channel.values, above=180e3)

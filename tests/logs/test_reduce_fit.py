@@ -9,12 +9,12 @@ import pytest
 from scipy.optimize import curve_fit
 from synthetic import channel, correlated, log
 
-from heatproof.logs.autocorrelation import effective_size, mean_of
-from heatproof.logs.compare_days import compare_days, compare_series
-from heatproof.logs.cooldown import coolant_fit, pair_of_logs, soak_pair
-from heatproof.logs.fit import better_terms, fit_exponential, settle
-from heatproof.logs.records import LogError
-from heatproof.logs.reduce import (
+from heatproof.logs.cleaning.autocorrelation import effective_size, mean_of
+from heatproof.logs.predicting.compare_days import compare_days, compare_series
+from heatproof.logs.reading.records import LogError
+from heatproof.logs.reducing.cooldown import coolant_fit, pair_of_logs, soak_pair
+from heatproof.logs.reducing.fit import better_terms, fit_exponential, settle
+from heatproof.logs.reducing.reduce import (
     Thermostat,
     air_to_boil,
     charge_rise_to_ambient,
@@ -26,7 +26,7 @@ from heatproof.logs.reduce import (
     rise_over_ambient,
     to_ambient,
 )
-from heatproof.logs.thermocouples import byte_sensor_doubt, thermocouple_doubt
+from heatproof.logs.reducing.thermocouples import byte_sensor_doubt, thermocouple_doubt
 
 C = 273.15
 

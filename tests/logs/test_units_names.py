@@ -4,9 +4,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from heatproof.logs.log_units import UNITS, mend_text, parse_unit
-from heatproof.logs.names import guess_name, split_unit
-from heatproof.logs.quantities import TABLE
+from heatproof.logs.reading.log_units import UNITS, mend_text, parse_unit
+from heatproof.logs.reading.names import guess_name, split_unit
+from heatproof.logs.reading.quantities import TABLE
 
 # (text, number, SI value): NIST SP 811 (2008) appendix B.8 for psi, inHg, lb, mile, ft·lbf; exact for the
 # rest.

@@ -4,12 +4,12 @@ import numpy as np
 import pytest
 from synthetic import drive
 
-from heatproof.logs.align import align_logs, shift_log
-from heatproof.logs.clean import clean
-from heatproof.logs.events import pulls
-from heatproof.logs.lag import lagged
-from heatproof.logs.read import read_log
-from heatproof.logs.reduce import cooler_effectiveness
+from heatproof.logs.cleaning.align import align_logs, shift_log
+from heatproof.logs.cleaning.clean import clean
+from heatproof.logs.cleaning.lag import lagged
+from heatproof.logs.reading.read import read_log
+from heatproof.logs.reducing.events import pulls
+from heatproof.logs.reducing.reduce import cooler_effectiveness
 
 OFFSET, DRIFT, TAU, EPS = 12.4, 180e-6, 6.0, 0.74
 

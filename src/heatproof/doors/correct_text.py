@@ -10,10 +10,10 @@ from heatproof.doors.log_data import finite
 from heatproof.verdict.words import MISSING, difference, margin_text, number, share
 
 if TYPE_CHECKING:
-    from heatproof.logs.correct import Correction
-    from heatproof.logs.corrected_kit import CorrectedValue
-    from heatproof.logs.hold_out import HeldOut
-    from heatproof.logs.undecided import Combination
+    from heatproof.logs.correcting.correct import Correction
+    from heatproof.logs.correcting.corrected_kit import CorrectedValue
+    from heatproof.logs.correcting.hold_out import HeldOut
+    from heatproof.logs.correcting.undecided import Combination
     from heatproof.verdict.verdict import Verdict
 
 MOVED_FAR, BIAS_FAR = 2.0, 2.0

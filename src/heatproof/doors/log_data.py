@@ -7,13 +7,13 @@ from heatproof.doors.log_text import LEVELS, day_verdict
 from heatproof.verdict.words import celsius
 
 if TYPE_CHECKING:
-    from heatproof.logs.against import Against
-    from heatproof.logs.compare_days import Difference
-    from heatproof.logs.events import Event
-    from heatproof.logs.join import Joined
-    from heatproof.logs.other_ambient import OtherDay
-    from heatproof.logs.records import Channel, Log
-    from heatproof.logs.reduce import Figure
+    from heatproof.logs.cleaning.join import Joined
+    from heatproof.logs.correcting.other_ambient import OtherDay
+    from heatproof.logs.predicting.against import Against
+    from heatproof.logs.predicting.compare_days import Difference
+    from heatproof.logs.reading.records import Channel, Log
+    from heatproof.logs.reducing.events import Event
+    from heatproof.logs.reducing.reduce import Figure
 
 
 def log_data(joined: "Joined", events: "tuple[Event, ...]", figures: "tuple[Figure, ...]") -> dict[str, Any]:

@@ -7,13 +7,13 @@ from heatproof.doors.console import console, print_table, say
 from heatproof.verdict.words import MISSING, celsius, clock, difference, number, temperature
 
 if TYPE_CHECKING:
-    from heatproof.logs.against import Against, ChannelResult
-    from heatproof.logs.compare_days import Difference
-    from heatproof.logs.events import Event
-    from heatproof.logs.join import Joined
-    from heatproof.logs.other_ambient import OtherDay
-    from heatproof.logs.records import Channel, Finding
-    from heatproof.logs.reduce import Figure
+    from heatproof.logs.cleaning.join import Joined
+    from heatproof.logs.correcting.other_ambient import OtherDay
+    from heatproof.logs.predicting.against import Against, ChannelResult
+    from heatproof.logs.predicting.compare_days import Difference
+    from heatproof.logs.reading.records import Channel, Finding
+    from heatproof.logs.reducing.events import Event
+    from heatproof.logs.reducing.reduce import Figure
 
 MOST_EVENTS, MOST_FINDINGS = 20, 40
 SHOWN = {

@@ -9,8 +9,8 @@ from heatproof.verdict.words import MISSING, celsius, clock, margin_text, minute
 if TYPE_CHECKING:
     from heatproof.kit.records.duty import Duty
     from heatproof.kit.records.variant import Variant
-    from heatproof.logs.acceptance import Expected
-    from heatproof.logs.plan import ChosenSensor, Plan
+    from heatproof.logs.planning.acceptance import Expected
+    from heatproof.logs.planning.plan import ChosenSensor, Plan
     from heatproof.report.test_card import TestCard
     from heatproof.verdict.verdict import Verdict
 
@@ -18,7 +18,7 @@ if TYPE_CHECKING:
 # --- text -------------------------------------------------------------------------------------------------
 def print_plan(plan: "Plan", readings: "Sequence[Expected]", variant: "Variant") -> None:
     """Sentence, sensors, runs, margins before and after, acceptance, what to mind."""
-    from heatproof.logs.acceptance import place_cautions
+    from heatproof.logs.planning.acceptance import place_cautions
 
     say(sentence(plan), style="bold")
     say()
@@ -120,7 +120,7 @@ def card_of(
     measures: Sequence[str],
 ) -> "TestCard":
     """The card's texts. measures: titles of what is fitted."""
-    from heatproof.logs.acceptance import place_cautions
+    from heatproof.logs.planning.acceptance import place_cautions
     from heatproof.report.test_card import CardReading, CardRun, CardSensor, TestCard
 
     sensors = tuple(
@@ -186,7 +186,7 @@ def day_text(plan: "Plan") -> str:
 # --- JSON -------------------------------------------------------------------------------------------------
 def plan_data(plan: "Plan", readings: "Sequence[Expected]", variant: "Variant") -> dict[str, Any]:
     """The object of `plan --json`."""
-    from heatproof.logs.acceptance import place_cautions
+    from heatproof.logs.planning.acceptance import place_cautions
 
     return {
         "sentence": sentence(plan),

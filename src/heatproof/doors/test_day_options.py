@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 import typer
 
 if TYPE_CHECKING:
-    from heatproof.logs.logged_duty import Day
+    from heatproof.logs.predicting.logged_duty import Day
 
 
 @dataclass(frozen=True)
@@ -42,7 +42,7 @@ class DayOptions:
     def day(self) -> "Day":
         """SI values. Refused where one is not understood."""
         from heatproof.kit.records.duty import ADDED_MASS, Weather
-        from heatproof.logs.logged_duty import Day
+        from heatproof.logs.predicting.logged_duty import Day
 
         return Day(
             ambient=None if self.ambient is None else told_ambient(self.ambient),
@@ -53,7 +53,7 @@ class DayOptions:
         )
 
     def run(self) -> dict[str, Any]:
-        """What was told of a run, as `logs.test_day.prepare` takes it. Refused."""
+        """What was told of a run, as `logs.correcting.test_day.prepare` takes it. Refused."""
         return {"day": self.day(), "cold": self.cold, "from_s": seconds_of(self.start)}
 
 
@@ -98,7 +98,7 @@ def log_errors() -> Iterator[None]:
     """What a log's reader refuses, as everything else is refused."""
     from heatproof.kit.findings import Finding, Refused
     from heatproof.kit.records.variant import Where
-    from heatproof.logs.records import LogError
+    from heatproof.logs.reading.records import LogError
 
     try:
         yield

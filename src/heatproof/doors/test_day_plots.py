@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 from heatproof.doors.plots import new_figure, save_plot
 
 if TYPE_CHECKING:
-    from heatproof.logs.against import Against, ChannelResult
+    from heatproof.logs.predicting.against import Against, ChannelResult
 
 MEASURED, PREDICTED, BAND = "#1b6ca8", "#c4501b", "#c4501b"
 

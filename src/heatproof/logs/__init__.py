@@ -1,2 +1,2 @@
-"""Test logs: read, name, clean, align, find events, reduce. Needs `pip install "heatproof[logs]"` to read
+"""The test day, a folder a step (see `docs/architecture.md`). Needs `pip install "heatproof[logs]"` to read
 files."""

@@ -15,11 +15,11 @@ from heatproof.kit.commented import commented_text, load_commented
 from heatproof.kit.files import write_whole
 from heatproof.kit.findings import Finding, Refused, listed
 from heatproof.kit.records.variant import Where
-from heatproof.logs.channel_map import KEYS, ChannelMap, read_channel_map
-from heatproof.logs.clean import CleanLog, clean
-from heatproof.logs.events import Event, find_events
-from heatproof.logs.read import read_log
-from heatproof.logs.records import Log, LogError
+from heatproof.logs.cleaning.clean import CleanLog, clean
+from heatproof.logs.reading.channel_map import KEYS, ChannelMap, read_channel_map
+from heatproof.logs.reading.read import read_log
+from heatproof.logs.reading.records import Log, LogError
+from heatproof.logs.reducing.events import Event, find_events
 
 ENDINGS = (".csv", ".txt", ".parquet", ".mf4")
 NAME = re.compile(r"[A-Za-z0-9][A-Za-z0-9 ._-]{0,99}")

@@ -20,19 +20,19 @@ from heatproof.doors.page.views.series import thinned
 from heatproof.kit.findings import Finding, Refused
 from heatproof.kit.project import Project
 from heatproof.kit.records.variant import Variant
-from heatproof.logs.records import LogError
+from heatproof.logs.reading.records import LogError
 from heatproof.study.check import Progress
 from heatproof.verdict.judged import judged
 from heatproof.verdict.spread import half_width
 from heatproof.verdict.words import number
 
 if TYPE_CHECKING:
-    from heatproof.logs.against import ChannelResult
-    from heatproof.logs.correct import Correction
-    from heatproof.logs.corrected_kit import CorrectedValue
-    from heatproof.logs.correction_fit import TestRun
-    from heatproof.logs.test_day import Prepared
-    from heatproof.logs.undecided import Combination
+    from heatproof.logs.correcting.correct import Correction
+    from heatproof.logs.correcting.corrected_kit import CorrectedValue
+    from heatproof.logs.correcting.correction_fit import TestRun
+    from heatproof.logs.correcting.test_day import Prepared
+    from heatproof.logs.correcting.undecided import Combination
+    from heatproof.logs.predicting.against import ChannelResult
 
 EXPECTED, LOOK = 1.5, 3.0
 """Of its doubt: up to here as expected; from here on wants looking into. Common practice, no source."""
@@ -44,7 +44,7 @@ def lay_over(
     project: Project, fitted: tuple[str, ...], options: dict[str, Any], tell: Progress
 ) -> dict[str, Any]:
     """One log through the model: every probe against what it should have read. A job of the page."""
-    from heatproof.logs.against import compare_with_model
+    from heatproof.logs.predicting.against import compare_with_model
 
     names = options["logs"]
     variant = project.variant(fitted)
@@ -74,7 +74,7 @@ def prepared_of(
 ) -> "Prepared":
     """A run from its files. Refused, LogError."""
     from heatproof.doors.test_day_options import DayOptions
-    from heatproof.logs.test_day import prepare, read_files
+    from heatproof.logs.correcting.test_day import prepare, read_files
 
     home = Path(options["folder"])
     told = DayOptions(options.get("ambient") or None, options["altitude"], options["sun"])
@@ -133,13 +133,13 @@ def correct_by(
     project: Project, fitted: tuple[str, ...], options: dict[str, Any], tell: Progress
 ) -> dict[str, Any]:
     """Values moved by logs, with what doubt is left, and what that does to the closest parts. A job of the page."""
-    from heatproof.logs.correct import correct
-    from heatproof.logs.corrected_kit import corrected_values, kit_text, project_with_kit
-    from heatproof.logs.correction_fit import FitSettings
-    from heatproof.logs.parameters import chosen_parameters
-    from heatproof.logs.places import places
-    from heatproof.logs.test_day import proposed_parameters
-    from heatproof.logs.undecided import undecided
+    from heatproof.logs.correcting.correct import correct
+    from heatproof.logs.correcting.corrected_kit import corrected_values, kit_text, project_with_kit
+    from heatproof.logs.correcting.correction_fit import FitSettings
+    from heatproof.logs.correcting.parameters import chosen_parameters
+    from heatproof.logs.correcting.test_day import proposed_parameters
+    from heatproof.logs.correcting.undecided import undecided
+    from heatproof.logs.predicting.places import places
 
     variant, names = project.variant(fitted), options["logs"]
     done = 0
@@ -260,7 +260,7 @@ def undecided_view(variant: Variant, one: "Combination") -> dict[str, Any]:
 
 def keep_corrections(folder: Path, project: Project, text: str) -> dict[str, str]:
     """A new kit file beside the old one; nothing that is there is touched. Refused."""
-    from heatproof.logs.corrected_kit import new_name, write_new_kit
+    from heatproof.logs.correcting.corrected_kit import new_name, write_new_kit
 
     path = new_name(folder)
     write_new_kit(project, path, text)

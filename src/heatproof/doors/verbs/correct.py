@@ -12,7 +12,7 @@ from heatproof.doors.test_day_options import DayOptions, log_errors, need_extra
 if TYPE_CHECKING:
     from heatproof.kit.project import Project
     from heatproof.kit.records.variant import Variant
-    from heatproof.logs.test_day import Prepared
+    from heatproof.logs.correcting.test_day import Prepared
 
 Logs = Annotated[
     list[str],
@@ -79,7 +79,7 @@ def register(app: typer.Typer) -> None:
 
 def runs_of(read: "Project", built: "Variant", names: list[str], told: dict[str, Any]) -> "list[Prepared]":
     """Every run, ready to be compared."""
-    from heatproof.logs.test_day import prepare, read_files
+    from heatproof.logs.correcting.test_day import prepare, read_files
 
     out = []
     for text in names:
@@ -108,15 +108,15 @@ def fitted(
     """Runs, parameters, the correction, what it could not tell, the hold-out."""
     from heatproof.assembly.model import lay_network
     from heatproof.kit.findings import Finding, Refused
-    from heatproof.logs.correct import correct
-    from heatproof.logs.corrected_kit import corrected_values
-    from heatproof.logs.correction_fit import FitSettings
-    from heatproof.logs.hold_out import hold_out
-    from heatproof.logs.parameters import applied, chosen_parameters
-    from heatproof.logs.places import places
-    from heatproof.logs.plan import reachable
-    from heatproof.logs.test_day import proposed_parameters
-    from heatproof.logs.undecided import undecided
+    from heatproof.logs.correcting.correct import correct
+    from heatproof.logs.correcting.corrected_kit import corrected_values
+    from heatproof.logs.correcting.correction_fit import FitSettings
+    from heatproof.logs.correcting.hold_out import hold_out
+    from heatproof.logs.correcting.parameters import applied, chosen_parameters
+    from heatproof.logs.correcting.test_day import proposed_parameters
+    from heatproof.logs.correcting.undecided import undecided
+    from heatproof.logs.planning.plan import reachable
+    from heatproof.logs.predicting.places import places
 
     prepared = runs_of(read, built, logs, told)
     others = runs_of(read, built, held, told)
@@ -148,7 +148,7 @@ def written(
     read: "Project", built: "Variant", answer: dict[str, Any], name: str | None, write: bool
 ) -> dict[str, Any]:
     """The new kit's text, read back as a project; the file, if it is wanted."""
-    from heatproof.logs.corrected_kit import kit_text, new_name, project_with_kit, write_new_kit
+    from heatproof.logs.correcting.corrected_kit import kit_text, new_name, project_with_kit, write_new_kit
 
     text, _ = kit_text(read, built, answer["values"], f"log {answer['logs']}")
     again = project_with_kit(read, text)
@@ -160,7 +160,7 @@ def written(
 
 def kept_in(path: Path, answer: dict[str, Any], built: "Variant", logs: list[str]) -> Path:
     """What was learned, into the shop's memory."""
-    from heatproof.logs.memory import lessons_of, remember
+    from heatproof.logs.correcting.memory import lessons_of, remember
 
     remember(path, lessons_of(answer["values"], kit=built.name, logs=", ".join(logs)))
     return path

@@ -12,8 +12,8 @@ from heatproof.doors.test_day_options import DayOptions, log_errors, need_extra,
 if TYPE_CHECKING:
     from heatproof.kit.project import Project
     from heatproof.kit.records.variant import Variant
-    from heatproof.logs.against import Against
-    from heatproof.logs.test_day import Prepared
+    from heatproof.logs.correcting.test_day import Prepared
+    from heatproof.logs.predicting.against import Against
 
 Files = Annotated[
     list[Path], typer.Argument(metavar="FILE...", help="Log of one run; further files are its other loggers.")
@@ -96,10 +96,10 @@ def read_and_reduce(
     dbc: Path | None,
 ) -> dict[str, Any]:
     """Joined log, events, figures."""
-    from heatproof.logs.events import find_events
-    from heatproof.logs.laps import laps
-    from heatproof.logs.reduction import reduced
-    from heatproof.logs.test_day import read_files
+    from heatproof.logs.correcting.test_day import read_files
+    from heatproof.logs.reducing.events import find_events
+    from heatproof.logs.reducing.laps import laps
+    from heatproof.logs.reducing.reduction import reduced
 
     joined = read_files(files, home, given_map=channel_map, rate_Hz=rate, dbc=dbc)
     events = find_events(joined.log)
@@ -112,9 +112,9 @@ def compare(
     joined: Any, built: "Variant", name: str, told: dict[str, Any], answer: dict[str, Any]
 ) -> "tuple[Prepared | None, Against | None]":
     """The run through the model; a log that cannot be driven is still read, and the reason told."""
-    from heatproof.logs.against import compare_with_model
-    from heatproof.logs.records import LogError
-    from heatproof.logs.test_day import prepare
+    from heatproof.logs.correcting.test_day import prepare
+    from heatproof.logs.predicting.against import compare_with_model
+    from heatproof.logs.reading.records import LogError
 
     try:
         prepared = prepare(joined, built, name=name, **told)
@@ -128,9 +128,9 @@ def compare(
 def two_days(answer: dict[str, Any], other: Path, home: Path | None) -> list[Any]:
     """Difference of every temperature over ambient that both days measured; what is worth too few independent
     samples is told as not compared."""
-    from heatproof.logs.compare_days import compare_days
-    from heatproof.logs.records import LogError
-    from heatproof.logs.test_day import read_files
+    from heatproof.logs.correcting.test_day import read_files
+    from heatproof.logs.predicting.compare_days import compare_days
+    from heatproof.logs.reading.records import LogError
 
     second = read_files([other], home).log
     first, out = answer["joined"].log, []
@@ -146,7 +146,7 @@ def two_days(answer: dict[str, Any], other: Path, home: Path | None) -> list[Any
 
 def elsewhere(built: Any, prepared: "Prepared", compared: "Against", text: str) -> Any:
     """Peaks at another ambient."""
-    from heatproof.logs.other_ambient import on_another_day
+    from heatproof.logs.correcting.other_ambient import on_another_day
 
     ambient = told_ambient(text, "--to-ambient")
     return on_another_day(built, prepared.run, ambient, solved=compared.run)
@@ -154,7 +154,7 @@ def elsewhere(built: Any, prepared: "Prepared", compared: "Against", text: str) 
 
 def kept(answer: dict[str, Any], home: Path | None, prepared: "Prepared | None") -> list[Path]:
     """Saves the channel maps."""
-    from heatproof.logs.test_day import keep_maps
+    from heatproof.logs.correcting.test_day import keep_maps
 
     return keep_maps(answer["joined"], home, prepared.places if prepared else None)
 
@@ -167,7 +167,7 @@ def write_duty(
 
     from heatproof.kit.files import write_together
     from heatproof.kit.findings import Finding, Refused
-    from heatproof.logs.duty_files import duty_yaml, trace_csv
+    from heatproof.logs.predicting.duty_files import duty_yaml, trace_csv
 
     if read is None or prepared is None:
         step = "give --project, and a log with speed and ambient temperature"
@@ -238,7 +238,7 @@ def print_places(built: "Variant | None") -> None:
     from heatproof.assembly.model import lay_network
     from heatproof.doors.console import print_table
     from heatproof.kit.findings import Finding, Refused
-    from heatproof.logs.places import places
+    from heatproof.logs.predicting.places import places
 
     if built is None:
         raise Refused([Finding("error", "places are those of a project", next_step="give --project PROJECT")])

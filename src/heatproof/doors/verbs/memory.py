@@ -9,7 +9,7 @@ from heatproof.doors.console import print_json, print_table, say
 from heatproof.doors.options import AsJson, Folder, Selection, with_blocks
 
 if TYPE_CHECKING:
-    from heatproof.logs.memory import Remembered
+    from heatproof.logs.correcting.memory import Remembered
 
 
 def register(app: typer.Typer) -> None:
@@ -30,8 +30,13 @@ def register(app: typer.Typer) -> None:
         as_json: AsJson = False,
     ) -> None:
         """What the corrections of earlier kits say of this one's uncertain values."""
-        from heatproof.logs.corrected_kit import kit_text, new_name, project_with_kit, write_new_kit
-        from heatproof.logs.memory import read_memory, remembered
+        from heatproof.logs.correcting.corrected_kit import (
+            kit_text,
+            new_name,
+            project_with_kit,
+            write_new_kit,
+        )
+        from heatproof.logs.correcting.memory import read_memory, remembered
 
         read, built = selection.built(project)
         found = remembered(built, read_memory(file))

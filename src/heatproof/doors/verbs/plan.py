@@ -38,8 +38,8 @@ def register(app: typer.Typer) -> None:
         from heatproof.doors.console import print_cautions
         from heatproof.doors.plan_text import card_of, plan_data, print_plan
         from heatproof.kit.findings import Finding, Refused
-        from heatproof.logs.acceptance import expected
-        from heatproof.logs.plan import make_plan
+        from heatproof.logs.planning.acceptance import expected
+        from heatproof.logs.planning.plan import make_plan
         from heatproof.study.check import check
 
         read, built = selection.built(project)

@@ -9,10 +9,10 @@ import numpy as np
 from heatproof.doors.page.answers import Answer
 from heatproof.doors.page.logbook import ENDINGS, ReadLog, log_names, map_path, opened
 from heatproof.doors.page.units import channel_unit, reader
-from heatproof.logs.events import Event
-from heatproof.logs.quantities import TABLE
-from heatproof.logs.records import Channel, Floats, LogError
-from heatproof.logs.reduce import (
+from heatproof.logs.reading.quantities import TABLE
+from heatproof.logs.reading.records import Channel, Floats, LogError
+from heatproof.logs.reducing.events import Event
+from heatproof.logs.reducing.reduce import (
     Figure,
     cooler_effectiveness,
     radiator_drop,

@@ -1,0 +1,1 @@
+"""What is no measurement goes: spikes, steps, lags, offsets between loggers."""

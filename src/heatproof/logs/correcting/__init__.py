@@ -1,0 +1,1 @@
+"""Uncertain values fitted to logs; kit files, memory, the whole test day."""

@@ -1,0 +1,1 @@
+"""Which sensors, where, how many runs, what counts as pass."""

@@ -1,0 +1,1 @@
+"""A log as a duty of the model, and prediction beside measurement."""

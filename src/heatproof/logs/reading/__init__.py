@@ -1,0 +1,1 @@
+"""Logger files as they come: text, Parquet, MDF4; layouts, units, names, clocks."""

@@ -1,0 +1,1 @@
+"""Spells, laps and steady windows; what a log says by itself."""

@@ -16,11 +16,15 @@ T_REFERENCE = 370.0  # K at which pipe properties are taken
 FLOW_REFERENCE = 0.12  # kg/s
 AIR_CAPACITY = 2.0  # J/K of an air node in a pipe
 STEP_WEIGHT = 0.02  # of the step error: these nodes settle within a step
+COOLER_WEIGHT = (
+    0.15  # behind the cooler: its metal lags, and what it does to the charge hangs on both temperatures
+)
 CP_AIR = 1008.0
 R_AIR = 287.05
 RHO_REFERENCE = 1.6  # kg/m3 at which charge losses are stated
 BEND_RADIUS = 1.5  # over the bore
 SMOOTH_TURBULENT = 0.017
+FILTER = "air.(filter)"  # a junction no zone can be called after: names in files hold no brackets
 
 
 def pipe_conductance(bore: float, area: float) -> float:
@@ -45,9 +49,9 @@ class Chain:
     def __init__(self, b: NetworkBuilder, first: str) -> None:
         self.b, self.last = b, first
 
-    def node(self, branch: str, name: str) -> str:
+    def node(self, branch: str, name: str, weight: float = STEP_WEIGHT) -> str:
         """A new node behind the last; returns its name."""
-        self.b.mass(name, AIR_CAPACITY, kind="gas", weight=STEP_WEIGHT)
+        self.b.mass(name, AIR_CAPACITY, kind="gas", weight=weight)
         self.b.junction("charge", name, name, 0.5, fixed=True)
         self.b.branch("charge", branch, self.last, name, given=S.AIR, cp=CP_AIR)
         self.last = name
@@ -64,10 +68,10 @@ def lay_draw(b: NetworkBuilder, variant: Variant) -> str:
     """The air the engine draws out of its zone; returns the first node of the chain."""
     b.mass("charge.filter", AIR_CAPACITY, kind="gas", weight=STEP_WEIGHT)
     zone = variant.charge.draws_from
-    b.junction("air", "air.filter", "charge.filter", 0.6, fixed=True)
+    b.junction("air", FILTER, "charge.filter", 0.6, fixed=True)
     if zone == "outside":
-        b.junction("air", "air.filter.outside", "ambient", 0.6, fixed=True)
-    b.branch("air", "air.engine_draw", intake_junction(variant), "air.filter", given=S.AIR, cp=CP_AIR)
+        b.junction("air", f"{FILTER}.outside", "ambient", 0.6, fixed=True)
+    b.branch("air", "air.engine_draw", intake_junction(variant), FILTER, given=S.AIR, cp=CP_AIR)
     b.junction("charge", "charge.filter", "charge.filter", 0.5, fixed=True)
     return "charge.filter"
 
@@ -75,7 +79,7 @@ def lay_draw(b: NetworkBuilder, variant: Variant) -> str:
 def intake_junction(variant: Variant) -> str:
     """Air junction the filter draws from."""
     zone = variant.charge.draws_from
-    return "air.filter.outside" if zone == "outside" else f"air.{zone}"
+    return f"{FILTER}.outside" if zone == "outside" else f"air.{zone}"
 
 
 def lay_charge(b: NetworkBuilder, variant: Variant) -> None:
@@ -98,7 +102,7 @@ def lay_charge(b: NetworkBuilder, variant: Variant) -> None:
     if charge.hot_pipe is not None:
         chain.pipe("hot_pipe", charge.hot_pipe)
     if charge.cooler is not None:
-        chain.node("charge.cooler", "charge.cooler_out")
+        chain.node("charge.cooler", "charge.cooler_out", weight=COOLER_WEIGHT)
     if charge.cold_pipe is not None:
         chain.pipe("cold_pipe", charge.cold_pipe)
     chain.node("charge.plenum", "charge.plenum")

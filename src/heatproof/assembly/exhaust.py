@@ -19,6 +19,10 @@ R_GAS = 287.0
 FRICTION = 0.03  # Darcy, rough pipe
 SILENCER_LOSS = 6.0  # on the bore; estimate
 AMBIENT_PRESSURE = 101325.0
+STEP_WEIGHT = 0.002  # of the step error: gas settles within a step, and what it gives to walls is in theirs
+PORTS = "exhaust.ports"
+OUTSIDE, END = "exhaust.(outside)", "exhaust.(end)"
+"""What no piece can be called: names in files hold no brackets. `ports` and `turbine` are refused there."""
 
 
 def in_order(pieces: dict[str, ExhaustPiece]) -> list[tuple[str, ExhaustPiece]]:
@@ -43,41 +47,40 @@ def gas_conductance(bore: float, area: float, runners: int, factor: float) -> fl
     return factor * manifold_coefficient(FLOW_REFERENCE / runners, bore, mu, k) * area
 
 
-def lined(hA: float, area: float, part: Part) -> tuple[float, float]:
-    """hA (W/K) at the reference flow and its power of flow, with the part's lining in series.
-
-    1/hA' = 1/hA + t/(k A); the power is the slope of ln hA' over ln flow there, exact to first order.
-    """
-    if part.lining is None:
-        return hA, EXPONENT
-    series = 1.0 / (1.0 / hA + part.lining.thickness / (part.lining.conductivity * area))
-    return series, EXPONENT * series / hA
+def lining_resistance(area: float, part: Part) -> float:
+    """K/W of a part's lining on the surface (m2) that gas wets, t/(k A); 0 without one."""
+    return part.lining.thickness / (part.lining.conductivity * area) if part.lining is not None else 0.0
 
 
 def lay_exhaust(b: NetworkBuilder, variant: Variant) -> None:
     """Gas nodes, the metal they heat, the work the turbine takes."""
     b.network("exhaust", EXHAUST, buoyant=False)
-    b.junction("exhaust", "exhaust.outside", "ambient", 0.3, fixed=True)
-    b.junction("exhaust", "exhaust.end", "ambient", 0.3, fixed=True)
-    last = gas_node(b, "exhaust.ports")
-    b.branch("exhaust", "exhaust.engine", "exhaust.outside", last, given=S.EXHAUST)
+    b.junction("exhaust", OUTSIDE, "ambient", 0.3, fixed=True)
+    b.junction("exhaust", END, "ambient", 0.3, fixed=True)
+    last = gas_node(b, PORTS)
+    b.branch("exhaust", "exhaust.(engine)", OUTSIDE, last, given=S.EXHAUST)
     b.source(last, S.EXHAUST_HEAT, 1.0, "exhaust gas")
     for name, piece in in_order(variant.exhaust):
         node = gas_node(b, f"exhaust.{name}")
         b.branch("exhaust", f"exhaust.{name}", last, node, given=S.EXHAUST)
         area = wetted_area(piece)
         hA = gas_conductance(piece.bore, area, piece.runners, piece.correlation_factor)
-        hA, exponent = lined(hA, area, variant.parts[piece.part])
-        b.duct(piece.part, f"exhaust.{name}", hA_ref=hA, m_ref=FLOW_REFERENCE, exponent=exponent)
+        lining = lining_resistance(area, variant.parts[piece.part])
+        lay_wall(b, piece.part, f"exhaust.{name}", hA, lining)
         last = node
         if piece.turbine and variant.turbo is not None:
             last = lay_turbine(b, variant, last)
-    b.branch("exhaust", "exhaust.tail", last, "exhaust.end", given=S.EXHAUST)
+    b.branch("exhaust", "exhaust.(tail)", last, END, given=S.EXHAUST)
+
+
+def lay_wall(b: NetworkBuilder, part: str, branch: str, hA: float, lining: float) -> None:
+    """A part along the gas of a branch: hA (W/K) at the reference flow, its lining (K/W) in series."""
+    b.duct(part, branch, hA_ref=hA, m_ref=FLOW_REFERENCE, exponent=EXPONENT, lining=lining)
 
 
 def gas_node(b: NetworkBuilder, name: str) -> str:
     """A small gas volume with a junction of the same name."""
-    b.mass(name, GAS_CAPACITY, kind="gas", weight=0.01)  # settles at once; its step error says little
+    b.mass(name, GAS_CAPACITY, kind="gas", weight=STEP_WEIGHT)
     return b.junction("exhaust", name, name, 0.3, fixed=True)
 
 
@@ -88,8 +91,8 @@ def lay_turbine(b: NetworkBuilder, variant: Variant, before: str) -> str:
     node = gas_node(b, "exhaust.turbine")
     b.branch("exhaust", "exhaust.turbine", before, node, given=S.EXHAUST)
     hA = gas_conductance(turbo.turbine_bore, turbo.turbine_wetted_area, 1, turbo.turbine_correlation_factor)
-    hA, exponent = lined(hA, turbo.turbine_wetted_area, variant.parts[turbo.part_turbine])
-    b.duct(turbo.part_turbine, "exhaust.turbine", hA_ref=hA, m_ref=FLOW_REFERENCE, exponent=exponent)
+    lining = lining_resistance(turbo.turbine_wetted_area, variant.parts[turbo.part_turbine])
+    lay_wall(b, turbo.part_turbine, "exhaust.turbine", hA, lining)
     b.source(node, S.TURBINE_WORK, -1.0, "turbine work")
     return node
 

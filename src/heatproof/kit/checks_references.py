@@ -12,6 +12,22 @@ from heatproof.kit.records.oil import Oil
 from heatproof.kit.records.variant import Variant
 from heatproof.units.quantity import Reference
 
+KEPT_NAMES = {
+    "air.zones": {"outside": "the open air"},
+    "air.passages": {"engine_draw": "the air the engine draws"},
+    "exhaust": {"ports": "the gas leaving the engine", "turbine": "the gas leaving the turbine"},
+    "parts": {
+        "ambient": "the air of the day",
+        "air": "the zones of air",
+        "charge": "the charge air",
+        "exhaust": "the exhaust gas",
+        "coolant": "the coolant",
+        "circuits": "further liquids",
+        "oil": "the oil",
+        "core": "the exchangers' metal",
+    },
+}
+
 
 def check_references(variant: Variant, findings: Findings) -> None:
     """Unknown names, with the nearest known one; `outside` is kept for the open air."""
@@ -27,15 +43,22 @@ def check_references(variant: Variant, findings: Findings) -> None:
                 nearest=nearest(name, known),
                 next_step=f"correct the name, or add it under {reference.to}",
             )
-    if "outside" in variant.air.zones:
-        findings.error(
-            "the name 'outside' stands for the open air",
-            variant.where("air.zones.outside"),
-            next_step="give the zone another name",
-        )
+    _kept_names(variant, findings)
     for name, circuit in variant.circuits.items():
         _cap(variant, name, circuit, findings)
     _core_lines(variant, findings)
+
+
+def _kept_names(variant: Variant, findings: Findings) -> None:
+    """Names that results use for something else."""
+    for path, kept in KEPT_NAMES.items():
+        for name in variant.value(path):
+            if name in kept:
+                findings.error(
+                    f"the name {name!r} stands for {kept[name]}",
+                    variant.where(f"{path}.{name}"),
+                    next_step=f"give it another name under {path}",
+                )
 
 
 def _cap(variant: Variant, name: str, circuit: LiquidCircuit, findings: Findings) -> None:

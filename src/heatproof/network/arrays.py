@@ -52,7 +52,9 @@ WETTED = np.dtype(
 )
 """Wall i to fluid cell j: G = G_still + G_ref (|m|/m_ref)^exponent with the flow m of `branch`."""
 
-DUCT = np.dtype([("i", _I), ("branch", _I), ("hA_ref", _F), ("m_ref", _F), ("exponent", _F)])
+DUCT = np.dtype(
+    [("i", _I), ("branch", _I), ("hA_ref", _F), ("m_ref", _F), ("exponent", _F), ("lining", _F)]  # K/W
+)
 """Wall i heated or cooled by the stream of `branch` along its length (number of transfer units)."""
 
 EXCHANGER = np.dtype(

@@ -170,9 +170,17 @@ class NetworkBuilder:
         )
 
     def duct(
-        self, wall: str, branch: str, *, hA_ref: float, m_ref: float, exponent: float = 0.8, name: str = ""
+        self,
+        wall: str,
+        branch: str,
+        *,
+        hA_ref: float,
+        m_ref: float,
+        exponent: float = 0.8,
+        lining: float = 0.0,
+        name: str = "",
     ) -> None:
-        """Wall along the stream of a branch; hA = hA_ref (|m|/m_ref)^exponent W/K."""
+        """Wall along the stream of a branch; 1/hA = 1/(hA_ref (|m|/m_ref)^exponent) + lining, hA W/K, lining K/W."""
         self._link(
             "duct",
             name or f"{branch} – {wall}",
@@ -181,6 +189,7 @@ class NetworkBuilder:
             hA_ref=hA_ref,
             m_ref=m_ref,
             exponent=exponent,
+            lining=lining,
         )
 
     def exchanger(

@@ -172,9 +172,11 @@ def heat_to_walls(e, exhaust, mixture, T_m, T_coolant, released):
 
 @compiled
 def mean_cp(T, T_ambient, mixture):
-    """J/(kg K) of exhaust gas between ambient and T."""
-    rise = enthalpy_exhaust(T, mixture) - enthalpy_exhaust(T_ambient, mixture)
-    return rise / max(T - T_ambient, 1.0)
+    """J/(kg K) of exhaust gas between ambient and T, on either side of it; over 1 K about their middle at least."""
+    middle, half = 0.5 * (T + T_ambient), max(0.5 * abs(T - T_ambient), 0.5)
+    return (enthalpy_exhaust(middle + half, mixture) - enthalpy_exhaust(middle - half, mixture)) / (
+        2.0 * half
+    )
 
 
 @compiled
@@ -218,8 +220,10 @@ def engine_signals(model, around, sample, T, p_intake, sig):
         released = fuel * e.heating_value * eta_c
         walls = heat_to_walls(e, exhaust, mixture, T_m, T[e.coolant], released)
         heat = released + air_now * CP_AIR * (T_m - T_ENTHALPY) - indicated + pumping - walls
-        T3 = temperature_exhaust(heat / exhaust, mixture)
-        cp = mean_cp(T3, around.temperature, mixture)
+        T3, cp = T_ENTHALPY + heat / (exhaust * CP_AIR), CP_AIR  # what leaves is air
+        if not cut:
+            T3 = temperature_exhaust(heat / exhaust, mixture)
+            cp = mean_cp(T3, around.temperature, mixture)
         settled = abs(air_now - air) <= 1e-7 * air_now
         air = air_now
         if e.turbo == 0:

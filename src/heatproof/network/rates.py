@@ -132,6 +132,7 @@ def duct_coefficients(du, br, m, sig, g):
         g[k] = 0.0
         if C > 1e-9:
             hA = row.hA_ref * (abs(m[row.branch]) / row.m_ref) ** row.exponent
+            hA /= 1.0 + row.lining * hA
             g[k] = C * (1.0 - np.exp(-hA / C))
 
 
@@ -147,6 +148,31 @@ def exchanger_coefficients(ex, hot_ln_hA, cold_ln_hA, br, m, sig, g):
         hAc = table_value(mc, row.cold_ln_m0, row.cold_step, cold_ln_hA[k])
         Gh, Gc = exchanger_links(hAh, hAc, Ch, Cc, row.arrangement)
         g[0, k], g[1, k] = Gh, Gc
+
+
+@compiled
+def held_conductance(G, C, T_in, T_metal, T_other):
+    """G (W/K) small enough that a stream (C W/K) leaves no further than the metal, or the other inlet beyond it."""
+    gap = T_in - T_metal
+    if gap >= 0.0:
+        reach = T_in - min(T_metal, T_other)
+    else:
+        gap, reach = -gap, max(T_metal, T_other) - T_in
+    return C * reach / gap if G * gap > C * reach else G
+
+
+@compiled
+def hold_outlets(ex, br, ju, T, m, sig, g):
+    """Second law for metal of another time: a steady core's one metal temperature may stand behind a stream's
+    outlet, and the conductance that gives its steady heat would carry a stream past metal still cold, or still hot.
+    """
+    for k in range(ex.size):
+        row = ex[k]
+        Th, Tc = T[upstream(br, ju, row.hot, m[row.hot])], T[upstream(br, ju, row.cold, m[row.cold])]
+        Ch = capacity_rate(br, m, sig, row.hot) * row.hot_share
+        Cc = capacity_rate(br, m, sig, row.cold) * row.cold_share
+        g[0, k] = held_conductance(g[0, k], Ch, Th, T[row.metal], Tc)
+        g[1, k] = held_conductance(g[1, k], Cc, Tc, T[row.metal], Th)
 
 
 @compiled
@@ -193,6 +219,7 @@ def settle(model, around, sample, y, work):
     wetted_coefficients(model.wetted, m, work.g_wetted)
     duct_coefficients(model.duct, br, m, sig, work.g_duct)
     exchanger_coefficients(model.exchanger, model.hot_ln_hA, model.cold_ln_hA, br, m, sig, work.g_exchanger)
+    hold_outlets(model.exchanger, br, model.junctions, work.T, m, sig, work.g_exchanger)
     boiling_coefficients(model, around, work)
     return imbalance
 

@@ -13,7 +13,7 @@ from heatproof.kit.records.variant import Variant
 from heatproof.laws.core import Stream
 from heatproof.network import signals as S
 from heatproof.network.arrays import Work
-from heatproof.network.rates import rates
+from heatproof.network.rates import exchanger_coefficients, rates
 from heatproof.network.solve import Run, make_work
 from heatproof.report.spoken import spaced
 
@@ -110,7 +110,11 @@ def evaluated(run: Run, row: int) -> Work:
     second = min(int(run.time[row] + 1e-9), run.duty.duration - 1)
     work.p[:] = run.pressure[row]
     no_fans = np.zeros(len(run.network.fans))
-    rates(run.network.model, run.around, run.duty.samples[second], run.state[row], no_fans, work)
+    model = run.network.model
+    rates(model, run.around, run.duty.samples[second], run.state[row], no_fans, work)
+    # As steady: without what holds outlets while the metal lags.
+    tables = (model.exchanger, model.hot_ln_hA, model.cold_ln_hA)
+    exchanger_coefficients(*tables, model.branches, work.m, work.sig, work.g_exchanger)
     return work
 
 

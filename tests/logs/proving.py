@@ -18,9 +18,10 @@ from heatproof.kit.records.variant import Variant
 from heatproof.logs.cleaning.join import Joined, join_files
 from heatproof.logs.correcting.correction_fit import TestRun
 from heatproof.logs.correcting.parameters import Parameter, applied
+from heatproof.logs.predicting.lag import shown
 from heatproof.logs.predicting.logged_duty import Day, logged_duty
 from heatproof.logs.predicting.places import map_places, places
-from heatproof.logs.predicting.predict import readings_of, shown
+from heatproof.logs.predicting.predict import readings_of
 from heatproof.logs.reading.channel_map import read_channel_map
 from heatproof.network import signals as S
 

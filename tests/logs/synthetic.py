@@ -37,3 +37,14 @@ def drive(rng, length_s, step_s):
     from scipy.ndimage import gaussian_filter1d
 
     return time_s, gaussian_filter1d(np.interp(time_s, marks, levels), 0.3 / step_s)
+
+
+def lagged(time_s, values, tau_s):
+    """What a probe with time constant tau_s shows of `values`, shape (n,): each ramp between samples solved exactly."""
+    out = np.array(values, float)
+    for n in range(1, out.size):
+        step = time_s[n] - time_s[n - 1]
+        trail = (values[n] - values[n - 1]) / step * tau_s
+        decay = np.exp(-step / tau_s)
+        out[n] = values[n] - trail + (out[n - 1] - values[n - 1] + trail) * decay
+    return out

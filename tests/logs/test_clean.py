@@ -2,7 +2,7 @@
 
 import numpy as np
 import pytest
-from synthetic import channel, log
+from synthetic import channel, lagged, log
 
 from heatproof.logs.cleaning.clean import clean, hampel
 from heatproof.logs.cleaning.staircase import beat_of, undo_staircase, update_rows
@@ -61,8 +61,6 @@ def test_spikes_go_steps_of_speed_stay():
 @pytest.mark.parametrize("tau", [2.0, 5.0])
 def test_a_short_pull_is_no_spike(rate_Hz, tau):
     """Six-second pulls after a minute of cruising, seen by a sensor with a lag: every sample stays."""
-    from heatproof.logs.cleaning.lag import lagged
-
     t = np.arange(0, 900, 1 / rate_Hz)
     gas = 310 + 80.0 * (t % 90 > 84) + np.random.default_rng(4).normal(0, 0.1, t.size)
     shown = lagged(t, gas, tau)

@@ -24,7 +24,7 @@ from proving import (
 from heatproof.logs.correcting.correct import correct
 from heatproof.logs.correcting.parameters import chosen_parameters
 from heatproof.logs.predicting.against import compare_with_model
-from heatproof.logs.predicting.predict import shown
+from heatproof.logs.predicting.lag import shown
 
 
 def test_clock_of_the_second_logger(day):

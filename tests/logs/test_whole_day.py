@@ -2,11 +2,10 @@
 
 import numpy as np
 import pytest
-from synthetic import drive
+from synthetic import drive, lagged
 
 from heatproof.logs.cleaning.align import align_logs, shift_log
 from heatproof.logs.cleaning.clean import clean
-from heatproof.logs.cleaning.lag import lagged
 from heatproof.logs.reading.read import read_log
 from heatproof.logs.reducing.events import pulls
 from heatproof.logs.reducing.reduce import cooler_effectiveness

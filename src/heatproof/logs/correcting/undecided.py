@@ -11,8 +11,8 @@ import numpy as np
 
 from heatproof.logs.correcting.correct import Correction
 from heatproof.logs.correcting.information import Matrix, ReadingDoubt, integrated_out, run_information
+from heatproof.logs.predicting.lag import shown
 from heatproof.logs.predicting.places import Place
-from heatproof.logs.predicting.predict import shown
 from heatproof.logs.reducing.sensor_doubt import SURFACE_MOUNTING
 from heatproof.network.solve import Run
 

@@ -15,7 +15,7 @@ from numpy.typing import NDArray
 from heatproof.kit.records.variant import Variant
 from heatproof.logs.planning.plan import ChosenSensor, Plan, counted_s
 from heatproof.logs.planning.sensor_kinds import MIND, RUN_K, doubt_at, medium_of
-from heatproof.logs.predicting.predict import shown
+from heatproof.logs.predicting.lag import shown
 from heatproof.logs.reading.records import Floats
 from heatproof.network.solve import Run
 from heatproof.verdict.cautions import BY_KIND

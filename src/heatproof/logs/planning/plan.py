@@ -19,8 +19,8 @@ from heatproof.logs.correcting.parameters import Parameter, parameters_of
 from heatproof.logs.correcting.responses import Response, Tell, respond
 from heatproof.logs.planning.sensor_kinds import SensorKind, doubt_at, kinds_for, proportional, response_s
 from heatproof.logs.planning.sensor_search import Candidate, Search
+from heatproof.logs.predicting.lag import shown
 from heatproof.logs.predicting.places import Place, places
-from heatproof.logs.predicting.predict import shown
 from heatproof.logs.reading.records import Floats
 from heatproof.network.builder import Network
 from heatproof.network.solve import Run

@@ -6,13 +6,13 @@ from itertools import pairwise
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.signal import lfilter
 
 from heatproof.assembly.duties.samples import plan_duty
 from heatproof.assembly.duties.steps import CannotDrive
 from heatproof.assembly.model import lay_network
 from heatproof.assembly.surroundings import surroundings
 from heatproof.kit.records.variant import Variant
+from heatproof.logs.predicting.lag import shown
 from heatproof.logs.predicting.logged_duty import LoggedDuty
 from heatproof.logs.reading.records import Channel, Floats
 from heatproof.network.builder import Network
@@ -104,24 +104,6 @@ def history(run: Run, place: str) -> Floats:
 def shown_by(run: Run, reading: Reading) -> Floats:
     """What the probe should have read, K: the model's history behind the probe's own lag."""
     return shown(run.time, history(run, reading.place), reading.channel.time_constant_s, reading.time_s)
-
-
-def shown(time: Floats, values: Floats, tau_s: float, at_s: Floats) -> Floats:
-    """A history behind a first-order lag, at other times; shapes (n,), (n,), (m,) → (m,)."""
-    if tau_s <= 0.0:
-        return np.interp(at_s, time, values)
-    step = float(np.clip(tau_s / 4.0, 0.05, 1.0))
-    grid = np.arange(time[0], time[-1] + step, step)
-    return np.interp(at_s, grid, lagged_evenly(np.interp(grid, time, values), tau_s / step))
-
-
-def lagged_evenly(x: Floats, tau: float) -> Floats:
-    """A first-order lag on an even grid, exact for straight lines between; tau in steps."""
-    a = np.exp(-1.0 / tau)
-    now, before = 1.0 - tau * (1.0 - a), tau * (1.0 - a) - a
-    state = np.array([before * x[0] + a * x[0]])
-    rest, _ = lfilter([now, before], [1.0, -a], x[1:], zi=state)
-    return np.concatenate([x[:1], rest])
 
 
 @dataclass(frozen=True, eq=False)

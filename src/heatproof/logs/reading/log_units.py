@@ -28,8 +28,9 @@ class LogUnit:
     repaired: bool = False
 
     def to_si(self, values: Floats) -> Floats:
-        """Numbers in this unit to SI; same shape."""
-        return self.factor * (values + self.offset)
+        """Numbers in this unit to SI; same shape. What is no number stays none, without a word."""
+        with np.errstate(invalid="ignore", over="ignore"):
+            return self.factor * (values + self.offset)
 
 
 SI_UNITS = {

@@ -11,6 +11,8 @@ import unicodedata
 from dataclasses import dataclass
 from math import pi
 
+import numpy as np
+
 from heatproof.logs.reading.records import Floats
 
 

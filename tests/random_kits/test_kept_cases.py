@@ -16,6 +16,7 @@ from heatproof.kit.records.parts import Lining
 from heatproof.kit.records.variant import Variant
 from heatproof.network import signals as S
 from heatproof.network.solve import Run
+from heatproof.verdict.watch import short_of_power
 
 SMALL = Path(__file__).parent.parent / "kit" / "small"
 EXAMPLE = Path(heatproof.__file__).parent / "examples" / "hatchback"
@@ -103,6 +104,16 @@ def test_a_lining_never_adds_heat(tmp_path):
     )
     i = bare.network.mass("manifold")
     assert lined.state[:, i].max() < bare.state[:, i].max() - 1.0
+
+
+def test_an_engine_that_brakes_downhill_is_not_short_of_power(tmp_path):
+    """Was: a warning that kilowatts asked for were not delivered, while the fuel was cut."""
+    project = read_project(small_with(tmp_path, "duties/hill.yaml", "grade: 6 %", "grade: -6 %"))
+    variant, duty = project.variant(), project.duties["hill"]
+    solved = solve(variant, duty, lay_network(variant))
+    cut = solved.run.signal[:, S.FUEL] == 0.0
+    assert solved.run.signal[cut, S.DEMAND_SHORT].max() > 1e3
+    assert list(short_of_power("hill", solved)) == []
 
 
 def test_the_check_sees_a_part_hotter_than_all_it_touches(tmp_path):

@@ -67,8 +67,9 @@ def outside_map(key: str, solved: Solved) -> Iterator[Finding]:
 
 
 def short_of_power(key: str, solved: Solved) -> Iterator[Finding]:
-    """A warning where the drive asks for more than the engine gives."""
-    short = solved.run.signal[:-1, S.DEMAND_SHORT]
+    """A warning where the drive asks for more than the engine gives; an engine that brakes is not short of power."""
+    signal = solved.run.signal[:-1]
+    short = np.where(signal[:, S.FUEL] > 0.0, signal[:, S.DEMAND_SHORT], 0.0)
     seconds = time_with(solved.run, short > LEAST_SHORT_POWER)
     if seconds > 0.0:
         yield Finding(

@@ -9,6 +9,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from heatproof.laws.engine import mean_gas_temperature
 from heatproof.network import signals as S
 from heatproof.network.rates import SIGMA, capacity_rate, downstream, rates, upstream
 from heatproof.network.solve import Run, make_work
@@ -152,3 +153,17 @@ def too_cold(run: Run) -> list[str]:
     return [
         f"{run.network.masses[i]} {under[i] + allowed[i]:.2f} K too cold" for i in np.flatnonzero(under > 0.0)
     ]
+
+
+def past_the_flame(run: Run) -> list[str]:
+    """Masses hotter than the hottest gas the engine made, or than what was there at the start; and what combustion heats
+    through the walls, against the effective gas temperature that drives it (Taylor and Toong, `laws.engine`)."""
+    network, T = run.network, run.state[:, : len(run.network.masses)]
+    e = network.model.engine[0]
+    plenum = T[:, network.mass("charge.plenum")].max()
+    effective = mean_gas_temperature(1.0, plenum) + e["gas_temperature_offset"]
+    most = np.full(T.shape[1], max(run.signal[:, S.EXHAUST_TEMPERATURE].max(), effective, T[0].max()))
+    walls = [source["r"] for source in network.model.source if source["signal"] == S.WALL_HEAT]
+    most[walls] = np.maximum(effective, T[0, walls])
+    over = T.max(axis=0) - most - step_error(run)
+    return [f"{network.masses[i]} {over[i]:.2f} K past the gas" for i in np.flatnonzero(over > 0.0)]

@@ -1,6 +1,7 @@
 """Any valid project: it solves or says why not, its energy closes, and heat runs from hot to cold.
 
 Energy: heat in less out less stored, over heat put in, at most 1e-4 (conservation). Second law: see `second_law`; and
+nothing is hotter than the hottest gas of the engine, walls than the gas temperature that drives their heat;
 no mass is ever colder than the day's ambient air, from which every one starts, but for gas behind the turbine, which
 may be as cold as an isentropic expansion leaves it. Both are held to what two steps of the integrator may be off.
 """
@@ -9,7 +10,7 @@ import numpy as np
 import pytest
 from hypothesis import HealthCheck, event, given, settings
 from kits import Drawn, projects
-from second_law import too_cold, too_hot
+from second_law import past_the_flame, too_cold, too_hot
 
 from heatproof.assembly.duties.drives import CannotDrive
 from heatproof.assembly.model import lay_network, solve
@@ -60,6 +61,7 @@ def holds(drawn: Drawn) -> None:
         assert abs(run.closure) <= CLOSURE
         assert too_hot(run) == []
         assert too_cold(run) == []
+        assert past_the_flame(run) == []
         assert uphill(run) == []
 
 

@@ -1,6 +1,6 @@
 """Kills scenarios at chosen points and looks at what is left.
 
-Each run is a fork of this process, so that it starts at once. Number n: it kills itself at the n-th time its folder
+Each run is a fork of this process, so that it starts at once, or a process of its own. Number n: it kills itself at the n-th time its folder
 is about to be changed (a file opened for writing, renamed, removed, its mode changed, a folder made or removed),
 just before that happens; 0: never, it may be killed from outside.
 """
@@ -15,7 +15,8 @@ import traceback
 from pathlib import Path
 from typing import Any, NoReturn
 
-from crash_scenarios import SCENARIOS, Scenario, laid, silent
+from crash_common import Scenario, laid, silent
+from crash_scenarios import SCENARIOS
 
 from heatproof import _files
 
@@ -56,14 +57,22 @@ def kill_at(number: int, folder: str) -> None:
     sys.addaudithook(hook)
 
 
-def started(scenario: Scenario, folder: Path, number: int) -> tuple[int, int]:
+def started(name: str, folder: Path, number: int) -> tuple[int, int]:
     """Process at the scenario's work, and where it tells: its number, and the reading end of a pipe."""
     reading, writing = os.pipe()
-    child = os.fork()
-    if child:
-        os.close(writing)
-        return child, reading
-    in_child(scenario, folder, number, writing)
+    if SCENARIOS[name].forks:
+        child = os.fork()
+        if not child:
+            in_child(SCENARIOS[name], folder, number, writing)
+    else:
+        os.set_inheritable(writing, True)
+        here = Path(__file__)
+        code = f"import sys; sys.path.insert(0, {str(here.parent)!r}); import crash_run as c; from pathlib import Path; "
+        code += f"c.in_child(c.SCENARIOS[{name!r}], Path({str(folder)!r}), {number}, {writing})"
+        nowhere = [(os.POSIX_SPAWN_OPEN, fd, os.devnull, os.O_RDWR, 0) for fd in (1, 2)]
+        child = os.posix_spawn(sys.executable, [sys.executable, "-c", code], os.environ, file_actions=nowhere)
+    os.close(writing)
+    return child, reading
 
 
 def in_child(scenario: Scenario, folder: Path, number: int, writing: int) -> NoReturn:
@@ -95,7 +104,7 @@ def killed_at(name: str, room: Path, number: int) -> bool:
     """One run that kills itself before its `number`-th change; False where it ended before."""
     warm(name, room)
     before, now = twins(SCENARIOS[name], room)
-    status = ended(*started(SCENARIOS[name], now, number))
+    status = ended(*started(name, now, number))
     judge(name, before, now)
     return status == -9
 
@@ -104,7 +113,7 @@ def killed_after(name: str, room: Path, dice: random.Random) -> bool:
     """One run that is killed from outside, 0.1 ms to 0.3 s after its work began; False where it ended before."""
     warm(name, room)
     before, now = twins(SCENARIOS[name], room)
-    child, reading = started(SCENARIOS[name], now, 0)
+    child, reading = started(name, now, 0)
     os.read(reading, 6)
     time.sleep(10.0 ** dice.uniform(-4.0, -0.5))
     os.kill(child, signal.SIGKILL)
@@ -115,7 +124,7 @@ def killed_after(name: str, room: Path, dice: random.Random) -> bool:
 
 def warm(name: str, room: Path) -> None:
     """The work done once in this process, so that its forks find everything imported."""
-    if name not in WARM:
+    if name not in WARM and SCENARIOS[name].forks:
         WARM.add(name)
         SCENARIOS[name].act(laid(SCENARIOS[name], room / "warm"), silent)
 
@@ -136,7 +145,7 @@ def judge(name: str, before: Path, now: Path) -> None:
     scenario.check(before, now)
     for path in leftovers(now):
         os.utime(path, (0, 0))
-    assert ended(*started(scenario, now, 0)) == 0
+    assert ended(*started(name, now, 0)) == 0
     scenario.check(before, now)
     assert leftovers(now) == [], "a leftover outlives the next start"
 

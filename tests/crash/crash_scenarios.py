@@ -1,68 +1,28 @@
-"""What is killed: each scenario lays files, does one piece of work on them, and says what must hold afterwards.
+"""What is killed: saves, results, logs; papers and new projects are in `crash_papers`."""
 
-`prepare` runs once; every kill works on a fresh copy of what it laid. `act` runs in the process that is killed.
-`check` runs after a kill, and once more after the next start, which does the same work to its end.
-"""
-
-import shutil
-from collections.abc import Callable
-from dataclasses import dataclass
 from pathlib import Path
-from types import SimpleNamespace
 from typing import Any
 
-SMALL = Path(__file__).parents[1] / "kit" / "small"
+from crash_common import Ready, Scenario, loads, old_or_new, silent, text
+from crash_papers import (
+    check_correct,
+    check_new,
+    check_papers,
+    check_release,
+    correct,
+    new_project,
+    papers,
+    release,
+    with_memory,
+    with_papers,
+)
+
 POWER = ("kit.yaml", "changes.engine.rated_power", "64 kW")
 MASS = ("car.yaml", "vehicle.mass", "950 kg")
 SOAK = ("duties/hill.yaml", "soak", "15 min")
 LOG = b"Time [s],Oil temp [degC],Engine speed [rpm]\n" + b"".join(
     b"%d,%d,%d\n" % (k, 80 + k, 900 + k) for k in range(90)
 )
-
-
-Ready = Callable[[], object]
-"""Called where the work begins that may be killed from outside."""
-
-
-def silent() -> None:
-    """Nobody waits."""
-
-
-@dataclass(frozen=True)
-class Scenario:
-    """See the module's text."""
-
-    act: Callable[[Path, Ready], Any]
-    check: Callable[[Path, Path], None]
-    prepare: Callable[[Path], None] = lambda folder: None
-
-
-def laid(scenario: Scenario, folder: Path) -> Path:
-    """A project to work on."""
-    shutil.copytree(SMALL, folder)
-    scenario.prepare(folder)
-    return folder
-
-
-def old_or_new(before: Path, now: Path, changed: dict[str, bytes]) -> set[str]:
-    """Names of files that are new; every file is whole, old or new."""
-    new = set()
-    for name, data in changed.items():
-        old = (before / name).read_bytes() if (before / name).exists() else None
-        found = (now / name).read_bytes() if (now / name).exists() else None
-        assert found in (old, data), f"{name} is neither old nor new"
-        if found == data:
-            new.add(name)
-    return new
-
-
-def loads(folder: Path) -> Any:
-    """The project, which reads whatever happened."""
-    from heatproof.kit.read import read_project
-
-    project = read_project(folder)
-    assert set(project.duties) == {"hill"} or "logged" in project.duties
-    return project
 
 
 # --- page: save -------------------------------------------------------------------------------------------
@@ -98,10 +58,6 @@ def check_save(before: Path, now: Path) -> None:
     assert all(values) or not any(values), values
     if not any(values):
         assert all(text(now, name) == text(before, name) for name in ("kit.yaml", "car.yaml", SOAK[0]))
-
-
-def text(folder: Path, name: str) -> str:
-    return (folder / name).read_text(encoding="utf-8")
 
 
 def measures_on_and_off(folder: Path, ready: Ready) -> None:
@@ -237,85 +193,6 @@ def check_duty(before: Path, now: Path) -> None:
     assert len(old_or_new(before, now, duty_files(before))) in (0, 2)
 
 
-# --- papers, corrections, new projects --------------------------------------------------------------------
-PAPERS = {f"release-t1{end}": f"new {end}".encode() * 5000 for end in (".pdf", ".html", ".json")}
-
-
-def with_papers(folder: Path) -> None:
-    (folder / "releases").mkdir()
-    for name in PAPERS:
-        (folder / "releases" / name).write_bytes(b"old")
-
-
-def release(folder: Path, ready: Ready) -> None:
-    """The papers of a release, over earlier ones of the same name."""
-    from heatproof.report.release import write
-
-    built = SimpleNamespace(
-        name="release-t1", **{name.rpartition(".")[2]: data for name, data in PAPERS.items()}
-    )
-    ready()
-    write(built, folder / "releases")  # type: ignore[arg-type]
-
-
-def check_release(before: Path, now: Path) -> None:
-    """Paper and record are of one release."""
-    from heatproof._files import finish_writing
-
-    finish_writing(now / "releases")
-    wanted = {f"releases/{name}": data for name, data in PAPERS.items()}
-    assert len(old_or_new(before, now, wanted)) in (0, len(wanted))
-
-
-def with_memory(folder: Path) -> None:
-    from heatproof.logs.correcting.memory import Lesson, remember
-
-    remember(folder / "memory.yaml", {"parts.loom.mass": Lesson("T0", 0.9, 0.1)})
-
-
-def correct(folder: Path, ready: Ready) -> None:
-    """What `heatproof correct --remember` writes: a new kit file beside the old one, and the shop's memory."""
-    from heatproof.kit.read import read_project
-    from heatproof.logs.correcting.corrected_kit import new_name, write_new_kit
-    from heatproof.logs.correcting.memory import Lesson, remember
-
-    project = read_project(folder)
-    ready()
-    kit = text(folder, "kit.yaml").replace("66 kW", "63 kW")
-    write_new_kit(project, new_name(folder), kit)
-    remember(folder / "memory.yaml", {"parts.loom.mass": Lesson("T1", 1.1, 0.05)})
-
-
-def check_correct(before: Path, now: Path) -> None:
-    from heatproof.logs.correcting.memory import read_memory
-
-    loads(now)
-    assert text(now, "kit.yaml") == text(before, "kit.yaml")
-    kits = [p.name for p in now.glob("kit-corrected-*.yaml")]
-    assert len(kits) <= 2  # the next start makes one of its own
-    for name in kits:
-        assert text(now, name) == text(before, "kit.yaml").replace("66 kW", "63 kW")
-    kits_known = [one.kit for one in read_memory(now / "memory.yaml").values["parts.loom.mass"]]
-    assert kits_known in (["T0"], ["T0", "T1"])
-
-
-def new_project(folder: Path, ready: Ready) -> None:
-    from heatproof.doors.verbs.new import start_project
-
-    ready()
-    start_project(folder / ("again" if (folder / "made").exists() else "made"), "hatchback")
-
-
-def check_new(before: Path, now: Path) -> None:
-    from heatproof.doors.page.start import Start
-    from heatproof.kit.read import read_project
-
-    there = set(Start(now, None, False).view()["projects"])
-    assert there <= {"made", "again"}
-    for name in there:
-        assert len(read_project(now / name).duties) == 5
-
-
 SCENARIOS = {
     "save": Scenario(save, check_save),
     "measures": Scenario(measures_on_and_off, check_measures),
@@ -325,6 +202,7 @@ SCENARIOS = {
     "upload": Scenario(upload, check_upload),
     "duty": Scenario(logged_duty, check_duty),
     "release": Scenario(release, check_release, with_papers),
+    "papers": Scenario(papers, check_papers, forks=False),
     "correct": Scenario(correct, check_correct, with_memory),
     "new": Scenario(new_project, check_new),
 }

@@ -13,6 +13,7 @@ from heatproof import _files
 from heatproof._files import JOURNAL, finish_writing, write_together, write_whole
 
 MOST = 60  # changes a scenario may make; each is a point to be killed at
+SOME = (1, 2, 3, 5, 8, 13, 21)  # of the changes that a whole `release` makes, which takes seconds each time
 AT_ANY_TIME = ("save", "measures", "sweep", "check", "upload", "log", "new")
 KILLS, MOST_RUNS = 10, 60  # of each of them; runs that may be needed, as some end before they are killed
 
@@ -24,13 +25,20 @@ def test_killed_between_two_renames(tmp_path, name, number):
 
 
 @pytest.mark.slow
-@pytest.mark.parametrize("name", SCENARIOS)
+@pytest.mark.parametrize("name", [name for name in SCENARIOS if name != "papers"])
 def test_killed_before_every_change_it_makes(tmp_path, name):
     points = 0
     while killed_at(name, tmp_path, points + 1):
         points += 1
         assert points < MOST
     assert points >= 2
+
+
+@pytest.mark.slow
+def test_a_whole_release_killed_before_some_of_its_changes(tmp_path):
+    pytest.importorskip("typst")
+    killed = [killed_at("papers", tmp_path, number) for number in SOME]
+    assert sum(killed) >= 4
 
 
 @pytest.mark.slow

@@ -151,6 +151,25 @@ def test_cheap_surface_coefficient_within_8_percent(state):
     )
 
 
+def test_short_forms_of_the_solver_have_the_laws_own_constants():
+    """Churchill and Chu, Churchill and Bernstein and the plate at Pr 0.70: 1e-5; 4e-4 where a power is a polynomial."""
+    T_s, T_a, p, L, Pr = 420.0, 340.0, 1e5, 0.05, 0.70
+    T = 0.5 * (T_s + T_a)
+    k, nu = convection.film_conductivity_air(T), convection.film_viscosity_air(T) * 287.05 * T / p
+    Ra = convection.rayleigh(T_s - T_a, L, T, nu, Pr)
+    upright = convection.nusselt_vertical_plate(Ra, Pr) * k / L
+    lying = convection.nusselt_horizontal_cylinder(Ra, Pr) * k / L
+    assert convection.natural_coefficient(T_s, T_a, p, L, 0) == pytest.approx(upright, rel=1e-5)
+    assert convection.natural_coefficient(T_s, T_a, p, L, 1) == pytest.approx(lying, rel=1e-5)
+    for u in (0.3, 3.0, 30.0):
+        plate, across = (
+            law(u * L / nu, Pr) * k / L
+            for law in (convection.nusselt_plate, convection.nusselt_cylinder_crossflow)
+        )
+        assert convection.forced_coefficient(T_s, T_a, p, L, u, 0) == pytest.approx(plate, rel=1e-5)
+        assert convection.forced_coefficient(T_s, T_a, p, L, u, 1) == pytest.approx(across, rel=4e-4)
+
+
 @quick
 @given(AIR_STATES)
 def test_surface_coefficient_is_positive_and_grows_with_speed(state):

@@ -242,6 +242,17 @@ def test_two_openings_breathe_by_buoyancy_and_turn_round(T):
     assert m["high"] == pytest.approx(-expected, rel=2e-3)
 
 
+@pytest.mark.parametrize("humid", [1.0, 0.98])
+def test_nothing_moves_on_a_still_day_however_humid(humid):
+    """Vapour makes air lighter inside and outside alike; only a difference of temperature drives."""
+    network = warm_space(0.5)
+    around = surroundings(network)
+    around = around._replace(density=humid * around.density)
+    work = make_work(network, around)
+    rates(network.model, around, sample(), np.full(network.size, T_AMBIENT), np.zeros(0), work)
+    assert np.abs(work.m).max() < 1e-9
+
+
 # Natural circulation: rho 1015, beta 6.5e-4, mu 7e-4, cp 3600, bore 10 mm, 1.5 m of pipe, 0.25 m rise.
 RHO, BETA, MU, CP, BORE, LENGTH = 1015.0, 6.5e-4, 7e-4, 3600.0, 0.01, 1.5
 WARM = {"heater": 333.15} | {f"{leg} {k}": 333.15 for leg in ("rising", "falling") for k in range(3)}

@@ -8,6 +8,7 @@ from small_networks import DUTIES
 
 from heatproof.assembly.model import LAYERS, lay_network
 from heatproof.kit.records.base import Record
+from heatproof.network import signals as S
 from heatproof.network.builder import exact_model
 from heatproof.network.engine import SPEED
 from heatproof.network.matrix import jacobian
@@ -153,6 +154,25 @@ def test_peaks_do_not_hang_on_the_step(case, runs, name):
     allowed = {m: 2.0 if m in boils else 0.5 if kinds[m] == "coolant" else 0.15 for m in a}
     worst, where = max((abs(a[m] - b[m]) / allowed[m], m) for m in a)
     assert worst < 1.0, where
+
+
+@pytest.mark.parametrize("name", ["ten_pulls", "track_session"])
+def test_boost_falls_only_where_the_turbine_can_give_no_more(runs, name):
+    """Boost is short where, and only as far as, all the gas goes through the turbine (power balance)."""
+    run = runs(name)
+    on = run.signal[:, S.ENGINE_ON] > 0.5
+    short = on & (run.signal[:, S.BOOST_SHORT] > 0.0)
+    assert np.all(run.signal[short, S.WASTEGATE_SHARE] < 1e-3)
+    assert short.any() == (name == "ten_pulls"), "low speed at full load; on the track revs are high"
+
+
+def test_cell_that_comes_to_the_boil_does_not_shoot_past_saturation(case, runs):
+    """A step does not see the kink at saturation: no cell goes further past it than 1.5 K over a fine run."""
+    fine = case("long_hill").run(tolerance=0.03, longest=2.0)
+    conductance = fine.network.model.boiling["conductance"]
+    past, truly = ((run.boiled / conductance).max(axis=0) for run in (runs("long_hill"), fine))
+    assert truly.max() > 0.1
+    assert np.all(past < truly + 1.5)
 
 
 def test_steady_state_is_the_end_of_a_long_transient(case):

@@ -216,7 +216,7 @@ def _natural(dT: float, T: float, L: float, k: float, nu: float, orientation: in
     Ra = 9.80665 * 0.70 * abs(dT) * L * L * L / (T * nu * nu)
     if orientation <= 1:
         root = math.exp(math.log(Ra + 1e-30) / 6.0)
-        half = 0.825 + 0.3242 * root if orientation == 0 else 0.60 + 0.3212 * root
+        half = 0.825 + 0.324076 * root if orientation == 0 else 0.60 + 0.320922 * root
         return half * half * k / L
     upward = (orientation == 2) == (dT >= 0.0)
     if upward and Ra >= 4.666e6:
@@ -237,10 +237,10 @@ def _forced(u: float, L: float, k: float, nu: float, orientation: int) -> float:
             grow = 1.00027 + x * (0.795356 + x * (-0.0653381 + x * (0.0121631 + x * (-0.00117741))))
         else:
             grow = math.exp(0.8 * math.log(1.0 + x))
-        return (0.3 + 0.4832 * root * grow) * k / L
+        return (0.3 + 0.482920 * root * grow) * k / L
     if Re <= 5e5:
-        return 0.664 * 0.8879 * root * k / L
-    return (0.037 * math.exp(0.8 * math.log(Re)) - 871.0) * 0.8879 * k / L
+        return 0.664 * 0.887904 * root * k / L
+    return (0.037 * math.exp(0.8 * math.log(Re)) - 871.0) * 0.887904 * k / L
 
 
 @compiled

@@ -36,7 +36,8 @@ OVERRUN_PRESSURE = 30e3  # Pa in the manifold with the throttle shut
 CUT_PRESSURE = 12e3  # Pa; asking for less than this manifold pressure cuts the fuel
 MOST_WALL_SHARE = 0.5  # of the heat released; the wall law is not meant for nearly shut throttles
 SMALLEST_RATIO = 1.002
-MOST_PASSES = 12
+MOST_PASSES = 100
+ENOUGH = 0.9999  # of the compressor's power from the turbine
 
 # Columns of a duty sample.
 SPEED, VEHICLE, DEMAND, RUNNING, AC = 0, 1, 2, 3, 4
@@ -180,6 +181,24 @@ def mean_cp(T, T_ambient, mixture):
 
 
 @compiled
+def spare_power(e, exhaust, T3, mixture, cp, p4, power):
+    """What all the gas through the turbine could give over the power (W) it must, less 1; at most 0.5."""
+    gamma = gamma_exhaust(T3, mixture)
+    ask, area, efficiency = 1.5 * max(power, 1e-6), e.swallowing_area, e.turbine_efficiency
+    _, _, got = turbine_match(ask, exhaust, p4, T3, area, efficiency, cp, gamma, R_EXHAUST)
+    return got / max(power, 1e-6) - 1.0
+
+
+@compiled
+def next_boost(low, spare_low, high, spare_high):
+    """Share of the boost to try next: half until one is found that can be had, then by false position."""
+    if spare_low <= 0.0:
+        return 0.5 * high
+    f = spare_low / (spare_low - spare_high)
+    return low + min(max(f, 0.05), 0.95) * (high - low)
+
+
+@compiled
 def engine_signals(model, around, sample, T, p_intake, sig):
     """Fill the engine's signals for one instant.
 
@@ -203,7 +222,8 @@ def engine_signals(model, around, sample, T, p_intake, sig):
     friction = e.friction_factor * motored_friction_pressure(N) * swept
 
     boost = boost_target(e, around, N)
-    pumping, got, short = 0.0, 1.0, 0.0
+    pumping, got = 0.0, 1.0
+    low, high, spare_low, spare_high = 0.0, 1.0, 0.0, 0.0  # shares of the boost that can and cannot be had
     air = 0.0
     for _ in range(MOST_PASSES):
         # What full load gives at the pressure there is.
@@ -237,17 +257,28 @@ def engine_signals(model, around, sample, T, p_intake, sig):
         ratio = max(p2 / p1, SMALLEST_RATIO)
         compression = compressor(e, model.compressor_map, air, T1, p1, ratio, sig)
         p4 = around.pressure + e.exhaust_loss * exhaust * exhaust * (T3 / e.exhaust_T)
-        delivered = turbine(e, exhaust, T3, mixture, cp, p4, compression / e.mechanical_efficiency, sig)
+        shaft = compression / e.mechanical_efficiency
+        delivered = turbine(e, exhaust, T3, mixture, cp, p4, shaft, sig)
         p3 = p4 * sig[S.EXPANSION_RATIO]
         sig[S.PRESSURE_RATIO] = ratio
         new_pumping = max(p3 - max(p_m, p1), 0.0) * swept
         change = abs(new_pumping - pumping)
         pumping = new_pumping
-        if delivered < 0.9999 and p_m > p1:
-            got *= max(1.0 - 0.7 * (1.0 - delivered), 0.1)
-            settled = False
         if settled and change <= 1e-4 * (abs(power) + friction):
-            break
+            throttled = p_m <= p1
+            if got == 1.0 and (delivered >= ENOUGH or throttled):
+                break
+            spare = 0.5 if throttled else spare_power(e, exhaust, T3, mixture, cp, p4, shaft)
+            if abs(spare) <= 1.0 - ENOUGH:
+                break
+            # The end that stays counts half from the second time on (Illinois).
+            if spare > 0.0:
+                spare_high *= 0.5 if spare_low > 0.0 else 1.0
+                low, spare_low = got, spare
+            else:
+                spare_low *= 0.5 if spare_high < 0.0 else 1.0
+                high, spare_high = got, spare
+            got = next_boost(low, spare_low, high, spare_high)
     short = (1.0 - got) * boost
 
     sig[S.BRAKE_POWER] = power

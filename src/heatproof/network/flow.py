@@ -19,7 +19,7 @@ STEEPEST = 1e-9  # Pa s/kg; a branch without laminar part at rest
 
 
 @compiled
-def branch_laws(br, ju, liquids, pressure, T0, rho_air0, T, lift, sig, law):
+def branch_laws(br, ju, liquids, pressure, T0, T, lift, sig, law):
     """Coefficients of every branch at the present temperatures: a, b and the driving head (Pa)."""
     a, b, drive = law[LAW_A], law[LAW_B], law[DRIVE]
     for k in range(br.size):
@@ -31,7 +31,7 @@ def branch_laws(br, ju, liquids, pressure, T0, rho_air0, T, lift, sig, law):
         i, j = br[k].first, br[k].second
         Ti, Tj = T[ju[i].mass], T[ju[j].mass]
         Tk = T[br[k].cell] if br[k].cell >= 0 else 0.5 * (Ti + Tj)
-        rho0 = rho_air0 if fluid == 0 else density(fluid, coef, T0, pressure)
+        rho0 = density(fluid, coef, T0, pressure)
         rho_k = density(fluid, coef, Tk, pressure)
         a[k] = br[k].a * kinematic_viscosity(fluid, coef, Tk, pressure) / br[k].nu_ref
         b[k] = br[k].b * br[k].rho_ref / rho_k
@@ -214,7 +214,6 @@ def solve_flows(model, around, work):
         model.liquids,
         around.pressure,
         around.temperature,
-        around.density,
         work.T,
         work.lift,
         work.sig,

@@ -18,6 +18,7 @@ from heatproof.numerics.sparse_lu import lu_factor, lu_solve
 SHORTEST = 0.02  # s
 T_LOWEST, T_HIGHEST = 150.0, 2500.0  # K, beyond which a step is refused
 FIRST_STEP = 0.25  # s, at start and after key-off
+OVERSHOOT = 0.3  # of the kelvin past saturation in a step that brings a cell to the boil, counted as error
 SWITCHING = 0.2  # s, a fan's relay is looked at no later than this after its threshold
 
 OUT, RATE, D1, D2, MID, D3, ZERO, NEW, BUFFERS = 0, 1, 2, 3, 4, 5, 6, 7, 8  # rows of scratch
@@ -141,6 +142,16 @@ def plausible(y, n):
 
 
 @compiled
+def past_saturation(bo, T_saturation, y, new):
+    """Largest overshoot (K) of a cell that comes to the boil within the step: the step does not see that kink."""
+    most = 0.0
+    for k in range(bo.size):
+        if y[bo[k].cell] < T_saturation[k]:
+            most = max(most, new[bo[k].cell] - T_saturation[k])
+    return most
+
+
+@compiled
 def attempt(model, around, sample, y, target, step, K, A, work, buffers):
     """One step with its extrapolation, into buffers[NEW]. Returns the error, −1 where it leaves the plausible."""
     N, n = y.size, work.T.size - around.boundary.size
@@ -168,6 +179,7 @@ def attempt(model, around, sample, y, target, step, K, A, work, buffers):
         fine = d2[i] + d3[i]
         err = max(err, model.weight[i] * abs(fine - d1[i]))
         new[i] = y[i] + 2.0 * fine - d1[i]
+    err = max(err, OVERSHOOT * past_saturation(model.boiling, work.boil[1], y, new))
     return err if plausible(new, n) else -1.0
 
 

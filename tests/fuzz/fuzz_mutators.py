@@ -24,7 +24,6 @@ COUNTS = (0, 1, 2, 7, 255, 256, 65535, 65536, 2**24, 2**31 - 1, 2**31, 2**32 - 1
 MARKS = b",;: \t[]{}()<>=\"'|/"
 
 
-# --- bytes ------------------------------------------------------------------------------------------------
 def spot(data: bytes, dice: random.Random) -> int:
     """A place; headers and footers, where formats keep their counts, are visited more often."""
     size = max(len(data), 1)

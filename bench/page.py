@@ -73,7 +73,7 @@ def run() -> list[Row]:
         return []
     if chromium is None:
         return []
-    from heatproof.doors.verbs.new import EXAMPLES
+    from heatproof.kit.examples import EXAMPLES
 
     with tempfile.TemporaryDirectory() as room, sync_playwright() as p:
         folder = Path(shutil.copytree(EXAMPLES / "hatchback", Path(room) / "demo"))

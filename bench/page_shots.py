@@ -18,7 +18,7 @@ def main() -> int:
     """Solves the demo once, tries its measures, lays an invented log over it, then takes every picture."""
     from playwright.sync_api import sync_playwright
 
-    from heatproof.doors.verbs.new import EXAMPLES
+    from heatproof.kit.examples import EXAMPLES
     from heatproof.kit.read import read_project
 
     out = Path(sys.argv[1])

@@ -12,7 +12,8 @@ from bay_cars import HATCHBACK, changed, solved, with_measures
 
 from heatproof.assembly.bay.advice import clearance_findings, clearances, soaking_findings, touch_findings
 from heatproof.assembly.bay.findings import bay_findings
-from heatproof.assembly.bay.hot_spots import bay_at, bay_glb, bay_peaks, bay_png, local_peaks, with_local
+from heatproof.assembly.bay.hot_spots import bay_at, bay_peaks, local_peaks
+from heatproof.assembly.bay.pictures import bay_glb, bay_png, with_local
 from heatproof.assembly.bay.scene import scene_of
 from heatproof.assembly.model import Solved, lay_network
 from heatproof.doors.cli import run

@@ -54,7 +54,7 @@ class Served:
 @pytest.fixture(scope="session")
 def served(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Served]:
     """The demo, solved, with one name that would be script if a page took it for one."""
-    from heatproof.doors.verbs.new import EXAMPLES
+    from heatproof.kit.examples import EXAMPLES
 
     root = tmp_path_factory.mktemp("browser")
     folder = Path(

@@ -93,7 +93,7 @@ def check_correct(before: Path, now: Path) -> None:
 
 
 def new_project(folder: Path, ready: Ready) -> None:
-    from heatproof.doors.verbs.new import start_project
+    from heatproof.kit.examples import start_project
 
     ready()
     start_project(folder / ("again" if (folder / "made").exists() else "made"), "hatchback")

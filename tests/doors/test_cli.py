@@ -12,7 +12,8 @@ from pathlib import Path
 import pytest
 
 from heatproof.doors import cli
-from heatproof.doors.verbs import VERBS, new
+from heatproof.doors.verbs import VERBS
+from heatproof.kit import examples
 from heatproof.kit.read import read_project
 from heatproof.network.solve import NotSolved
 from heatproof.verdict import solving
@@ -172,7 +173,7 @@ def test_binary_file_is_refused(folder: Path, capsys: pytest.CaptureFixture[str]
 def test_not_solved_ends_with_three_and_says_which_when_where(
     folder: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
 ) -> None:
-    def fails(*_: object) -> None:
+    def fails(*_: object, **__: object) -> None:
         raise NotSolved("flow: network coolant, junction coolant.hot, 0.2 kg/s out of balance", 312.4)
 
     monkeypatch.setattr(solving, "solve", fails)
@@ -190,7 +191,7 @@ def test_a_fault_of_ours_is_no_traceback_and_no_verdict(
     folder: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
 ) -> None:
     monkeypatch.delenv("HEATPROOF_TRACEBACK", raising=False)
-    monkeypatch.setattr(solving, "solve", lambda *_: 1 / 0)
+    monkeypatch.setattr(solving, "solve", lambda *_, **__: 1 / 0)
     assert cli.run(["check", str(folder), "--no-spread"]) == cli.FAULT
     out, said = capsys.readouterr()
     assert "a fault in heatproof, not in your files" in said
@@ -224,7 +225,7 @@ def test_new_makes_a_project_that_reads(tmp_path: Path, capsys: pytest.CaptureFi
     assert "pickup: " in listed
 
 
-@pytest.mark.parametrize("name", new.examples())
+@pytest.mark.parametrize("name", examples.examples())
 def test_new_makes_any_shipped_example(name: str, tmp_path: Path) -> None:
     assert cli.run(["new", str(tmp_path / "mine"), "--from", name]) == 0
     made = read_project(tmp_path / "mine")
@@ -236,7 +237,7 @@ def test_new_leaves_nothing_half_made(tmp_path: Path, monkeypatch: pytest.Monkey
     def fails(*_: object, **__: object) -> None:
         raise OSError(28, "No space left on device")
 
-    monkeypatch.setattr(new.shutil, "copytree", fails)
+    monkeypatch.setattr(examples.shutil, "copytree", fails)
     assert cli.run(["new", str(tmp_path / "mine")]) == 2
     assert list(tmp_path.iterdir()) == []
 

@@ -10,7 +10,7 @@ import yaml
 
 import heatproof
 from heatproof.kit import schema
-from heatproof.kit.checks_liquids import MOST_CIRCUITS, MOST_RELAYS
+from heatproof.kit.checks.liquids import MOST_CIRCUITS, MOST_RELAYS
 from heatproof.kit.findings import Finding, Refused
 from heatproof.kit.read import read_project
 from heatproof.kit.records.coolant import LiquidCircuit

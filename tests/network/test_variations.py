@@ -6,7 +6,7 @@ from small_networks import DUTIES
 
 from heatproof.assembly.duties.drives import CannotDrive
 from heatproof.assembly.model import lay_network, solve
-from heatproof.kit.checks import check_variant
+from heatproof.kit.checks.variant import check_variant
 from heatproof.kit.fields import fields_of
 from heatproof.kit.findings import Findings
 from heatproof.kit.records.base import Record

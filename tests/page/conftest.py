@@ -11,7 +11,7 @@ from fastapi.testclient import TestClient
 
 from heatproof.doors.page.app import make_app
 from heatproof.doors.page.desk import Desk
-from heatproof.doors.verbs.new import EXAMPLES
+from heatproof.kit.examples import EXAMPLES
 
 HERE = "http://127.0.0.1:8000"
 

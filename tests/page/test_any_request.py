@@ -9,7 +9,7 @@ from hypothesis import HealthCheck, settings
 schemathesis = pytest.importorskip("schemathesis")
 
 from heatproof.doors.page.app import make_app  # noqa: E402
-from heatproof.doors.verbs.new import EXAMPLES  # noqa: E402
+from heatproof.kit.examples import EXAMPLES  # noqa: E402
 
 APP = make_app(None, root=Path("/nonexistent"), background=False)
 # Left out: the stream that never ends, and what would open or write a project.

@@ -14,7 +14,7 @@ from heatproof.doors.page.app import make_app
 from heatproof.doors.page.views.air import core_exits
 from heatproof.doors.page.views.liquids import boil_view, further_view, loop_view
 from heatproof.doors.page.views.names import mass_title
-from heatproof.doors.verbs.new import EXAMPLES
+from heatproof.kit.examples import EXAMPLES
 from heatproof.kit.read import read_project
 from heatproof.network.transient import Stepping
 

@@ -5,7 +5,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass, field
 from pathlib import Path
 
-from heatproof.kit.checks import check_variant
+from heatproof.kit.checks.variant import check_variant
 from heatproof.kit.convert import Reader, Remembered
 from heatproof.kit.findings import Findings, Refused, unknown
 from heatproof.kit.merge import ROOT, Changer, merged

@@ -3,7 +3,7 @@
 from contextlib import suppress
 from pathlib import Path
 
-from heatproof.kit.checks import check_duty
+from heatproof.kit.checks.duty import check_duty
 from heatproof.kit.convert import Reader
 from heatproof.kit.files import finish_writing, tidy_once
 from heatproof.kit.findings import Finding, Refused, unknown

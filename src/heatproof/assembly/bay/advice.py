@@ -7,7 +7,7 @@ from heatproof.assembly.bay.hot_spots import BayState
 from heatproof.assembly.bay.refused import place_of
 from heatproof.assembly.bay.scene import WALLS, scene_of
 from heatproof.assembly.covers import insulates
-from heatproof.kit.checks_shapes import gas_walls, two_faced
+from heatproof.kit.faces import gas_walls, two_faced
 from heatproof.kit.findings import Finding
 from heatproof.kit.records.parts import Part
 from heatproof.kit.records.variant import Variant

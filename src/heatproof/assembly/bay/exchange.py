@@ -13,7 +13,7 @@ from heatproof.assembly.bay.factors import Factors, factors_of
 from heatproof.assembly.bay.kept import per_variant
 from heatproof.assembly.bay.lumps import faces_of
 from heatproof.assembly.bay.scene import WALLS, bay_of, scene_of, wall_parts
-from heatproof.kit.checks_shapes import gas_walls, two_faced
+from heatproof.kit.faces import gas_walls, two_faced
 from heatproof.kit.records.variant import Variant
 from heatproof.laws.radiation import exchange_areas
 from heatproof.shapes.placement import Floats

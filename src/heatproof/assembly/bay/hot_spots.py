@@ -20,18 +20,16 @@ import numpy as np
 from heatproof.assembly.bay.exchange import Surface, surfaces_of
 from heatproof.assembly.bay.factors import factors_of, folder
 from heatproof.assembly.bay.lumps import faces_of, lumps_of
-from heatproof.assembly.bay.scene import one_sided, scene_of
+from heatproof.assembly.bay.scene import scene_of
 from heatproof.assembly.covers import insulates
 from heatproof.assembly.model import Solved
-from heatproof.kit.checks_shapes import gas_walls
+from heatproof.kit.faces import gas_walls
 from heatproof.kit.records.parts import Part as PartRecord
 from heatproof.kit.records.variant import Variant
 from heatproof.media.solids import material
 from heatproof.network.paths import Path, paths_at
-from heatproof.shapes.export import glb_bytes
 from heatproof.shapes.hot_spots import Sheet, local_temperatures, radiosity, triangle_view_factors
 from heatproof.shapes.placement import Floats
-from heatproof.shapes.raster import View, png_bytes, render
 from heatproof.shapes.ray_store import read_or_discard, write_whole
 from heatproof.shapes.scene import Scene
 
@@ -40,7 +38,6 @@ SPREADS = (
     0.15  # W/K, k t above which a part's wall evens out what arrives: it has no local peak worth a figure
 )
 T_CONDUCTIVITY = 400.0  # K
-FROM_FRONT = View()
 LEAST_COEFFICIENT = 2.0  # W/m2/K, so that a part in dead air still has something to lose heat to
 RAYS_PER_TRIANGLE = 256
 SMALL_DIFFERENCE = (
@@ -235,48 +232,4 @@ def _conductance(solved: Solved, mass: str, row: int, paths: list[Path], kinds: 
     return max(total, 0.0)
 
 
-def with_local(state: BayState, peaks: list[LocalPeak]) -> Floats:
-    """Temperature of every triangle of the scene (n,) K: patches, refined where local fields are known."""
-    values = state.temperatures[state.scene.patch_of].copy()
-    for peak in peaks:
-        k = [part.name for part in state.scene.parts].index(peak.part)
-        values[state.scene.first_triangle[k] : state.scene.first_triangle[k + 1]] = peak.triangles
-    return values
-
-
-def scale_of(values: Floats) -> tuple[float, float]:
-    """Ends of a colour scale, K: rounded to 10 K, the hot end at the 98th percentile so that parts show."""
-    low = 10.0 * np.floor((float(values.min()) - 273.15) / 10.0) + 273.15
-    high = 10.0 * np.ceil((float(np.percentile(values, 98.0)) - 273.15) / 10.0) + 273.15
-    return float(low), float(max(high, low + 10.0))
-
-
-def lids(variant: Variant) -> tuple[str, ...]:
-    """Panels that look downward: left out of pictures from above."""
-    return tuple(
-        name
-        for name, part in variant.parts.items()
-        if one_sided(part) and getattr(part.shape, "looks", (0.0, 0.0, 0.0))[2] < 0.0
-    )
-
-
-def bay_png(
-    scene: Scene,
-    values: Floats,
-    *,
-    size: tuple[int, int] = (1280, 800),
-    view: View = FROM_FRONT,
-    hide: tuple[str, ...] = (),
-) -> bytes:
-    """Picture of a bay as PNG; values K, per patch or triangle."""
-    low, high = scale_of(values)
-    return png_bytes(render(scene, values, low=low, high=high, size=size, view=view, hide=hide))
-
-
-def bay_glb(scene: Scene, values: Floats) -> bytes:
-    """Model of a bay as GLB with temperatures (K) at its vertices; values K, per patch or triangle."""
-    low, high = scale_of(values)
-    return glb_bytes(scene, values, low=low, high=high)
-
-
-__all__ = ["BayState", "LocalPeak", "Surface", "bay_at", "bay_glb", "bay_peaks", "bay_png", "local_peaks"]
+__all__ = ["BayState", "LocalPeak", "Surface", "bay_at", "bay_peaks", "local_peaks"]

@@ -9,7 +9,7 @@ from dataclasses import dataclass
 
 from heatproof.assembly.bay.scene import patch_shares
 from heatproof.assembly.covers import BACK, FRONT, WHOLE, coverage_of, emissivity_of, insulates
-from heatproof.kit.checks_shapes import two_faced
+from heatproof.kit.faces import two_faced
 from heatproof.kit.records.parts import Part
 from heatproof.kit.records.variant import Variant
 

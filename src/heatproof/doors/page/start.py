@@ -8,7 +8,7 @@ from typing import Any
 from heatproof.doors.page.desk import Desk
 from heatproof.doors.page.jobs import Jobs
 from heatproof.doors.page.worker import Worker
-from heatproof.doors.verbs.new import examples, first_comment, start_project
+from heatproof.kit.examples import EXAMPLES, examples, first_comment, start_project
 from heatproof.kit.files import write_whole
 from heatproof.kit.findings import Finding, Refused
 from heatproof.kit.records.variant import Where
@@ -138,6 +138,4 @@ class Start:
 
 def duties_of(name: str) -> int:
     """Number of duties of a shipped example."""
-    from heatproof.doors.verbs.new import EXAMPLES
-
     return len(list((EXAMPLES / name / "duties").glob("*.yaml")))

@@ -38,7 +38,7 @@ def register(app: typer.Typer) -> None:
         as_json: AsJson = False,
     ) -> None:
         """The bay in space: surface temperatures, hottest places, clearances; picture and model."""
-        from heatproof.assembly.bay.hot_spots import bay_glb, bay_png, lids, with_local
+        from heatproof.assembly.bay.pictures import bay_glb, bay_png, lids, with_local
         from heatproof.doors.bay_text import bay_data, print_bay
         from heatproof.kit.files import write_whole
         from heatproof.shapes.raster import View

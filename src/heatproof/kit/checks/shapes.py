@@ -1,5 +1,6 @@
 """Shapes, patches and the bay: numbers that belong together. Whether parts fit is the shapes' own concern."""
 
+from heatproof.kit.faces import fluid_walls, gas_walls, two_faced
 from heatproof.kit.findings import Findings, nearest
 from heatproof.kit.records.parts import Part
 from heatproof.kit.records.shapes import Bay, Cone, Patches, Plate, Tube
@@ -23,11 +24,6 @@ def check_shapes(variant: Variant, findings: Findings) -> None:
             _shape(variant, f"cores.{name}.shape", core.shape, findings)
     if variant.bay is not None:
         _bay(variant, variant.bay, findings)
-
-
-def two_faced(part: Part) -> bool:
-    """Whether a part is a plate with a front and a back in the bay."""
-    return isinstance(part.shape, Plate) and part.shape.faces == "both"
 
 
 def _three(variant: Variant, path: str, values: tuple[float, ...], wanted: int, findings: Findings) -> None:
@@ -91,26 +87,6 @@ def _patches(variant: Variant, name: str, part: Part, patches: Patches, findings
             where,
             next_step="remove patches; its hot spots are computed from where radiation arrives",
         )
-
-
-def fluid_walls(variant: Variant) -> set[str]:
-    """Parts whose other side gas, charge air, coolant or oil washes."""
-    names = gas_walls(variant)
-    for network in variant.liquids.values():
-        names |= {p for line in network.lines.values() for p in (line.part, line.metal) if p is not None}
-        names |= {junction.part for junction in network.junctions.values() if junction.part is not None}
-    charge, turbo = variant.charge, variant.turbo
-    pipes = (charge.inlet_pipe, charge.hot_pipe, charge.cold_pipe, charge.plenum)
-    names |= {pipe.part for pipe in pipes if pipe is not None}
-    if turbo is not None:
-        names |= {turbo.part_bearing, turbo.part_compressor}
-    return names
-
-
-def gas_walls(variant: Variant) -> set[str]:
-    """Parts that exhaust gas wets."""
-    turbine = {variant.turbo.part_turbine} if variant.turbo is not None else set()
-    return {piece.part for piece in variant.exhaust.values()} | turbine
 
 
 def _finish(variant: Variant, name: str, part: Part, findings: Findings) -> None:

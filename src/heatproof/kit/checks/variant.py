@@ -1,14 +1,13 @@
-"""Structural checks on a variant and on a duty: one list of rules, each in its own small function."""
+"""Structural checks on a variant: one list of rules, each in its own small function."""
 
 from collections.abc import Callable
 
-from heatproof.kit.checks_air import check_air
-from heatproof.kit.checks_duty import check_duty
-from heatproof.kit.checks_engine import check_engine
-from heatproof.kit.checks_liquids import check_coolant, check_oil
-from heatproof.kit.checks_parts import check_parts
-from heatproof.kit.checks_references import check_references
-from heatproof.kit.checks_shapes import check_shapes
+from heatproof.kit.checks.air import check_air
+from heatproof.kit.checks.engine import check_engine
+from heatproof.kit.checks.liquids import check_coolant, check_oil
+from heatproof.kit.checks.parts import check_parts
+from heatproof.kit.checks.references import check_references
+from heatproof.kit.checks.shapes import check_shapes
 from heatproof.kit.findings import Findings
 from heatproof.kit.records.variant import Variant
 
@@ -21,8 +20,6 @@ RULES: tuple[Callable[[Variant, Findings], None], ...] = (
     check_parts,
     check_shapes,
 )
-
-__all__ = ["check_duty", "check_variant"]
 
 
 def check_variant(variant: Variant) -> Findings:

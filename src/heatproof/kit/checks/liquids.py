@@ -3,7 +3,7 @@
 from collections import Counter
 from typing import Any
 
-from heatproof.kit.checks_references import junction_names
+from heatproof.kit.checks.references import junction_names
 from heatproof.kit.findings import Findings, listed, nearest
 from heatproof.kit.graph import islands
 from heatproof.kit.records.coolant import Coolant

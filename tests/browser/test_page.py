@@ -1,10 +1,13 @@
 """The page in a browser: it opens clean, moves margins, takes names as text, and stays in step with a second tab."""
 
+import io
 import time
 from collections.abc import Iterator
 from pathlib import Path
 
+import numpy as np
 import pytest
+from PIL import Image
 
 from .conftest import Served
 
@@ -229,3 +232,40 @@ def test_a_variant_is_kept_compared_with_and_forgotten(page, served: Served) -> 
     page.click("button:has-text('Forget')")
     page.wait_for_selector("text=None yet. Keep the variant", timeout=15_000)
     assert page.problems == []
+
+
+STILL = "document.querySelector('.view canvas.still')"
+
+
+def picture(page) -> np.ndarray:  # type: ignore[no-untyped-def]
+    """(rows, columns, 3) of the bay as seen."""
+    shot = page.locator(".view").screenshot(animations="disabled")
+    return np.asarray(Image.open(io.BytesIO(shot)).convert("RGB"), dtype=float)
+
+
+def test_recoloured_frames_show_what_is_drawn_in_space(page, served: Served) -> None:  # type: ignore[no-untyped-def]
+    """A time scrubbed to is a look-up in the kept view; turned away and back, the same instant is drawn anew."""
+    opened(page, served, "bay")
+    until(page, "document.querySelector('.view').dataset.scene === 'ready'", 20_000)
+    for share in (0.2, 0.9, 0.5, 0.8):
+        page.evaluate(
+            "(share) => { const r = document.querySelector('[data-scrub]'); r.value = String(share * r.max);"
+            " r.dispatchEvent(new Event('input', {bubbles: true})); }",
+            share,
+        )
+        page.wait_for_timeout(120)
+    until(page, f"{STILL} && !{STILL}.hidden", 10_000)
+    page.wait_for_timeout(500)
+    quick = picture(page)
+    page.get_by_role("button", name="Front", exact=True).click()
+    until(page, f"{STILL}.hidden", 10_000)
+    page.wait_for_timeout(700)
+    other = picture(page)
+    page.get_by_role("button", name="From left", exact=True).click()
+    page.wait_for_timeout(900)
+    assert page.evaluate(f"{STILL}.hidden")
+    drawn = picture(page)
+    off = np.abs(quick - drawn).max(axis=2)
+    assert np.abs(other - drawn).max(axis=2).mean() > 10.0  # the comparison can tell pictures apart
+    assert off.mean() < 1.0
+    assert np.quantile(off, 0.99) <= 12.0

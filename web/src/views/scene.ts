@@ -2,6 +2,7 @@ import * as THREE from "three";
 import { OrbitControls } from "three/examples/jsm/controls/OrbitControls.js";
 import { Shape } from "../api";
 import { drawnInSoftware } from "../lib/software";
+import { GLOW, Recolour } from "./recolour";
 
 export type View = "left" | "front" | "above" | "right";
 const FROM: Record<View, [number, number, number]> = { left: [-0.9, -1.6, 1.1], front: [-2, -0.15, 0.7], above: [-0.25, -0.05, 2.4], right: [-0.7, 1.7, 1.0] };
@@ -25,17 +26,21 @@ export class BayScene {
   private rest = 0;
   private wide = 1;
   private tall = 1;
+  private still: Recolour | null = null;
+  private kept = "";  // what the kept view shows; empty: none is kept
+  private lately = "";  // what the last picture showed
 
   constructor(private host: HTMLElement, private picked: (part: string) => void, private drawn: () => void) {
     // Without a graphics card smooth edges cost most of a frame.
     this.renderer = new THREE.WebGLRenderer({ antialias: !this.soft });
     this.renderer.setPixelRatio(this.soft ? 1 : Math.min(devicePixelRatio, 1.5));
     host.prepend(this.renderer.domElement);
+    if (this.soft) { this.still = new Recolour(); this.renderer.domElement.after(this.still.canvas); }
     this.renderer.domElement.setAttribute("role", "img");
     this.renderer.domElement.setAttribute("aria-label", "Bay in space; the list beside holds the same parts and temperatures");
     this.camera.up.set(0, 0, 1);
     this.controls = new OrbitControls(this.camera, this.renderer.domElement);
-    this.controls.addEventListener("change", () => { this.turned = true; this.ask(); });
+    this.controls.addEventListener("change", () => { this.turned = true; this.leave(); this.ask(); });
     this.scene.add(new THREE.HemisphereLight(0xffffff, 0xb0aca4, 2.2));
     const sun = new THREE.DirectionalLight(0xffffff, 1.4);
     sun.position.set(-1, -2, 3);
@@ -51,6 +56,7 @@ export class BayScene {
     for (const e of this.edges) { this.scene.remove(e); e.geometry.dispose(); }
     this.meshes.clear();
     this.edges = [];
+    this.leave();
     const box = new THREE.Box3();
     for (const s of shapes) {
       const g = new THREE.BufferGeometry();
@@ -77,6 +83,7 @@ export class BayScene {
     this.camera.position.copy(this.middle).add(d);
     this.controls.target.copy(this.middle);
     this.controls.update();
+    this.leave();
     this.ask();
   }
 
@@ -88,11 +95,31 @@ export class BayScene {
       mesh.visible = c !== null && c !== undefined;
       if (c) mesh.material.color.set(c);
       mesh.material.emissive.set(part === chosen ? c ?? "#000" : "#000");
-      mesh.material.emissiveIntensity = part === chosen ? 0.28 : 0;
+      mesh.material.emissiveIntensity = part === chosen ? GLOW : 0;
     }
     this.edges.forEach((e, k) => { const name = [...this.meshes.keys()][k]; e.visible = this.meshes.get(name)!.visible; (e.material as THREE.LineBasicMaterial).color.set(ink); (e.material as THREE.LineBasicMaterial).opacity = name === chosen ? 1 : 0.42; });
-    this.ask();
+    if (!this.recolour(colours, chosen, ground, ink)) this.ask();
   }
+
+  /** Colours alone changed since the last picture: the kept view in other colours. False where that will not do. */
+  private recolour(colours: Map<string, string | null>, chosen: string, ground: string, ink: string): boolean {
+    const names = [...this.meshes.keys()], visible = names.filter((n) => this.meshes.get(n)!.visible);
+    const now = [...visible, chosen, ground, ink].join("\n"), same = now === this.lately;
+    this.lately = now;
+    if (!this.still || !same || names.length > 254) { this.forget(); return false; }
+    const began = performance.now();
+    if (this.kept !== now) this.still.take(this.renderer, this.scene, this.camera, [...this.meshes.values()], this.edges, this.wide, this.tall);
+    this.kept = now;
+    this.still.show(names.map((n) => colours.get(n) ?? null), names.indexOf(chosen), ground, ink);
+    this.frames.push(performance.now() - began);
+    if (this.frames.length > 400) this.frames.shift();
+    return true;
+  }
+
+  private forget() { this.kept = ""; this.still?.hide(); }
+
+  /** The view is another one from now on. */
+  private leave() { this.lately = ""; this.forget(); }
 
   /** Where a part's middle stands on the view, px; null behind it. */
   place(part: string): [number, number] | null {
@@ -122,6 +149,7 @@ export class BayScene {
     if (!w || !h) return;
     this.wide = w;
     this.tall = h;
+    this.leave();
     this.renderer.setSize(w, h, false);
     this.camera.aspect = w / h;
     this.camera.updateProjectionMatrix();
@@ -152,5 +180,5 @@ export class BayScene {
     this.asked = requestAnimationFrame(() => { this.asked = 0; const t = performance.now(); this.renderer.render(this.scene, this.camera); this.frames.push(performance.now() - t); if (this.frames.length > 400) this.frames.shift(); this.host.dataset.scene = "ready"; if (this.turned) { this.turned = false; this.drawn(); } });
   }
 
-  end() { clearTimeout(this.rest); cancelAnimationFrame(this.asked); this.controls.dispose(); this.renderer.dispose(); this.renderer.domElement.remove(); }
+  end() { clearTimeout(this.rest); cancelAnimationFrame(this.asked); this.controls.dispose(); this.renderer.dispose(); this.renderer.domElement.remove(); this.still?.canvas.remove(); }
 }

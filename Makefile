@@ -5,7 +5,7 @@ BIN := $(VENV)/bin
 export OPENBLAS_NUM_THREADS ?= 1
 export OMP_NUM_THREADS ?= 1
 
-.PHONY: help demo test test-slow check bench docs schema clean
+.PHONY: help demo test test-slow check bench bench-page docs schema clean
 
 help:
 	@echo "make demo   start a project from the shipped example and check it"
@@ -45,6 +45,10 @@ check: $(VENV)/installed
 
 bench: $(VENV)/installed
 	$(BIN)/python -m bench
+
+# The same, kept for docs/performance.md; on a machine that does nothing else (about a quarter of an hour).
+bench-page: $(VENV)/installed
+	$(BIN)/python -m bench --write docs/performance-figures.md
 
 clean:
 	rm -rf build $(VENV)

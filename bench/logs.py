@@ -12,7 +12,8 @@ from heatproof.logs.reading.read import read_log
 ROWS, CHANNELS = 72_000, 60
 
 
-def _values() -> np.ndarray:
+def values_of_an_hour() -> np.ndarray:
+    """(ROWS, CHANNELS) °C, wandering. Invented."""
     rng = np.random.default_rng(7)
     return np.round(80 + np.cumsum(rng.normal(0, 0.05, (ROWS, CHANNELS)), axis=0), 3)
 
@@ -78,7 +79,7 @@ def _best(action: Callable[[], object], repeats: int = 3) -> float:
 
 def run() -> list[tuple[str, float, str]]:
     """Rows of (label, value, unit)."""
-    values = _values()
+    values = values_of_an_hour()
     out = []
     with tempfile.TemporaryDirectory() as folder:
         for label, name, write in (

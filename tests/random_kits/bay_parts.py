@@ -6,7 +6,7 @@ from pen import Pen, text
 from sketch import Sketch
 
 Section = dict[str, Any]
-JUDGED = (
+NAMED = (
     "brake_line",
     "loom",
     "battery",
@@ -16,6 +16,7 @@ JUDGED = (
     "fuel_line",
     "alternator",
 )
+JUDGED = (*NAMED, *(f"part_{k}" for k in range(9, 31)))
 RUBBER, PLASTIC = "EPDM rubber", "PA66-GF30"
 CELL = (0.22, 0.4, 0.34)  # m, room each shaped part has to itself
 CELLS = [(x, y, z) for z in (0.35, 0.72) for y in (-0.42, 0.0, 0.42) for x in (-0.35, -0.1, 0.15, 0.4)]
@@ -157,6 +158,17 @@ def give_shapes(pen: Pen, found: Section) -> Section:
     """Shapes for the first parts, each in a cell of its own; returns the bay round them."""
     for name, place in zip((n for n in found if n not in ("bonnet", "tail")), CELLS, strict=False):
         found[name]["shape"] = shape(pen, place)
+    for name in (
+        n
+        for n in JUDGED
+        if found.get(n, {}).get("shape", {}).get("kind") in ("box", "tube") and "material" in found[n]
+    ):
+        if pen.flip():
+            found[name]["patches"] = {
+                "split": "along",
+                "direction": ["0", "1", "0"],
+                "count": str(pen.whole(2, 3)),
+            }
     bay: Section = {
         "geometry": "on",
         "lower": ["-0.55 m", "-0.7 m", "0.1 m"],

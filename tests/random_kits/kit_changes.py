@@ -15,8 +15,12 @@ def changes(pen: Pen, s: Sketch) -> Section:
     made: Section = {
         "engine": {
             "rated_power": text(s.power, "kW"),
-            "boost": text(s.boost, "bar gauge"),
             "boost_from": f"{s.speed // 2} rpm",
+            **(
+                {"manifold_pressure": text(1.01 + s.boost, "bar absolute")}
+                if pen.flip()
+                else {"boost": text(s.boost, "bar gauge")}
+            ),
         },
         "turbo": turbo(pen, s),
         "exhaust": {"manifold": manifold(pen, s, turbine=True)},
@@ -50,7 +54,6 @@ def turbo(pen: Pen, s: Sketch) -> Section:
         "part_turbine": "turbine",
         "part_bearing": "bearing",
         "part_compressor": "compressor",
-        "compressor_efficiency": pen.felt(60, 76, "%"),
         "turbine_efficiency": pen.felt(55, 72, "%"),
         "swallowing_area": text(s.power * pen.number(0.02, 0.035), "cm2"),
         "rotor_inertia": "2e-5 kg*m2",
@@ -63,7 +66,32 @@ def turbo(pen: Pen, s: Sketch) -> Section:
         "oil_shaft_share": pen.amount(60, 100, "%"),
         "oil_line": "turbo_oil",
     }
+    if pen.flip():
+        made["compressor_map"] = compressor_map(pen, s)
+    else:
+        made["compressor_efficiency"] = pen.felt(60, 76, "%")
     return made | ({"water_line": "turbo_water", "water_area": pen.amount(30, 100, "cm2")} if s.water else {})
+
+
+def compressor_map(pen: Pen, s: Sketch) -> Section:
+    """Four speed lines that hold the full load: pressure rise with speed squared, falling towards choke."""
+    flow, ratio = 1.5e-3 * s.power, 1.0 + 1.5 * s.boost + 0.5  # kg/s and total to total at the fastest line
+    lines = []
+    for share in (0.4, 0.6, 0.8, 1.0):
+        points = [(x * share, 1.0 - 0.35 * (x - 0.3) ** 2) for x in (0.3, 0.55, 0.8, 1.0)]
+        lines.append(
+            {
+                "speed": f"{round(160e3 * share)} rpm",
+                "flow": [text(flow * x, "kg/s") for x, _ in points],
+                "pressure_ratio": [text(1.0 + (ratio - 1.0) * share**2 * y) for _, y in points],
+                "efficiency": [text(e, "%") for e in (64, 72, 70, 58)],
+            }
+        )
+    reference = {
+        "reference_temperature": f"{pen.whole(15, 30)} degC",
+        "reference_pressure": "100 kPa absolute",
+    }
+    return {**reference, "lines": lines}
 
 
 def turbo_oil(pen: Pen) -> Section:

@@ -7,7 +7,7 @@ from tempfile import TemporaryDirectory
 from typing import Any
 
 from air_side import air, cores
-from bay_parts import give_shapes, links, parts
+from bay_parts import JUDGED, give_shapes, links, parts
 from drives import duty
 from engine_side import charge, engine, exhaust, vehicle
 from hypothesis import strategies as st
@@ -84,7 +84,7 @@ def projects(draw: Any, *, shapes: bool = False, doubtful: bool = True, duties: 
     small = pen.flip()
     s = sketched(pen, small=small, shapes=shapes)
     gas = exhaust(pen, s)
-    found = parts(pen, s, gas, most=2 if small else 8)
+    found = parts(pen, s, gas, most=2 if small else len(JUDGED))
     car: Section = {
         "format": "heatproof car 1",
         "name": "Random car (invented)",

@@ -66,10 +66,10 @@ def power_of_air(litres: float, speed: float, pressure: float) -> float:
 
 def sketched(pen: Pen, *, small: bool, shapes: bool) -> Sketch:
     """A sketch; `small`: few zones and parts. Full load asks for 65 to 90 % of what the air could give."""
-    turbo, litres, speed = not pen.flip(), pen.number(0.9, 3.0), 100 * pen.whole(45, 68)
+    turbo, litres, speed = pen.pick((True, True, True, False)), pen.number(0.9, 3.0), 100 * pen.whole(45, 68)
     boost = pen.number(0.3, 1.1) if turbo else 0.0
     share = pen.number(0.65, 0.9)
-    bays = 1 if small else pen.whole(1, 4)
+    bays = 1 if small else pen.whole(1, 6)
     shroud = pen.flip()
     return Sketch(
         turbo=turbo,

@@ -85,7 +85,7 @@ def text_at(project: Project, path: str) -> str:
     return str(getattr(node, "text", None) or node.entries["value"].text)
 
 
-@settings(ANY, max_examples=25)
+@settings(ANY, max_examples=20)
 @given(projects(), st.data())
 def test_any_project_reads_back_as_written(drawn, data):
     reads_back(drawn, data)

@@ -65,7 +65,7 @@ def holds(drawn: Drawn) -> None:
         assert uphill(run) == []
 
 
-@settings(ANY, max_examples=25)
+@settings(ANY, max_examples=20)
 @given(projects())
 def test_any_kit_keeps_the_laws_of_heat(drawn):
     holds(drawn)

@@ -76,7 +76,7 @@ def agrees(drawn: Drawn, data: st.DataObject) -> None:
     assert one.closure == pytest.approx(two.closure, abs=1e-4)
 
 
-@settings(ANY, max_examples=20)
+@settings(ANY, max_examples=12)
 @given(projects(), st.data())
 def test_order_decides_nothing(drawn, data):
     agrees(drawn, data)

@@ -42,7 +42,7 @@ def moves_as_it_must(drawn: Drawn, data: st.DataObject) -> None:
         assert trend.sign * (peaks[1] - peaks[0]) > -ALLOWED, f"{trend.name} ({trend.why}): {name} {peaks}"
 
 
-@settings(ANY, max_examples=20)
+@settings(ANY, max_examples=15)
 @given(projects(), st.data())
 def test_changes_move_peaks_as_they_must(drawn, data):
     moves_as_it_must(drawn, data)

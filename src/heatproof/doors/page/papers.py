@@ -2,9 +2,11 @@
 
 import json
 import re
+from contextlib import suppress
 from pathlib import Path
 from typing import Any
 
+from heatproof.kit.files import finish_writing
 from heatproof.kit.findings import Finding, Refused, listed
 from heatproof.kit.project import Project
 from heatproof.kit.records.variant import Where
@@ -59,6 +61,8 @@ def papers_view(project: Project) -> list[dict[str, Any]]:
     room = project.folder / FOLDER
     if not room.is_dir() or room.is_symlink():
         return []
+    with suppress(OSError):
+        finish_writing(room)  # papers that a killed program had begun to put in place
     now = present_inputs(project)
     found = [paper_view(path, now) for path in room.glob("*.json") if path.is_file()]
     kept = [one for one in found if one is not None]

@@ -8,6 +8,7 @@ from importlib import import_module
 from typing import TYPE_CHECKING, Any
 
 from heatproof._compiled_cache import use_user_cache
+from heatproof._version import __version__
 
 if TYPE_CHECKING:
     from heatproof.assembly.model import Solved
@@ -24,7 +25,6 @@ if TYPE_CHECKING:
 
 use_user_cache()
 
-__version__ = "0.1.0"
 __all__ = [
     "DutyNotSolved",
     "Explanation",

@@ -20,7 +20,7 @@ HELP = "Does anything get too hot, in the hardest use the kit is sold for, and h
 def version_wanted(wanted: bool) -> None:
     """Prints the version and ends."""
     if wanted:
-        from heatproof import __version__
+        from heatproof._version import __version__
 
         typer.echo(f"heatproof {__version__}")
         raise typer.Exit()

@@ -6,8 +6,8 @@ from collections.abc import Callable, Iterable, Mapping
 from importlib.metadata import version
 from pathlib import Path
 
-from heatproof import __version__
 from heatproof._compiled_cache import kernel_fingerprint
+from heatproof._version import __version__
 from heatproof.assembly.bay.lumps import geometry_on
 from heatproof.assembly.model import Solved, lay_network
 from heatproof.kit.findings import Finding, Findings, Refused

@@ -12,10 +12,10 @@ from typing import Any
 
 import numpy as np
 
-from heatproof import __version__
 from heatproof._compiled_cache import kernel_fingerprint
 from heatproof._files import tidy_once, write_whole
 from heatproof._sealed import seal, unseal
+from heatproof._version import __version__
 from heatproof.kit.findings import Finding
 from heatproof.kit.project import Project
 from heatproof.kit.records.variant import Where

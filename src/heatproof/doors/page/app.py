@@ -10,7 +10,7 @@ from fastapi.exceptions import RequestValidationError
 from fastapi.responses import FileResponse, HTMLResponse, JSONResponse
 from fastapi.staticfiles import StaticFiles
 
-from heatproof import __version__
+from heatproof._version import __version__
 from heatproof.doors.console import finding_data
 from heatproof.doors.page.apidocs import docs_page
 from heatproof.doors.page.bodies import Begin

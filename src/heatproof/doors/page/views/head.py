@@ -2,7 +2,7 @@
 
 from typing import Any
 
-from heatproof import __version__
+from heatproof._version import __version__
 from heatproof.doors.console import finding_data
 from heatproof.doors.page import units
 from heatproof.doors.page.answers import Answer, worst_state

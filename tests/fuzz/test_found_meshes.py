@@ -85,6 +85,7 @@ def test_names_that_no_file_can_have(tmp_path, name):
         read_part("part", name, folder=tmp_path, unit="mm")
 
 
+@pytest.mark.slow
 def test_a_step_file_that_ends_its_reader_ends_nothing_else(tmp_path):
     """A box whose first edge names a vertex and a line that are not there: the compiled reader ends with a memory
     fault, which a program of its own keeps to itself."""

@@ -11,7 +11,8 @@ SLOW = {
     "step": 250, "record": 800, "results": 1000, "sweep": 1000, "rays": 1000, "page": 2500, "uploads": 1000,
 }  # fmt: skip
 """Inputs of each reader in the slow run: more than 20 000 together."""
-LATER = ("gzip", "step", "page", "uploads", "record", "results", "sweep")
+# Left to the slow run: what solves, starts programs, or brings much to import.
+LATER = ("gzip", "step", "page", "uploads", "record", "results", "sweep", "rays")
 FAST = {name: 10 if name in ("project", "trace") else 18 for name in SLOW if name not in LATER}
 
 
@@ -27,7 +28,7 @@ def test_a_few_hundred_damaged_inputs(tmp_path):
     plan = [(name, 0, count) for name, count in FAST.items()]
     found = fuzz(tmp_path, plan)
     judged(found)
-    assert found.count == sum(FAST.values()) >= 250
+    assert found.count == sum(FAST.values()) >= 230
 
 
 def test_the_slow_run_is_long_enough():

@@ -77,7 +77,7 @@ def finish_writing(folder: Path) -> None:
         names = json.loads(journal.read_text(encoding="utf-8"))
     except FileNotFoundError:
         return
-    except ValueError:
+    except (ValueError, RecursionError):
         names = []  # not ours, or damaged: nothing is known to be whole
     for pair in names if isinstance(names, list) else []:
         if _is_move(pair):

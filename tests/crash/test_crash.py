@@ -66,7 +66,8 @@ def test_all_or_none_where_the_disk_fails(tmp_path, monkeypatch):
 
 
 @pytest.mark.parametrize(
-    "text", ["", "{", "[1]", '[["../x", "y"]]', '[["/etc/x", "a"]]', '[["a", "b"]]', "[[[]]]", "null"]
+    "text",
+    ["", "{", "[1]", '[["../x", "y"]]', '[["/etc/x", "a"]]', '[["a", "b"]]', "[" * 100_000, "[[[]]]", "null"],
 )
 def test_a_journal_that_is_not_ours_moves_nothing(tmp_path, text):
     (tmp_path / "a").write_bytes(b"old")

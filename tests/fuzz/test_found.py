@@ -11,6 +11,7 @@ import numpy as np
 import pytest
 
 from heatproof._sealed import seal, unseal
+from heatproof.doors.page.papers import paper_view
 from heatproof.kit.commented import load_commented, read_commented
 from heatproof.kit.findings import Refused
 from heatproof.kit.read import read_project
@@ -209,6 +210,7 @@ def test_records_that_are_none(tmp_path, text):
     (tmp_path / "r.json").write_text(text, encoding="utf-8")
     with pytest.raises(Refused, match="no release record"):
         parsed_record(tmp_path / "r.json")
+    assert paper_view(tmp_path / "r.json", {}) is None
 
 
 def test_ray_files_of_any_bytes_are_discarded(tmp_path):

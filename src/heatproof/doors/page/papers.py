@@ -1,6 +1,5 @@
 """The papers of a release: made from the saved files as long work, listed, and given out from `releases/`."""
 
-import json
 import re
 from contextlib import suppress
 from pathlib import Path
@@ -12,7 +11,7 @@ from heatproof.kit.project import Project
 from heatproof.kit.records.variant import Where
 from heatproof.report.gathered import input_files
 from heatproof.report.reader_units import ReaderUnits
-from heatproof.report.record import FORMAT
+from heatproof.report.record_shape import parsed_record
 from heatproof.report.release import FOLDER, build, write
 from heatproof.report.release_doc import headline
 from heatproof.report.sheets.build import READERS, sheets
@@ -108,18 +107,15 @@ def known_parts(project: Project) -> tuple[str, ...]:
 def paper_view(path: Path, now: dict[str, str]) -> dict[str, Any] | None:
     """One record and the papers beside it; None where it is no record."""
     try:
-        record = json.loads(path.read_text(encoding="utf-8"))
+        record = parsed_record(path)
         inputs = {one["file"]: one["sha256"] for one in record["inputs"]}
-        if record["format"] != FORMAT:
-            return None
-        changed = sorted(name for name in inputs.keys() | now.keys() if inputs.get(name) != now.get(name))
         beside = [path.with_suffix(ending) for ending in KINDS]
         return {
             "name": path.stem,
-            "revision": str(record["kit"]["revision"]),
-            "day": str(record["day"]),
-            "released": bool(record["released"]),
-            "changed": changed,
+            "revision": record["kit"]["revision"],
+            "day": record["day"],
+            "released": record["released"],
+            "changed": sorted(n for n in inputs.keys() | now.keys() if inputs.get(n) != now.get(n)),
             "made": path.stat().st_mtime,
             "files": [
                 {"name": p.name, "kind": p.suffix[1:], "bytes": p.stat().st_size}
@@ -127,7 +123,7 @@ def paper_view(path: Path, now: dict[str, str]) -> dict[str, Any] | None:
                 if p.is_file()
             ],
         }
-    except (OSError, ValueError, KeyError, TypeError, AttributeError):
+    except (OSError, Refused):
         return None
 
 

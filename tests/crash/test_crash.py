@@ -14,7 +14,7 @@ from heatproof._files import JOURNAL, finish_writing, write_together, write_whol
 
 MOST = 60  # changes a scenario may make; each is a point to be killed at
 SOME = (1, 2, 3, 5, 8, 13, 21)  # of the changes that a whole `release` makes, which takes seconds each time
-AT_ANY_TIME = ("save", "measures", "sweep", "check", "upload", "log", "new")
+AT_ANY_TIME = ("save", "measures", "sweep", "check", "upload", "log")
 KILLS, MOST_RUNS = 10, 60  # of each of them; runs that may be needed, as some end before they are killed
 
 

@@ -15,6 +15,7 @@ from heatproof.network.rates import SIGMA, capacity_rate, downstream, rates, ups
 from heatproof.network.solve import Run, make_work
 from heatproof.network.transient import Stepping
 
+USUAL, FINE = Stepping(), Stepping(tolerance=0.03)
 MOST_GAMMA_SHARE = 0.286  # (γ − 1)/γ of air; hot exhaust gas has less
 
 
@@ -94,15 +95,15 @@ def both_ways(feels, wall: int, up: int, end: int, G: float) -> None:  # type: i
     feels(end, wall, G)
 
 
-def step_error(run: Run) -> np.ndarray:
+def step_error(run: Run, stepping: Stepping = USUAL) -> np.ndarray:
     """K per mass that two accepted steps may be off: the integrator's tolerance over the mass's weight."""
-    return 2.0 * Stepping().tolerance / run.network.model.weight[: len(run.network.masses)]
+    return 2.0 * stepping.tolerance / run.network.model.weight[: len(run.network.masses)]
 
 
-def too_hot(run: Run) -> list[str]:
+def too_hot(run: Run, stepping: Stepping = USUAL) -> list[str]:
     """Masses that rose to a peak past their hottest neighbour and own heat, or fell to a trough past their coldest, by
     more than steps may be off. A state that was there at the start, after the warm-up, is not looked at."""
-    n, allowed = len(run.network.masses), step_error(run)
+    n, allowed = len(run.network.masses), step_error(run, stepping)
     T, seen, found = run.state[:, :n], {}, []
 
     def reach(row: int, i: int, sign: float) -> float:

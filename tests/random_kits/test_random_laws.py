@@ -6,37 +6,50 @@ no mass is ever colder than the day's ambient air, from which every one starts, 
 may be as cold as an isentropic expansion leaves it. Both are held to what two steps of the integrator may be off.
 """
 
+from collections.abc import Callable
+from dataclasses import dataclass
+from pathlib import Path
+
 import numpy as np
 import pytest
-from hypothesis import HealthCheck, event, given, settings
-from kits import Drawn, projects
-from second_law import past_the_flame, too_cold, too_hot
+from hypothesis import HealthCheck, given, settings
+from kits import projects
+from second_law import FINE, past_the_flame, too_cold, too_hot
 
-from heatproof.assembly.duties.drives import CannotDrive
 from heatproof.assembly.model import lay_network, solve
+from heatproof.kit.project import Project
+from heatproof.kit.read import read_project
 from heatproof.network.paths import paths_at
-from heatproof.network.solve import NotSolved, Run
+from heatproof.network.solve import Run
 
 ANY = settings(
     deadline=None, derandomize=True, database=None, print_blob=True, suppress_health_check=list(HealthCheck)
 )
+KEPT = Path(__file__).parent / "kept"
 CLOSURE = 1e-4
 BLOCKS = 20
 BOTH_WAYS = ("conduction", "radiation", "convection", "wetted")
 
 
-def runs(drawn: Drawn) -> list[Run]:
-    """Every duty that could be driven and solved; what could not says so (counted as an event)."""
-    project = drawn.read()
+@dataclass(frozen=True)
+class Solved:
+    """A duty's run, and the same in fine steps when asked."""
+
+    run: Run
+    fine: Callable[[], Run]
+
+
+def solved(project: Project) -> list[Solved]:
+    """Every duty. What cannot be driven or solved says so, and fails the test."""
     variant = project.variant()
-    network, found = lay_network(variant), []
-    for duty in project.duties.values():
-        try:
-            found.append(solve(variant, duty, network).run)
-        except (NotSolved, CannotDrive) as refused:
-            event(f"{type(refused).__name__}: {str(refused)[:60]}")
-            raise
-    return found
+    network = lay_network(variant)
+    return [
+        Solved(
+            solve(variant, duty, network).run,
+            lambda duty=duty: solve(variant, duty, network, FINE).run,  # type: ignore[misc]
+        )
+        for duty in project.duties.values()
+    ]
 
 
 def uphill(run: Run) -> list[str]:
@@ -53,28 +66,34 @@ def uphill(run: Run) -> list[str]:
     return found
 
 
-def holds(drawn: Drawn) -> None:
-    """All laws on all duties of one project."""
-    for run in runs(drawn):
-        event(f"masses: {10 * (len(run.network.masses) // 10)}")
+def holds(project: Project) -> None:
+    """All laws on all duties. Where air or water chatters round standstill, usual steps may be off by more than two
+    steps' error; fine steps, with a tenth of it, then show whether the equations keep the law."""
+    for one in solved(project):
+        run = one.run
         assert np.isfinite(run.state).all()
         assert abs(run.closure) <= CLOSURE
-        assert too_hot(run) == []
-        assert too_cold(run) == []
         assert past_the_flame(run) == []
+        assert too_cold(run) == []
         assert uphill(run) == []
+        assert too_hot(run) == [] or too_hot(one.fine(), FINE) == []
+
+
+@pytest.mark.parametrize("case", sorted(path.name for path in KEPT.iterdir()))
+def test_kept_kits_keep_the_laws_of_heat(case):
+    holds(read_project(KEPT / case))
 
 
 @settings(ANY, max_examples=20)
 @given(projects())
 def test_any_kit_keeps_the_laws_of_heat(drawn):
-    holds(drawn)
+    holds(drawn.read())
 
 
 @settings(ANY, max_examples=5)
 @given(projects(shapes=True))
 def test_any_kit_with_shapes_keeps_the_laws_of_heat(drawn):
-    holds(drawn)
+    holds(drawn.read())
 
 
 @pytest.mark.slow
@@ -82,7 +101,7 @@ def test_any_kit_with_shapes_keeps_the_laws_of_heat(drawn):
 @settings(ANY, max_examples=75)
 @given(drawn=projects(duties=2))
 def test_two_duties_of_many_kits_keep_the_laws_of_heat(block, drawn):
-    holds(drawn)
+    holds(drawn.read())
 
 
 @pytest.mark.slow
@@ -90,4 +109,4 @@ def test_two_duties_of_many_kits_keep_the_laws_of_heat(block, drawn):
 @settings(ANY, max_examples=50)
 @given(drawn=projects(shapes=True))
 def test_many_kits_with_shapes_keep_the_laws_of_heat(block, drawn):
-    holds(drawn)
+    holds(drawn.read())

@@ -97,7 +97,7 @@ def test_a_step_file_that_ends_its_reader_ends_nothing_else(tmp_path):
     rows = step_box((300, 200, 100)).split("\n")
     text = "\n".join(row for row in rows if not (row[:1] == "#" and int(row[1 : row.index(" ")]) in gone))
     (tmp_path / "p.step").write_text(text)
-    command = [sys.executable, "-c", STEP_TO_GLB, str(tmp_path / "p.step"), str(tmp_path / "out.glb")]
+    command = [sys.executable, "-c", STEP_TO_GLB, str(tmp_path / "p.step"), str(tmp_path / "out.glb"), "8"]
     ended = subprocess.run(command, capture_output=True).returncode
     assert "no shape" in part(tmp_path, "p.step", text.encode())
     assert ended != 0, "the reader has been mended: find it another file"

@@ -23,7 +23,9 @@ STEP_DEFLECTION = 0.01  # relative sag of a curved surface's triangles
 LONGEST_STEP = 300.0  # s
 FARTHEST = 1000.0  # m from the origin: no part of a car lies there
 STEP_TO_GLB = (
-    "import sys, cascadio; "
+    "import sys, cascadio\n"
+    "try:\n import resource; resource.setrlimit(resource.RLIMIT_CPU, (int(sys.argv[3]),) * 2)\n"
+    "except (ImportError, ValueError, OSError): pass\n"
     f"cascadio.step_to_glb(sys.argv[1], sys.argv[2], tol_linear={STEP_DEFLECTION}, tol_relative=True)"
 )
 """Run as a program of its own: on a damaged file the compiled reader may end the process it runs in."""
@@ -79,7 +81,10 @@ def _read_step(path: Path) -> Any:
     trimesh = need("trimesh")
     with tempfile.TemporaryDirectory() as folder:
         out = Path(folder) / "part.glb"
-        command = [sys.executable, "-c", STEP_TO_GLB, str(path), str(out)]
+        longest = 8 + 4 * (
+            path.stat().st_size >> 20
+        )  # s of processor time: on a damaged file it may never end
+        command = [sys.executable, "-c", STEP_TO_GLB, str(path), str(out), str(longest)]
         try:
             subprocess.run(command, capture_output=True, timeout=LONGEST_STEP, stdin=subprocess.DEVNULL)
         except subprocess.TimeoutExpired as late:

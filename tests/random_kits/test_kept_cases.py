@@ -61,6 +61,14 @@ def test_a_name_that_results_use_otherwise_is_refused_with_its_place(tmp_path, o
     assert "car.yaml:" in str(refused.value)
 
 
+def test_an_exhaust_too_narrow_for_the_power_is_refused_with_its_place(tmp_path):
+    """Was: not solved at some second, the pumping work having run away; found by a variation of the example."""
+    tail = "  tail: {part: manifold, bore: 15 mm, length: 1 m}\n\ncharge:"
+    with pytest.raises(Refused, match="exhaust is too narrow") as refused:
+        read_project(small_with(tmp_path, "car.yaml", "\ncharge:", tail))
+    assert "exhaust.tail.bore" in str(refused.value)
+
+
 def test_a_measure_may_stand_above_the_one_it_needs(tmp_path):
     """Was: refused, because what it changes had not been added yet."""
     above = "measures:\n  polished: {needs: [shield], set: {parts.shield.emissivity: '0.1'}}\n"

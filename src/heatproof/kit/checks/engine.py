@@ -8,12 +8,17 @@ import numpy as np
 
 from heatproof.kit.findings import Findings
 from heatproof.kit.records.engine import SpeedCurve
+from heatproof.kit.records.exhaust import ExhaustPiece
 from heatproof.kit.records.turbo import CompressorMap, Turbo
 from heatproof.kit.records.variant import Variant
 
 SEA_LEVEL = 101325.0  # Pa
 R_AIR = 287.05  # J/kg/K
 T_COOLED = 313.15  # K, charge as cool as the volumetric-efficiency curve takes it
+GAS_PER_POWER = 1.1e-6  # kg/s of exhaust gas per W of rated power; common practice, no source
+HOT_GAS_DENSITY = SEA_LEVEL / (287.0 * 950.0)  # kg/m3
+PIPE_FRICTION = 0.03  # Darcy, rough pipe
+MOST_BACK_PRESSURE = 300e3  # Pa; several times what any engine is run with; common practice, no source
 OUT_OF_REACH = 1.15  # of that power: a rich mixture gives a little more; the run finds what lies between
 
 
@@ -24,6 +29,7 @@ def check_engine(variant: Variant, findings: Findings) -> None:
     _filling(variant, findings)
     _power_target(variant, findings)
     _exhaust(variant, findings)
+    _exhaust_width(variant, findings)
     if variant.turbo is not None:
         _turbo(variant, variant.turbo, findings)
     _charge(variant, findings)
@@ -119,6 +125,28 @@ def _exhaust(variant: Variant, findings: Findings) -> None:
             where,
             next_step="add turbo:, or remove the mark",
         )
+
+
+def _exhaust_width(variant: Variant, findings: Findings) -> None:
+    """Pieces too narrow for the gas of rated power: the engine would spend its power on pushing it out."""
+    lost = {name: piece_loss(piece, variant.engine.rated_power) for name, piece in variant.exhaust.items()}
+    if sum(lost.values()) <= MOST_BACK_PRESSURE:
+        return
+    worst = max(lost, key=lambda name: lost[name])
+    findings.error(
+        "the exhaust is too narrow for rated_power",
+        variant.where(f"exhaust.{worst}.bore"),
+        got=f"about {sum(lost.values()) / 1e3:.0f} kPa of back pressure, {lost[worst] / 1e3:.0f} kPa in this piece",
+        allowed=f"{MOST_BACK_PRESSURE / 1e3:.0f} kPa",
+        next_step="take a larger bore, or ask for less power",
+    )
+
+
+def piece_loss(piece: ExhaustPiece, power: float) -> float:
+    """Pa lost in a piece at rated power (W): (K + f L/d) ρ v²/2, gas at 950 K and one atmosphere."""
+    area = piece.runners * pi / 4 * piece.bore**2
+    m = GAS_PER_POWER * power
+    return (piece.loss + PIPE_FRICTION * piece.length / piece.bore) * m**2 / (2 * HOT_GAS_DENSITY * area**2)
 
 
 def _turbo(variant: Variant, turbo: Turbo, findings: Findings) -> None:

@@ -157,13 +157,17 @@ def too_cold(run: Run) -> list[str]:
 
 
 def past_the_flame(run: Run) -> list[str]:
-    """Masses hotter than the hottest gas the engine made, or than what was there at the start; and what combustion heats
+    """Masses hotter than the hottest gas the engine made, what makes heat of its own, or what was there at first; and what combustion heats
     through the walls, against the effective gas temperature that drives it (Taylor and Toong, `laws.engine`)."""
     network, T = run.network, run.state[:, : len(run.network.masses)]
     e = network.model.engine[0]
     plenum = T[:, network.mass("charge.plenum")].max()
     effective = mean_gas_temperature(1.0, plenum) + e["gas_temperature_offset"]
-    most = np.full(T.shape[1], max(run.signal[:, S.EXHAUST_TEMPERATURE].max(), effective, T[0].max()))
+    burnt = (S.EXHAUST_HEAT, S.WALL_HEAT)
+    own = [source["r"] for source in network.model.source if source["signal"] not in burnt]
+    # What air conditioning, friction or current heats is a source itself, for itself and its neighbours.
+    sources = (run.signal[:, S.EXHAUST_TEMPERATURE].max(), effective, T[0].max(), T[:, own].max(initial=0.0))
+    most = np.full(T.shape[1], max(sources))
     walls = [source["r"] for source in network.model.source if source["signal"] == S.WALL_HEAT]
     most[walls] = np.maximum(effective, T[0, walls])
     over = T.max(axis=0) - most - step_error(run)

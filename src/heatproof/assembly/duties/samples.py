@@ -8,7 +8,7 @@ import numpy as np
 from heatproof.assembly.duties.car import make_car
 from heatproof.assembly.duties.drives import Driven, drive_steps
 from heatproof.assembly.duties.follow import held
-from heatproof.assembly.duties.steps import sample_rows, second_means
+from heatproof.assembly.duties.steps import FULL_LOAD, sample_rows, second_means
 from heatproof.kit.records.duty import Duty as DutyRecord
 from heatproof.kit.records.variant import Variant
 from heatproof.network import solve
@@ -57,12 +57,19 @@ def duty_samples(
 
 
 def held_longer(duty: solve.Duty, seconds: int) -> solve.Duty:
-    """The drive's samples averaged over `seconds`, so that a step may be as long; the soak is left as it is."""
+    """The drive's samples averaged over `seconds`, so that a step may be as long.
+
+    The soak is left as it is, and so are seconds between which full load or overrun begins or ends: neither is a
+    power that a mean could be taken of (overrun burns nothing).
+    """
     whole = duty.key_off // seconds * seconds
-    rows = duty.samples[:whole]
-    means = rows.reshape(-1, seconds, rows.shape[1]).mean(axis=1)
-    samples = np.vstack([np.repeat(means, seconds, axis=0), duty.samples[whole:]])
-    return solve.Duty(np.ascontiguousarray(samples), duty.key_off)
+    blocks = duty.samples[:whole].reshape(-1, seconds, duty.samples.shape[1])
+    demand = blocks[:, :, DEMAND]
+    kind = np.where(demand >= FULL_LOAD, 2, np.sign(demand))
+    alike = (kind == kind[:, :1]).all(axis=1)
+    means = np.broadcast_to(blocks.mean(axis=1, keepdims=True), blocks.shape)
+    drive = np.where(alike[:, None, None], means, blocks).reshape(whole, -1)
+    return solve.Duty(np.ascontiguousarray(np.vstack([drive, duty.samples[whole:]])), duty.key_off)
 
 
 def start_sample(

@@ -126,7 +126,7 @@ def edits(page: Any, desk: Any) -> tuple[list[float], list[float], list[float]]:
     quick: list[float] = []
     full: list[float] = []
     kept: list[float] = []
-    for _ in range(2):
+    for _ in range(5):
         for name in MEASURES:
             for _ in range(2):
                 known = desk.toggled(desk.state, name) in desk.results.answers

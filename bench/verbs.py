@@ -4,11 +4,10 @@ Results are stored beside the project as the verbs run, as they are for a person
 left. Memory is that of the largest process.
 """
 
-import os
+import json
 import subprocess
 import sys
 import tempfile
-import time
 from pathlib import Path
 
 from bench.logs import values_of_an_hour, write_messy
@@ -35,15 +34,23 @@ VERBS: tuple[tuple[str, ...], ...] = (
 )
 
 
+# Started from a small process of its own: a child is charged with what its parent held when it was split off.
+LAUNCH = """
+import json, os, resource, subprocess, sys, time
+began = time.perf_counter()
+code = subprocess.run(sys.argv[1:], stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL).returncode
+used = resource.getrusage(resource.RUSAGE_CHILDREN)
+print(json.dumps([time.perf_counter() - began, used.ru_utime + used.ru_stime, used.ru_maxrss / 1024.0, code]))
+"""
+
+
 def measured(call: list[str], folder: Path) -> tuple[float, float, float, int]:
     """Wall seconds, processor seconds, MB at most, exit code of one process and its children."""
-    began = time.perf_counter()
-    with open(os.devnull, "w") as nothing:
-        child = subprocess.Popen(call, cwd=folder, stdout=nothing, stderr=nothing)
-        _, status, used = os.wait4(child.pid, 0)
-    child.returncode = os.waitstatus_to_exitcode(status)
-    wall = time.perf_counter() - began
-    return wall, used.ru_utime + used.ru_stime, used.ru_maxrss / 1024.0, child.returncode
+    done = subprocess.run(
+        [sys.executable, "-S", "-c", LAUNCH, *call], cwd=folder, check=True, capture_output=True
+    )
+    wall, processor, memory, code = json.loads(done.stdout)
+    return wall, processor, memory, int(code)
 
 
 def rows_of(name: str, call: list[str], folder: Path) -> list[Row]:

@@ -37,8 +37,9 @@ def beat_of(values: Floats) -> int:
         return 0
     # A lost row breaks one step; two are borne once there are enough steps to be sure.
     allowed = max((1 - AGREE) * steps.size, 2.0 if steps.size >= 30 else 0.0)
+    lengths, times = np.unique(steps, return_counts=True)
     for beat in range(min(MAX_BEAT, int(steps.min()) + MAX_BEAT), 1, -1):
-        if np.count_nonzero(steps % beat) <= allowed:
+        if times[lengths % beat != 0].sum() <= allowed:
             return beat
     return 1
 

@@ -121,7 +121,7 @@ def _beside(path: Path, write: Callable[[BinaryIO], object], sync: bool) -> Path
     except BaseException:
         Path(name).unlink(missing_ok=True)
         raise
-    return Path(name)
+    return path.parent / Path(name).name  # as relative as the path: what was made is named in full
 
 
 def _is_move(pair: object) -> bool:

@@ -4,6 +4,7 @@ nothing that is left stands in the way. Every run is followed by the next start 
 import os
 import random
 import time
+from pathlib import Path
 
 import pytest
 from crash_run import killed_after, killed_at
@@ -85,3 +86,18 @@ def test_old_leftovers_go_and_young_or_foreign_ones_stay(tmp_path, monkeypatch):
             os.utime(tmp_path / name, (time.time() - 7200,) * 2)
     write_whole(tmp_path / "kit.yaml", b"new")
     assert sorted(p.name for p in tmp_path.iterdir()) == sorted((*names[1:], "kit.yaml"))
+
+
+@pytest.mark.parametrize("count", [1, 2])
+def test_files_together_by_a_relative_folder(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, count: int
+) -> None:
+    """As people name folders on the command line."""
+    monkeypatch.chdir(tmp_path)
+    (tmp_path / "kit" / "sub").mkdir(parents=True)
+    files = {f"sub/{k}.txt": bytes([65 + k]) for k in range(count)}
+    write_together(Path("kit"), files)
+    assert {p.name: p.read_bytes() for p in (tmp_path / "kit" / "sub").iterdir()} == {
+        Path(name).name: data for name, data in files.items()
+    }
+    assert not (tmp_path / "kit" / ".heatproof-writing").exists()

@@ -29,7 +29,7 @@ $(VENV)/installed-demo: pyproject.toml
 demo: $(VENV)/installed-demo
 	rm -rf build/demo
 	$(BIN)/heatproof new build/demo
-	-$(BIN)/heatproof check build/demo
+	$(BIN)/heatproof check build/demo || test $$? -eq 1  # 1: the verdict is that a limit does not hold
 
 test: $(VENV)/installed check
 	$(BIN)/python -m pytest -n 2 --dist loadfile -m 'not slow'

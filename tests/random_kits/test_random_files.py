@@ -49,7 +49,7 @@ def written_in_car(project: Project, path: str) -> bool:
     return node is not None
 
 
-def reads_back(drawn: Drawn, data: st.DataObject) -> None:
+def assert_reads_back(drawn: Drawn, data: st.DataObject) -> None:
     """Trees read as written; an edit changes its value and nothing else; taken back, the file is as before."""
     with TemporaryDirectory() as name:
         folder = Path(name)
@@ -88,7 +88,7 @@ def text_at(project: Project, path: str) -> str:
 @settings(ANY, max_examples=20)
 @given(projects(), st.data())
 def test_any_project_reads_back_as_written(drawn, data):
-    reads_back(drawn, data)
+    assert_reads_back(drawn, data)
 
 
 @pytest.mark.slow
@@ -96,4 +96,4 @@ def test_any_project_reads_back_as_written(drawn, data):
 @settings(ANY, max_examples=100)
 @given(drawn=projects(duties=2), data=st.data())
 def test_many_projects_read_back_as_written(block, drawn, data):
-    reads_back(drawn, data)
+    assert_reads_back(drawn, data)

@@ -66,7 +66,7 @@ def uphill(run: Run) -> list[str]:
     return found
 
 
-def holds(project: Project) -> None:
+def assert_laws_hold(project: Project) -> None:
     """All laws on all duties. Where air or water chatters round standstill, usual steps may be off by more than two
     steps' error; fine steps, with a tenth of it, then show whether the equations keep the law."""
     for one in solved(project):
@@ -81,19 +81,19 @@ def holds(project: Project) -> None:
 
 @pytest.mark.parametrize("case", sorted(path.name for path in KEPT.iterdir()))
 def test_kept_kits_keep_the_laws_of_heat(case):
-    holds(read_project(KEPT / case))
+    assert_laws_hold(read_project(KEPT / case))
 
 
 @settings(ANY, max_examples=20)
 @given(projects())
 def test_any_kit_keeps_the_laws_of_heat(drawn):
-    holds(drawn.read())
+    assert_laws_hold(drawn.read())
 
 
 @settings(ANY, max_examples=5)
 @given(projects(shapes=True))
 def test_any_kit_with_shapes_keeps_the_laws_of_heat(drawn):
-    holds(drawn.read())
+    assert_laws_hold(drawn.read())
 
 
 @pytest.mark.slow
@@ -101,7 +101,7 @@ def test_any_kit_with_shapes_keeps_the_laws_of_heat(drawn):
 @settings(ANY, max_examples=75)
 @given(drawn=projects(duties=2))
 def test_two_duties_of_many_kits_keep_the_laws_of_heat(block, drawn):
-    holds(drawn.read())
+    assert_laws_hold(drawn.read())
 
 
 @pytest.mark.slow
@@ -109,4 +109,4 @@ def test_two_duties_of_many_kits_keep_the_laws_of_heat(block, drawn):
 @settings(ANY, max_examples=50)
 @given(drawn=projects(shapes=True))
 def test_many_kits_with_shapes_keep_the_laws_of_heat(block, drawn):
-    holds(drawn.read())
+    assert_laws_hold(drawn.read())

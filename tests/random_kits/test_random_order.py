@@ -62,7 +62,7 @@ def run_of(drawn: Drawn) -> Run:
     return solve(variant, next(iter(project.duties.values())), lay_network(variant)).run
 
 
-def agrees(drawn: Drawn, data: st.DataObject) -> None:
+def assert_order_decides_nothing(drawn: Drawn, data: st.DataObject) -> None:
     """Peaks and last temperatures by name, in both orders."""
     one, two = run_of(drawn), run_of(in_another_order(data, drawn))
     assert set(one.network.masses) == set(two.network.masses)
@@ -79,7 +79,7 @@ def agrees(drawn: Drawn, data: st.DataObject) -> None:
 @settings(ANY, max_examples=12)
 @given(projects(), st.data())
 def test_order_decides_nothing(drawn, data):
-    agrees(drawn, data)
+    assert_order_decides_nothing(drawn, data)
 
 
 @pytest.mark.slow
@@ -87,4 +87,4 @@ def test_order_decides_nothing(drawn, data):
 @settings(ANY, max_examples=60)
 @given(drawn=projects(), data=st.data())
 def test_order_decides_nothing_in_many_kits(block, drawn, data):
-    agrees(drawn, data)
+    assert_order_decides_nothing(drawn, data)

@@ -199,6 +199,38 @@ def next_boost(low, spare_low, high, spare_high):
 
 
 @compiled
+def given(sample, around, sig):
+    """What the duty says, into the signals."""
+    sig[S.ONE] = 1.0
+    sig[S.ENGINE_ON] = sample[RUNNING]
+    sig[S.ENGINE_SPEED] = sample[SPEED]
+    sig[S.VEHICLE_SPEED] = sample[VEHICLE]
+    sig[S.AIR_CONDITIONING] = sample[AC] * sample[RUNNING]
+    sig[S.SUN] = around.sun
+
+
+@compiled
+def burned(e, air, mixture, cut, pumping, T_m, T_coolant, T_ambient):
+    """Balance of the cylinders for so much air (kg/s), fuel cut or not, pumping in W.
+
+    Returns fuel and exhaust kg/s, indicated power W, combustion efficiency, heat to walls W, exhaust temperature K
+    and its mean heat capacity over ambient J/kg/K.
+    """
+    fuel = 0.0 if cut else air / (mixture * e.air_fuel)
+    exhaust = air + fuel
+    indicated = fuel * e.heating_value * indicated_efficiency(e, mixture)
+    eta_c = combustion_efficiency(mixture, 0.97)
+    released = fuel * e.heating_value * eta_c
+    walls = heat_to_walls(e, exhaust, mixture, T_m, T_coolant, released)
+    heat = released + air * CP_AIR * (T_m - T_ENTHALPY) - indicated + pumping - walls
+    T3, cp = T_ENTHALPY + heat / (exhaust * CP_AIR), CP_AIR  # what leaves is air
+    if not cut:
+        T3 = temperature_exhaust(heat / exhaust, mixture)
+        cp = mean_cp(T3, T_ambient, mixture)
+    return fuel, exhaust, indicated, eta_c, walls, T3, cp
+
+
+@compiled
 def engine_signals(model, around, sample, T, p_intake, sig):
     """Fill the engine's signals for one instant.
 
@@ -206,12 +238,7 @@ def engine_signals(model, around, sample, T, p_intake, sig):
     """
     e = model.engine[0]
     N, demand = sample[SPEED], sample[DEMAND]
-    sig[S.ONE] = 1.0
-    sig[S.ENGINE_ON] = sample[RUNNING]
-    sig[S.ENGINE_SPEED] = N
-    sig[S.VEHICLE_SPEED] = sample[VEHICLE]
-    sig[S.AIR_CONDITIONING] = sample[AC] * sample[RUNNING]
-    sig[S.SUN] = around.sun
+    given(sample, around, sig)
     if sample[RUNNING] < 0.5 or N <= 0.0:
         stopped(sig, around)
         return
@@ -231,19 +258,11 @@ def engine_signals(model, around, sample, T, p_intake, sig):
         p_full = around.pressure + got * boost if boost > 0.0 else p1
         air_full = per_pascal * p_full
         air_now, mixture, cut = air_asked_for(e, per_pascal, air_full, demand, friction + pumping)
-        fuel = 0.0 if cut else air_now / (mixture * e.air_fuel)
         p_m = air_now / per_pascal
-        exhaust = air_now + fuel
-        indicated = fuel * e.heating_value * indicated_efficiency(e, mixture)
+        fuel, exhaust, indicated, eta_c, walls, T3, cp = burned(
+            e, air_now, mixture, cut, pumping, T_m, T[e.coolant], around.temperature
+        )
         power = indicated - friction - pumping
-        eta_c = combustion_efficiency(mixture, 0.97)
-        released = fuel * e.heating_value * eta_c
-        walls = heat_to_walls(e, exhaust, mixture, T_m, T[e.coolant], released)
-        heat = released + air_now * CP_AIR * (T_m - T_ENTHALPY) - indicated + pumping - walls
-        T3, cp = T_ENTHALPY + heat / (exhaust * CP_AIR), CP_AIR  # what leaves is air
-        if not cut:
-            T3 = temperature_exhaust(heat / exhaust, mixture)
-            cp = mean_cp(T3, around.temperature, mixture)
         settled = abs(air_now - air) <= 1e-7 * air_now
         air = air_now
         if e.turbo == 0:

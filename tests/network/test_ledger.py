@@ -10,15 +10,15 @@ from heatproof.network import signals as S
 from heatproof.network.arrays import COOLANT
 from heatproof.network.builder import Network, NetworkBuilder
 from heatproof.network.engine import COLUMNS, SPEED
-from heatproof.network.ledger import NUMERICAL, START, split_rise
+from heatproof.network.ledger import NUMERICAL, START, Ledger, split_rise
 
 
 def share(ledger, row: int, cause: str, mass: str) -> float:
     return float(ledger.rise[row, ledger.causes.index(cause), ledger.masses.index(mass)])
 
 
-def test_two_sources_against_the_hand_solution():
-    """Linear: a - b - ambient with sources P and Q. At rest T_b = (P + Q)/G2, T_a = T_b + P/G1 over ambient."""
+def two_lumps() -> Ledger:
+    """a (P = 100 W) – 2 W/K – b (Q = 60 W) – 5 W/K – ambient, at rest."""
     b = NetworkBuilder()
     b.mass("a", 50.0)
     b.mass("b", 80.0)
@@ -27,7 +27,12 @@ def test_two_sources_against_the_hand_solution():
     b.source("a", S.ONE, 100.0, "P")
     b.source("b", S.ONE, 60.0, "Q")
     run = hold(b.build(), 1500)
-    ledger = split_rise(run, np.array([run.time.size - 1]))
+    return split_rise(run, np.array([run.time.size - 1]))
+
+
+def test_two_sources_against_the_hand_solution():
+    """Linear: a - b - ambient with sources P and Q. At rest T_b = (P + Q)/G2, T_a = T_b + P/G1 over ambient."""
+    ledger = two_lumps()
     assert share(ledger, 0, "P", "a") == pytest.approx(100.0 / 2.0 + 100.0 / 5.0, abs=1e-3)
     assert share(ledger, 0, "P", "b") == pytest.approx(100.0 / 5.0, abs=1e-3)
     assert share(ledger, 0, "Q", "a") == pytest.approx(60.0 / 5.0, abs=1e-3)

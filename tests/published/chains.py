@@ -14,10 +14,9 @@ sys.path.append(str(Path(__file__).parents[1] / "network"))
 import test_flow as flow
 import test_heat as heat
 from small_networks import course, hold, instant, sample, surroundings
+from test_ledger import two_lumps
 
-from heatproof.network import signals as S
 from heatproof.network.builder import NetworkBuilder
-from heatproof.network.ledger import split_rise
 from heatproof.shapes.placement import place, place_along
 from heatproof.shapes.primitives import cylinder, plate, sphere
 from heatproof.shapes.scene import Part, Scene, solid_part
@@ -76,15 +75,7 @@ def kettle():
 
 def two_causes():
     """Rises [K] of two lumps by the ledger: of a by P, of b by P, of a by Q, of b by Q."""
-    b = NetworkBuilder()
-    b.mass("a", 50.0)
-    b.mass("b", 80.0)
-    b.conduction("a", "b", 2.0)
-    b.conduction("b", "ambient", 5.0)
-    b.source("a", S.ONE, 100.0, "P")
-    b.source("b", S.ONE, 60.0, "Q")
-    run = hold(b.build(), 1500)
-    ledger = split_rise(run, np.array([run.time.size - 1]))
+    ledger = two_lumps()
     rows = [ledger.causes.index(cause) for cause in ("P", "Q")]
     return ledger.rise[0][rows][:, [ledger.masses.index("a"), ledger.masses.index("b")]].ravel()
 

@@ -16,9 +16,8 @@ T_REFERENCE = 370.0  # K at which pipe properties are taken
 FLOW_REFERENCE = 0.12  # kg/s
 AIR_CAPACITY = 2.0  # J/K of an air node in a pipe
 STEP_WEIGHT = 0.02  # of the step error: these nodes settle within a step
-COOLER_WEIGHT = (
-    0.15  # behind the cooler: its metal lags, and what it does to the charge hangs on both temperatures
-)
+# Behind the cooler: its metal lags, and what it does to the charge hangs on both temperatures.
+COOLER_WEIGHT = 0.15
 CP_AIR = 1008.0
 R_AIR = 287.05
 RHO_REFERENCE = 1.6  # kg/m3 at which charge losses are stated

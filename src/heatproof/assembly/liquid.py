@@ -26,7 +26,7 @@ SMALLEST_LEAK = 1e-3  # of a thermostat's area; a shut branch would have no slop
 SMALLEST_LAG = 0.5  # s of a thermostat
 PUMP_HYSTERESIS = 3.0  # K, of the sensor that lets an electric pump run on; common practice, no source
 PUMP_LAG = 1.0  # s to speed up or run down; common practice, no source
-# of the step error: oil in bearings swings by tens of kelvin with every pull, its limit is a matter of several
+# Of the step error: oil in bearings swings by tens of kelvin with every pull, and a few decide nothing.
 STEP_WEIGHT = {"coolant": 1.0, "oil": 0.5}
 NO_SENSOR = 0.0  # K, always passed
 RELIEF_OVERPRESSURE = 0.1  # of the opening pressure, with the whole delivery at `PUMP_SPEED` through it

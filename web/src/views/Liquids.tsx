@@ -87,7 +87,8 @@ function Drawing({ loop, scale, tall, label, boil }: { loop: Loop; scale: { low:
     const points = [...at.values()];
     const words = new Map(points.map(({ n }) => [n.id, [...broken(n.title, Math.max(12, Math.floor((slot * 1.15) / 6))), `${fixed(n.temperature)} ${U.degree}${boil && n.left !== null ? ` ${signed(n.left)}` : ""}`]]));
     const hoses = ways.filter((w) => w.l.kind === "hose"), lines = ways.flatMap((w) => along(w.q, w.l.moves ? wide(w.l.flow) : 2, 0.6));
-    const marks: Rect[] = [...points.map((p) => box(p.x, p.y, 9, 3)), ...ways.map((w) => box(w.mid[0], w.mid[1], w.l.kind === "hose" ? 6 : 10, w.l.kind === "hose" ? 1.5 : 3))];
+    const heights: Rect[] = ticks(low, high, 3).map((k) => ({ x: L - 34, y: y(k) - 7, w: 32, h: 14, bad: 4 }));
+    const marks: Rect[] = [...heights, ...points.map((p) => box(p.x, p.y, 9, 3)), ...ways.map((w) => box(w.mid[0], w.mid[1], w.l.kind === "hose" ? 6 : 10, w.l.kind === "hose" ? 1.5 : 3))];
     const asked: Label[] = [...points].sort((p, q) => p.y - q.y).map((p) => { const t = words.get(p.n.id)!; return { key: p.n.id, lines: t, at: round([p.x, p.y], broad(t), t.length * LINE, 9) }; });
     for (const w of [...ways].sort((p, q) => Math.abs(q.l.flow) - Math.abs(p.l.flow))) {
       const text = w.l.moves ? `${w.l.title} ${w.l.flow_text.replace("−", "")}` : `${w.l.title}, still`, thick = w.l.moves ? wide(w.l.flow) / 2 : 1;

@@ -238,15 +238,21 @@ STILL = "document.querySelector('.view canvas.still')"
 
 
 def picture(page) -> np.ndarray:  # type: ignore[no-untyped-def]
-    """(rows, columns, 3) of the bay as seen."""
-    shot = page.locator(".view").screenshot(animations="disabled")
-    return np.asarray(Image.open(io.BytesIO(shot)).convert("RGB"), dtype=float)
+    """(rows, columns, 3) of the bay as seen once it has come to rest."""
+    last = b""
+    for _ in range(20):
+        page.wait_for_timeout(400)
+        shot = page.locator(".view").screenshot(animations="disabled")
+        if shot == last:
+            break
+        last = shot
+    return np.asarray(Image.open(io.BytesIO(last)).convert("RGB"), dtype=float)
 
 
 def test_recoloured_frames_show_what_is_drawn_in_space(page, served: Served) -> None:  # type: ignore[no-untyped-def]
     """A time scrubbed to is a look-up in the kept view; turned away and back, the same instant is drawn anew."""
     opened(page, served, "bay")
-    until(page, "document.querySelector('.view').dataset.scene === 'ready'", 20_000)
+    until(page, "document.querySelector('.view')?.dataset.scene === 'ready'", 20_000)
     for share in (0.2, 0.9, 0.5, 0.8):
         page.evaluate(
             "(share) => { const r = document.querySelector('[data-scrub]'); r.value = String(share * r.max);"
@@ -254,17 +260,14 @@ def test_recoloured_frames_show_what_is_drawn_in_space(page, served: Served) -> 
             share,
         )
         page.wait_for_timeout(120)
-    until(page, f"{STILL} && !{STILL}.hidden", 10_000)
-    page.wait_for_timeout(500)
+    until(page, f"{STILL} && !{STILL}.hidden", 20_000)
     quick = picture(page)
     page.get_by_role("button", name="Front", exact=True).click()
-    until(page, f"{STILL}.hidden", 10_000)
-    page.wait_for_timeout(700)
+    until(page, f"{STILL}.hidden", 20_000)
     other = picture(page)
     page.get_by_role("button", name="From left", exact=True).click()
-    page.wait_for_timeout(900)
-    assert page.evaluate(f"{STILL}.hidden")
     drawn = picture(page)
+    assert page.evaluate(f"{STILL}.hidden")
     off = np.abs(quick - drawn).max(axis=2)
     assert np.abs(other - drawn).max(axis=2).mean() > 10.0  # the comparison can tell pictures apart
     assert off.mean() < 1.0

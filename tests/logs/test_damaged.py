@@ -37,7 +37,7 @@ def _outcome(path):
         return "error", error.text()
     assert log.channels
     assert any(c.measured.any() for c in log.channels)
-    return "log", " | ".join(f.text() for f in log.findings if f.level == "warn")
+    return "log", " | ".join(f.text() for f in log.findings if f.level == "warning")
 
 
 MUST_REFUSE = {

@@ -136,7 +136,7 @@ def test_start_date_is_kept(tmp_path):
 def test_day_before_month_is_a_reported_guess(tmp_path):
     unsure = _timed(tmp_path, [f"03/04/2026 12:00:0{n // 2}.{n % 2 * 5}" for n in range(8)])
     assert unsure.start == datetime(2026, 4, 3, 12)
-    assert any("day and month" in f.what for f in unsure.findings if f.level == "warn")
+    assert any("day and month" in f.what for f in unsure.findings if f.level == "warning")
     sure = _timed(tmp_path, [f"03/14/2026 12:00:0{n // 2}.{n % 2 * 5}" for n in range(8)])
     assert sure.start == datetime(2026, 3, 14, 12)
 
@@ -155,7 +155,7 @@ def test_milliseconds_without_unit(tmp_path):
     rows = [f"{n * 500},{c},{v}" for n, (c, v) in enumerate(zip(COOLANT, SPEED, strict=True))]
     log = read_log(put(tmp_path, "\n".join(["Time,ECT [C],Speed [km/h]", *rows])))
     check(log)
-    assert any("milliseconds" in f.what for f in log.findings if f.level == "warn")
+    assert any("milliseconds" in f.what for f in log.findings if f.level == "warning")
 
 
 def test_no_time_column_needs_a_rate(tmp_path):
@@ -213,7 +213,7 @@ def test_channel_without_unit_is_guessed_and_reported(tmp_path):
     rows = [f"{n},{c}" for n, c in enumerate(COOLANT)]
     log = read_log(put(tmp_path, "\n".join(["Time [s],Coolant temp", *rows])))
     assert log.need("coolant_temperature").values == pytest.approx(COOLANT + 273.15)
-    assert any("unit taken as degC" in f.what for f in log.findings if f.level == "warn")
+    assert any("unit taken as degC" in f.what for f in log.findings if f.level == "warning")
     log = read_log(put(tmp_path, "\n".join(["Time [s],Coolant temp"] + [f"{n},{200 + n}" for n in range(8)])))
     assert log.need("coolant_temperature").values[0] == pytest.approx((200 + 459.67) / 1.8)
 

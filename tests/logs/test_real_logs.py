@@ -27,7 +27,7 @@ def test_read_without_help(name, rows, length_s, request):
     assert [c.quantity for c in log.channels] == QUANTITIES
     assert all(c.values.size == rows for c in log.channels)
     assert log.span_s[1] == pytest.approx(length_s, abs=0.1)
-    assert not [f for f in log.findings if f.level == "warn"]
+    assert not [f for f in log.findings if f.level == "warning"]
 
 
 @pytest.mark.parametrize(("name", "path"), [("summer", SUMMER), ("winter", WINTER)])

@@ -3,7 +3,7 @@
 from collections.abc import Sequence
 from typing import TYPE_CHECKING, Any
 
-from heatproof.doors.log_text import LEVELS, day_verdict
+from heatproof.doors.log_text import day_verdict
 from heatproof.verdict.words import celsius
 
 if TYPE_CHECKING:
@@ -28,7 +28,7 @@ def log_data(joined: "Joined", events: "tuple[Event, ...]", figures: "tuple[Figu
         "figures": [figure_data(f) for f in figures],
         "findings": [
             {
-                "level": LEVELS[f.level],
+                "level": f.level,
                 "what": f.what,
                 "where": f.where,
                 "got": f.got,

@@ -11,7 +11,7 @@ if TYPE_CHECKING:
     from heatproof.logs.correcting.other_ambient import OtherDay
     from heatproof.logs.predicting.against import Against, ChannelResult
     from heatproof.logs.predicting.compare_days import Difference
-    from heatproof.logs.reading.records import Channel, Finding
+    from heatproof.logs.reading.records import Channel, LogFinding
     from heatproof.logs.reducing.events import Event
     from heatproof.logs.reducing.reduce import Figure
 
@@ -23,7 +23,6 @@ SHOWN = {
     "kg/s": (1e3, "g/s"),
     "1": (100.0, "%"),
 }
-LEVELS = {"info": "note", "warn": "warning"}
 
 
 # --- tables -----------------------------------------------------------------------------------------------
@@ -97,11 +96,11 @@ def print_notes(joined: "Joined") -> None:
         say()
 
 
-def print_log_findings(notes: "list[Finding]") -> None:
+def print_log_findings(notes: "list[LogFinding]") -> None:
     """One line each; plain recognitions last, cut short where there are many."""
     unique = list(dict.fromkeys(notes))
-    warned = [f for f in unique if f.level == "warn"]
-    info = [f for f in unique if f.level != "warn"]
+    warned = [f for f in unique if f.level == "warning"]
+    info = [f for f in unique if f.level != "warning"]
     out = console()
     for finding in warned:
         out.print(finding.text(), style="yellow", soft_wrap=True)

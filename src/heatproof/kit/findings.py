@@ -13,7 +13,7 @@ NOWHERE = Where()
 
 @dataclass(frozen=True)
 class Finding:
-    """One thing to say about the input. Empty texts are left out when shown."""
+    """One thing to say about the project, with its place in the files. Empty texts are left out when shown."""
 
     level: Level
     what: str

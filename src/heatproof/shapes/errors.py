@@ -23,8 +23,11 @@ class ShapeError(ValueError):
 
 
 @dataclass(frozen=True)
-class Finding:
-    """Something about a part's shape that the user should know. `level` "error" must be mended first."""
+class ShapeFinding:
+    """Something about a part's shape that the user should know. `level` "error" must be mended first.
+
+    It knows the part, not the files: `assembly` gives it its place in them.
+    """
 
     level: Level
     part: str

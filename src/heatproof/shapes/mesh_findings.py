@@ -4,7 +4,7 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from heatproof.shapes.errors import Finding
+from heatproof.shapes.errors import ShapeFinding
 from heatproof.shapes.placement import Floats
 from heatproof.shapes.scene import Part, Scene
 from heatproof.shapes.tracing import SceneTracer
@@ -16,7 +16,7 @@ HUGE, TINY = 5.0, 0.002  # part size over bay size beyond which the unit is doub
 PROBES = np.array([[0.36, 0.48, 0.80], [-0.64, 0.48, -0.60], [0.48, -0.80, 0.36]])
 
 
-def edge_findings(part: Part) -> list[Finding]:
+def edge_findings(part: Part) -> list[ShapeFinding]:
     """Open and non-manifold edges of a solid part; a thin sheet is open by nature."""
     if (part.twin >= 0).any():
         return []
@@ -24,19 +24,19 @@ def edge_findings(part: Part) -> list[Finding]:
     found = []
     if opened := int((counts == 1).sum()):
         found.append(
-            Finding("warning", part.name, "the mesh is open", f"{opened} edges with one triangle",
+            ShapeFinding("warning", part.name, "the mesh is open", f"{opened} edges with one triangle",
                     "close it, or declare the part a thin sheet; rays that get inside exchange nothing")
         )  # fmt: skip
     if tangled := int((counts > 2).sum()):
         found.append(
-            Finding("warning", part.name, "the mesh is not manifold",
+            ShapeFinding("warning", part.name, "the mesh is not manifold",
                     f"{tangled} edges with 3 or more triangles",
                     "remove inner faces and double walls before exporting")
         )  # fmt: skip
     return found
 
 
-def place_findings(part: Part, *, lower: Sequence[float], upper: Sequence[float]) -> list[Finding]:
+def place_findings(part: Part, *, lower: Sequence[float], upper: Sequence[float]) -> list[ShapeFinding]:
     """Scale and place against the bay box (corners, m)."""
     low, high = np.asarray(lower, dtype=float), np.asarray(upper, dtype=float)
     bay = float(np.linalg.norm(high - low))
@@ -44,14 +44,16 @@ def place_findings(part: Part, *, lower: Sequence[float], upper: Sequence[float]
     if size > HUGE * bay or size < TINY * bay:
         was, unit = ("far larger", "mm") if size > bay else ("far smaller", "m")
         what, got = f"the part is {was} than the bay: wrong unit?", f"{size:.4g} m across, bay {bay:.3g} m"
-        return [Finding("error", part.name, what, got, f"if the file is in {unit}, say unit: {unit}")]
+        return [ShapeFinding("error", part.name, what, got, f"if the file is in {unit}, say unit: {unit}")]
     beyond = np.maximum(low - part.bounds[0], part.bounds[1] - high).max()
     if (part.bounds[0] > high).any() or (part.bounds[1] < low).any():
         return [
-            Finding("error", part.name, "the part is outside the bay", _corners(part), "check its position")
+            ShapeFinding(
+                "error", part.name, "the part is outside the bay", _corners(part), "check its position"
+            )
         ]
     if beyond > TOUCH:
-        return [Finding("warning", part.name, "the part reaches outside the bay", f"by {beyond * 1e3:.0f} mm",
+        return [ShapeFinding("warning", part.name, "the part reaches outside the bay", f"by {beyond * 1e3:.0f} mm",
                         "check its position, or the bay's walls")]  # fmt: skip
     return []
 
@@ -61,7 +63,7 @@ def _corners(part: Part) -> str:
     return f"[{low}] to [{high}] m"
 
 
-def overlap_findings(scene: Scene, *, walls: Sequence[str] = (), tracer: str = "auto") -> list[Finding]:
+def overlap_findings(scene: Scene, *, walls: Sequence[str] = (), tracer: str = "auto") -> list[ShapeFinding]:
     """Pairs of solid parts that sink into each other by more than a touch; `walls` are not tested."""
     solid = [k for k, part in enumerate(scene.parts) if part.name not in walls and not (part.twin >= 0).any()]
     probes = {k: SceneTracer(scene, tracer, [k]) for k in solid}
@@ -73,7 +75,7 @@ def overlap_findings(scene: Scene, *, walls: Sequence[str] = (), tracer: str = "
                 continue
             share = max(_sunk(one, probes[b], other), _sunk(other, probes[a], one))
             if share > 0.0:
-                found.append(Finding("warning", one.name, f"the part overlaps with {other.name}",
+                found.append(ShapeFinding("warning", one.name, f"the part overlaps with {other.name}",
                                      f"{max(share, 0.001):.1%} of one's surface lies inside the other",
                                      "move one of them, or join them into one part"))  # fmt: skip
     return found

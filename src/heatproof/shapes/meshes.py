@@ -9,7 +9,7 @@ from typing import Any
 
 import numpy as np
 
-from heatproof.shapes.errors import Finding, ShapeError
+from heatproof.shapes.errors import ShapeError, ShapeFinding
 from heatproof.shapes.extras import has_step_reader, need
 from heatproof.shapes.mesh_findings import edge_findings
 from heatproof.shapes.mesh_guards import EXPORT, guard, inside, refuse_many
@@ -33,7 +33,7 @@ STEP_TO_GLB = (
 
 def read_part(
     name: str, path: Path | str, *, folder: Path | str, unit: str, placement: Placement = AS_DRAWN
-) -> tuple[Part, list[Finding]]:
+) -> tuple[Part, list[ShapeFinding]]:
     """Part `name` from the mesh file `path` below `folder`, in bay axes and metres, with what was found.
 
     unit : "m", "cm", "mm" or "in": what one unit of the file is (STL and OBJ do not say). STEP files
@@ -97,7 +97,7 @@ def _read_step(path: Path) -> Any:
 
 def _part_from(
     name: str, path: Path, mesh: Any, scale: float, placement: Placement
-) -> tuple[Part, list[Finding]]:
+) -> tuple[Part, list[ShapeFinding]]:
     if len(mesh.faces) == 0:
         raise ShapeError(
             "no triangles in the file", where=path.name, next_step=f"it may be cut off: {EXPORT}"
@@ -114,7 +114,7 @@ def _part_from(
         raise ShapeError("every triangle has zero area", where=path.name, next_step=EXPORT)
     findings = []
     if dropped := int((~sized).sum()):
-        findings.append(Finding("note", name, "triangles without area were left out", str(dropped)))
+        findings.append(ShapeFinding("note", name, "triangles without area were left out", str(dropped)))
     vertices = placement.apply(mesh.vertices * scale)
     part, turned = outward(Part(name, vertices, mesh.faces[sized]))
     return part, findings + turned + edge_findings(part)
@@ -145,7 +145,7 @@ def _refuse_vertices(path: Path, mesh: Any, scale: float) -> None:
         )
 
 
-def part_from_mesh(name: str, mesh: Any) -> tuple[Part, list[Finding]]:
+def part_from_mesh(name: str, mesh: Any) -> tuple[Part, list[ShapeFinding]]:
     """Part from a mesh already in memory (m, bay axes), turned outward, with what was found."""
     part, turned = outward(solid_part(name, mesh))
     return part, turned + edge_findings(part)

@@ -7,7 +7,7 @@ from pathlib import Path
 import numpy as np
 
 from heatproof.shapes.closure import closed, pooled
-from heatproof.shapes.errors import Finding, ShapeError
+from heatproof.shapes.errors import ShapeError, ShapeFinding
 from heatproof.shapes.placement import Floats
 from heatproof.shapes.ray_store import RayStore, Settings
 from heatproof.shapes.rays import REPLICATES
@@ -58,15 +58,15 @@ class ViewFactors:
         i, j = self.index(*emitter), self.index(*receiver)
         return float(self.factor[i, j]), float(self.error[i, j])
 
-    def findings(self) -> list[Finding]:
+    def findings(self) -> list[ShapeFinding]:
         """Patches that are partly buried, and notes of the cache."""
         found = [
-            Finding("warning", part, f"{share:.0%} of patch {patch} looks at the reverse side of a surface",
+            ShapeFinding("warning", part, f"{share:.0%} of patch {patch} looks at the reverse side of a surface",
                     next_step="parts overlap there, or a wall's front looks the wrong way")
             for (part, patch), share in zip(self.patches, self.buried, strict=True)
             if share > BURIED_WORTH_SAYING
         ]  # fmt: skip
-        return found + [Finding("note", "", note) for note in self.notes]
+        return found + [ShapeFinding("note", "", note) for note in self.notes]
 
 
 def view_factors(

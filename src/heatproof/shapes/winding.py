@@ -6,7 +6,7 @@ import numpy as np
 from scipy.sparse import coo_array
 from scipy.sparse.csgraph import breadth_first_order, connected_components
 
-from heatproof.shapes.errors import Finding
+from heatproof.shapes.errors import ShapeFinding
 from heatproof.shapes.scene import Ints, Part
 
 
@@ -61,7 +61,7 @@ def _turned_parity(count: int, pairs: Ints, turned: Ints, skin: Ints, skins: int
     return parity
 
 
-def outward(part: Part) -> tuple[Part, list[Finding]]:
+def outward(part: Part) -> tuple[Part, list[ShapeFinding]]:
     """The part with every closed skin looking outward, and findings saying what was turned."""
     faces = np.array(part.faces)
     count = len(faces)
@@ -74,13 +74,13 @@ def outward(part: Part) -> tuple[Part, list[Finding]]:
         faces[flip] = faces[flip, ::-1]
         got = f"{int(min(flip.sum(), (~flip).sum()))} of {count} triangles"
         findings.append(
-            Finding("note", part.name, "neighbouring triangles looked opposite ways; made to agree", got)
+            ShapeFinding("note", part.name, "neighbouring triangles looked opposite ways; made to agree", got)
         )
     inverted = _inside_out(part, faces, skin, skins)
     if inverted.any():
         whole = inverted[skin]
         faces[whole] = faces[whole, ::-1]
-        findings.append(Finding("note", part.name, "the mesh was inside out; turned outward",
+        findings.append(ShapeFinding("note", part.name, "the mesh was inside out; turned outward",
                                 f"{int(inverted.sum())} of {skins} bodies"))  # fmt: skip
     return (replace(part, faces=faces) if findings else part), findings
 

@@ -83,9 +83,9 @@ export function TestDayScreen() {
 
 /** Warnings; what was simply recognised is folded away. */
 function Findings({ found }: { found: Log["findings"] }) {
-  const warned = found.filter((f) => f.level === "warn"), rest = found.filter((f) => f.level !== "warn");
+  const warned = found.filter((f) => f.level === "warning"), rest = found.filter((f) => f.level !== "warning");
   if (!found.length) return null;
-  const row = (f: Log["findings"][number]) => <li key={f.text} style="padding:4px 0;border-bottom:1px solid var(--line);font-size:12px">{f.level === "warn" ? "△ " : ""}{f.text}</li>;
+  const row = (f: Log["findings"][number]) => <li key={f.text} style="padding:4px 0;border-bottom:1px solid var(--line);font-size:12px">{f.level === "warning" ? "△ " : ""}{f.text}</li>;
   return <><h2 class="gap">What reading it found</h2><ul>{warned.map(row)}</ul>{rest.length > 0 && <details style="margin-top:6px"><summary class="note">{rest.length} more, recognised without doubt</summary><ul>{rest.map(row)}</ul></details>}</>;
 }
 

@@ -42,7 +42,7 @@ function Over({ a, old }: { a: Against; old: boolean }) {
       <table><thead><tr><th scope="col">Probe, at</th><th scope="col" class="num">off by, {U.step}</th><th scope="col" class="num">spread</th><th scope="col" class="num">later by</th><th scope="col" class="num">peak, {U.degree}</th><th scope="col" class="num">of its doubt</th></tr></thead>
         <tbody>{a.channels.map((c) => <tr key={c.column}><td>{c.column}<br /><small>{c.title}; {c.sensor}</small></td><td class="num bold">{c.off}</td><td class="num">{c.spread}</td><td class="num">{c.later}</td><td class="num">{c.peaks}</td><td class={`num ${c.state === "look into it" ? "thin bold" : ""}`}>{c.state === "look into it" ? "△ " : ""}{c.of_doubt}</td></tr>)}</tbody></table>
       <p class="note">Off by: predicted less measured, so + is predicted too hot. Peak: measured / predicted. Of its doubt: 1 is as expected, from 3 on look into it. Ambient {a.ambient}.</p>
-      {a.findings.filter((f) => f.level === "warn").slice(0, 6).map((f) => <p key={f.text} class="note">△ {f.text}</p>)}
+      {a.findings.filter((f) => f.level === "warning").slice(0, 6).map((f) => <p key={f.text} class="note">△ {f.text}</p>)}
     </>
   );
 }

@@ -2,20 +2,20 @@
 
 from heatproof.assembly.bay.refused import place_of
 from heatproof.assembly.bay.scene import WALLS, bare_shape, bay_of, one_sided, scene_of, shape_of
-from heatproof.kit.findings import Finding as KitFinding
+from heatproof.kit.findings import Finding
 from heatproof.kit.records.parts import Part as PartRecord
 from heatproof.kit.records.variant import Variant
-from heatproof.shapes.errors import Finding
+from heatproof.shapes.errors import ShapeFinding
 from heatproof.shapes.mesh_findings import overlap_findings, place_findings
 from heatproof.shapes.scene import Part
 
 AREA_DIFFERS = 0.35  # share by which a shape's area may differ from the part's surface unsaid
 
 
-def bay_findings(variant: Variant) -> list[KitFinding]:
+def bay_findings(variant: Variant) -> list[Finding]:
     """What deserves a look: open meshes, wrong scale or place, overlaps, areas that disagree."""
     scene, bay = scene_of(variant), bay_of(variant)
-    found: list[Finding] = []
+    found: list[ShapeFinding] = []
     for name, record in variant.parts.items():
         if record.shape is not None:
             built = shape_of(variant, name)
@@ -26,18 +26,18 @@ def bay_findings(variant: Variant) -> list[KitFinding]:
     return [kit_finding(variant, finding) for finding in found]
 
 
-def area_findings(name: str, record: PartRecord, part: Part) -> list[Finding]:
+def area_findings(name: str, record: PartRecord, part: Part) -> list[ShapeFinding]:
     """A shape whose area is far from the surface the part gives heat to air with."""
     area, surface = float(part.patch_areas.sum()), record.surface
     if surface <= 0.0 or abs(area / surface - 1.0) <= AREA_DIFFERS:
         return []
     got = f"{area:.3g} m2 by the shape, surface: {surface:.3g} m2"
-    return [Finding("note", name, "shape and surface disagree in area", got, "correct one of the two")]
+    return [ShapeFinding("note", name, "shape and surface disagree in area", got, "correct one of the two")]
 
 
-def kit_finding(variant: Variant, finding: Finding) -> KitFinding:
+def kit_finding(variant: Variant, finding: ShapeFinding) -> Finding:
     """A finding with its place in the files."""
     what = f"{finding.part}: {finding.what}" if finding.part else finding.what
-    return KitFinding(
+    return Finding(
         finding.level, what, place_of(variant, finding.part), got=finding.got, next_step=finding.next_step
     )

@@ -28,7 +28,7 @@ from heatproof.kit.records.shapes import (
 )
 from heatproof.kit.records.variant import Variant
 from heatproof.shapes import primitives
-from heatproof.shapes.errors import Finding, ShapeError
+from heatproof.shapes.errors import ShapeError, ShapeFinding
 from heatproof.shapes.patches import bay_walls, split_along, split_by_side, split_facing
 from heatproof.shapes.placement import Placement, place, place_along
 from heatproof.shapes.scene import Part, Scene, solid_part, thin_part
@@ -44,7 +44,7 @@ class Built(NamedTuple):
     """A part's shape and what was found while building it."""
 
     part: Part
-    findings: tuple[Finding, ...]
+    findings: tuple[ShapeFinding, ...]
 
 
 def shape_of(variant: Variant, name: str) -> Built:

@@ -13,7 +13,7 @@ from scipy.ndimage import median_filter
 
 from heatproof.logs.cleaning.staircase import undo_staircase
 from heatproof.logs.reading.quantities import QUANTITIES
-from heatproof.logs.reading.records import Channel, Dropped, Finding, Flags, Floats, Log
+from heatproof.logs.reading.records import Channel, Dropped, Flags, Floats, Log, LogFinding
 
 RPM = 1 / 60
 NO_VALUE_K = 233.15
@@ -48,7 +48,7 @@ class CleanLog:
 
     log: Log
     dropped: tuple[Dropped, ...]
-    findings: tuple[Finding, ...]
+    findings: tuple[LogFinding, ...]
 
     def dropped_of(self, column: str, *, copies: bool = False) -> int:
         """Samples dropped from a column; copies of a staircase only if asked for."""
@@ -78,7 +78,9 @@ def clean(log: Log, settings: CleanSettings | None = None) -> CleanLog:
     why += f"by more than {settings.spike_threshold:g} deviations"
     channels = tuple(_drop(c, spikes(c, settings), "spike", why, dropped) for c in channels)
     if stopped is None:
-        findings.append(Finding("warn", "no engine speed: values at engine stop cannot be gated", log.path))
+        findings.append(
+            LogFinding("warning", "no engine speed: values at engine stop cannot be gated", log.path)
+        )
     findings += _emptied(channels)
     return CleanLog(log.with_channels(channels), tuple(dropped), tuple(findings))
 
@@ -245,7 +247,7 @@ def _drop(channel: Channel, flags: Flags, step: str, why: str, dropped: list[Dro
     return replace(channel, values=np.where(flags, np.nan, channel.values))
 
 
-def _cold_junction(channels: tuple[Channel, ...]) -> list[Finding]:
+def _cold_junction(channels: tuple[Channel, ...]) -> list[LogFinding]:
     """One equal jump on all thermocouples of a logger at once: its cold junction, not the parts."""
     groups: dict[int, list[Channel]] = {}
     for channel in channels:
@@ -259,8 +261,8 @@ def _cold_junction(channels: tuple[Channel, ...]) -> list[Finding]:
         middle, spread = np.median(steps, axis=0), np.ptp(steps, axis=0)
         for row in np.flatnonzero((np.abs(middle) > 2.0) & (spread < 0.5))[:3]:
             out.append(
-                Finding(
-                    "warn",
+                LogFinding(
+                    "warning",
                     "all temperatures jump at once: cold junction of the logger?",
                     f"{group[0].time_s[row + 1]:.1f} s",
                     f"{middle[row]:+.1f} K",
@@ -269,7 +271,9 @@ def _cold_junction(channels: tuple[Channel, ...]) -> list[Finding]:
     return out
 
 
-def _emptied(channels: tuple[Channel, ...]) -> list[Finding]:
+def _emptied(channels: tuple[Channel, ...]) -> list[LogFinding]:
     return [
-        Finding("warn", "nothing left after cleaning", c.column) for c in channels if not c.measured.any()
+        LogFinding("warning", "nothing left after cleaning", c.column)
+        for c in channels
+        if not c.measured.any()
     ]

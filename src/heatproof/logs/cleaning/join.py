@@ -8,7 +8,7 @@ from heatproof.logs.cleaning.align import Alignment, align_logs, shift_log
 from heatproof.logs.cleaning.clean import CleanLog, clean
 from heatproof.logs.reading.channel_map import ChannelMap
 from heatproof.logs.reading.read import read_log
-from heatproof.logs.reading.records import Channel, Dropped, Finding, Log
+from heatproof.logs.reading.records import Channel, Dropped, Log, LogFinding
 
 
 @dataclass(frozen=True, eq=False)
@@ -18,7 +18,7 @@ class Joined:
     log: Log
     raw: tuple[Log, ...]
     dropped: tuple[Dropped, ...]
-    findings: tuple[Finding, ...]
+    findings: tuple[LogFinding, ...]
     clocks: tuple[Alignment, ...] = ()
 
 
@@ -63,7 +63,7 @@ def unique(channels: Sequence[Channel]) -> tuple[Channel, ...]:
     return tuple(out)
 
 
-def shown_findings(one: CleanLog, files: int) -> list[Finding]:
+def shown_findings(one: CleanLog, files: int) -> list[LogFinding]:
     """Findings of cleaning, with the file named where there are several."""
     if files == 1:
         return list(one.findings)
@@ -71,10 +71,10 @@ def shown_findings(one: CleanLog, files: int) -> list[Finding]:
     return [f if f.where else replace(f, where=name) for f in one.findings]
 
 
-def told(clock: Alignment) -> Finding:
+def told(clock: Alignment) -> LogFinding:
     """What was found of a second clock."""
     text = (
         f"second logger's clock: offset {clock.offset_s:+.2f} s, drift {clock.drift * 1e6:+.0f} ppm, "
         f"from {clock.quantity.replace('_', ' ')} (match {clock.match:.2f})"
     )
-    return Finding("info", text)
+    return LogFinding("note", text)

@@ -19,7 +19,7 @@ from heatproof.logs.predicting.places import Place, map_places, places, with_pla
 from heatproof.logs.predicting.predict import readings_of
 from heatproof.logs.reading.channel_map import ChannelMap, map_of, read_channel_map, save_channel_map
 from heatproof.logs.reading.read import read_log
-from heatproof.logs.reading.records import Finding, LogError
+from heatproof.logs.reading.records import LogError, LogFinding
 from heatproof.study.stored import Store
 
 EARLY_S = 300.0
@@ -35,7 +35,7 @@ class Prepared:
     run: TestRun
     joined: Joined
     places: dict[str, Place]
-    findings: tuple[Finding, ...]
+    findings: tuple[LogFinding, ...]
 
 
 def stem_of(path: Path) -> str:

@@ -18,7 +18,7 @@ from heatproof.assembly.duties.steps import second_means
 from heatproof.kit.records.duty import Duty, Start, Trace, Weather
 from heatproof.kit.records.variant import Variant
 from heatproof.laws.engine import motored_friction_pressure, power_factor_mixture
-from heatproof.logs.reading.records import Channel, Finding, Floats, Log, LogError
+from heatproof.logs.reading.records import Channel, Floats, Log, LogError, LogFinding
 from heatproof.logs.reducing.events import stops
 from heatproof.network.engine import OVERRUN_PRESSURE, R_AIR, T_VOLUMETRIC
 
@@ -64,7 +64,7 @@ class LoggedDuty:
     weather: Weather
     start: Start
     day: Day
-    notes: tuple[Finding, ...] = ()
+    notes: tuple[LogFinding, ...] = ()
 
     def duty(self, variant: Variant) -> Duty:
         """The record for a variant."""
@@ -155,7 +155,7 @@ def logged_duty(log: Log, *, name: str, day: Day | None = None, cold: bool | Non
             where=log.path,
             next_step="name the speed column in the channel map, or add the engine logger of the same run",
         )
-    notes: list[Finding] = []
+    notes: list[LogFinding] = []
     engine = log.find("engine_speed")
     key_off_s, end_s = _key_off(log, engine)
     drivers = [c for c in (speed, engine) if c is not None and c.measured.any()]
@@ -175,7 +175,7 @@ def logged_duty(log: Log, *, name: str, day: Day | None = None, cold: bool | Non
     air, mixture = log.find("air_flow"), log.find("lambda")
     air_rows = _optional(air, grid, notes) if N is not None else None
     if air_rows is None:
-        notes.append(Finding("info", "no air flow with engine speed: power from the road load"))
+        notes.append(LogFinding("note", "no air flow with engine speed: power from the road load"))
     return LoggedDuty(
         name=name,
         from_s=float(grid[0]),
@@ -203,24 +203,24 @@ def _key_off(log: Log, engine: Channel | None) -> tuple[float, float]:
     return (soaks[-1].start_s, end) if soaks else (end, end)
 
 
-def _on(channel: Channel, grid: Floats, notes: list[Finding]) -> Floats:
+def _on(channel: Channel, grid: Floats, notes: list[LogFinding]) -> Floats:
     """On the grid, ends held, and a finding for holes."""
     ok = channel.measured
     holes = np.diff(channel.time_s[ok])
     if holes.size and holes.max() > LONGEST_HOLE_S:
         text = f"hole of {holes.max():.0f} s bridged by a straight line"
-        notes.append(Finding("warn", text, channel.column))
+        notes.append(LogFinding("warning", text, channel.column))
     return np.interp(grid, channel.time_s[ok], channel.values[ok])
 
 
-def _optional(channel: Channel | None, grid: Floats, notes: list[Finding]) -> Floats | None:
+def _optional(channel: Channel | None, grid: Floats, notes: list[LogFinding]) -> Floats | None:
     if channel is None or channel.measured.sum() < 10:
         return None
     return _on(channel, grid, notes)
 
 
-def _weather(log: Log, day: Day, grid: Floats) -> tuple[Weather, list[Finding]]:
-    notes: list[Finding] = []
+def _weather(log: Log, day: Day, grid: Floats) -> tuple[Weather, list[LogFinding]]:
+    notes: list[LogFinding] = []
     ambient = day.ambient
     channel = log.find("ambient_temperature")
     if ambient is None and channel is not None and channel.measured.any():
@@ -228,7 +228,7 @@ def _weather(log: Log, day: Day, grid: Floats) -> tuple[Weather, list[Finding]]:
         values = channel.values[inside] if inside.any() else channel.values[channel.measured]
         ambient = float(np.median(values))
         text = f"ambient {ambient - 273.15:.1f} °C, median of the drive; it moved by {np.ptp(values):.1f} K"
-        notes.append(Finding("warn" if np.ptp(values) > 4.0 else "info", text, channel.column))
+        notes.append(LogFinding("warning" if np.ptp(values) > 4.0 else "note", text, channel.column))
     if ambient is None:
         raise LogError(
             "the ambient temperature is not known",
@@ -259,7 +259,7 @@ def _grade(log: Log, grid: Floats, v: Floats) -> Floats | None:
 
 
 def _start(
-    log: Log, ambient: float, first: float, v: Floats, cold: bool | None, notes: list[Finding]
+    log: Log, ambient: float, first: float, v: Floats, cold: bool | None, notes: list[LogFinding]
 ) -> Start:
     coolant = log.find("coolant_temperature") or log.find("radiator_in_temperature")
     if cold is None and coolant is not None and coolant.measured.any():
@@ -267,11 +267,11 @@ def _start(
         begin = float(x[np.argmin(np.abs(t - first))])
         cold = abs(begin - ambient) < COLD_K
         text = f"coolant starts at {begin - 273.15:.0f} °C: {'cold' if cold else 'warm'} start"
-        notes.append(Finding("info", text, coolant.column))
+        notes.append(LogFinding("note", text, coolant.column))
     if cold:
         return Start(cold=True)
     text = "how the car was driven before the log is not known: a steady cruise of 15 min is assumed"
-    notes.append(Finding("warn", text, next_step="leave the first minutes out of the comparison"))
+    notes.append(LogFinding("warning", text, next_step="leave the first minutes out of the comparison"))
     moving = v[: min(v.size, 300)]
     mean = float(np.mean(moving[moving > 3.0])) if (moving > 3.0).any() else 15.0
     return Start(speed=min(mean, 36.0), settle=900.0)

@@ -12,7 +12,7 @@ from heatproof.kit.records.lines import Thermostat
 from heatproof.kit.records.variant import Variant
 from heatproof.logs.reading.channel_map import ChannelMap
 from heatproof.logs.reading.names import split_unit
-from heatproof.logs.reading.records import Channel, Finding, Log, LogError
+from heatproof.logs.reading.records import Channel, Log, LogError, LogFinding
 from heatproof.network.builder import Network
 from heatproof.verdict.judged import judged
 
@@ -78,10 +78,10 @@ def find_place(text: str, known: dict[str, Place], *, where: str) -> Place:
 
 def map_places(
     log: Log, variant: Variant, known: dict[str, Place]
-) -> tuple[dict[str, Place], tuple[Finding, ...]]:
+) -> tuple[dict[str, Place], tuple[LogFinding, ...]]:
     """Column to place for every temperature that has one, and a finding for each guess or gap."""
     found: dict[str, Place] = {}
-    notes: list[Finding] = []
+    notes: list[LogFinding] = []
     for channel in log.channels:
         if channel.si_unit != "K" or channel.quantity in NOT_COMPARED:
             continue
@@ -91,11 +91,11 @@ def map_places(
         guess = guessed(channel, variant, known)
         if guess is None:
             step = "give `place:` in the channel map"
-            notes.append(Finding("warn", "no place in the model", channel.column, next_step=step))
+            notes.append(LogFinding("warning", "no place in the model", channel.column, next_step=step))
             continue
         found[channel.column] = known[guess]
         text = f"taken to stand at {guess} ({known[guess].title})"
-        notes.append(Finding("warn", text, channel.column, next_step="check it in the channel map"))
+        notes.append(LogFinding("warning", text, channel.column, next_step="check it in the channel map"))
     return found, tuple(notes)
 
 

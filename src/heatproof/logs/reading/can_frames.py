@@ -6,7 +6,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from heatproof.logs.reading.records import Finding, Floats, LogError
+from heatproof.logs.reading.records import Floats, LogError, LogFinding
 
 EXTENDED = 0x1FFFFFFF
 LARGEST_DBC = 32 * 2**20  # bytes
@@ -20,7 +20,7 @@ def decode_frames(
     length: NDArray[Any],
     *,
     dbc: Path,
-    findings: list[Finding],
+    findings: list[LogFinding],
 ) -> list[tuple[str, str, Floats, Floats, str]]:
     """Channels of all known frames: (name, unit, times, values, source). Shapes: (n,), (n,), (n, bytes),
     (n,).
@@ -40,7 +40,7 @@ def decode_frames(
         out += _message(message, time_s[rows], data[rows], length[rows], dbc.name, findings)
     if unknown:
         findings.append(
-            Finding("info", f"{unknown} of {ident.size} frames are not in the DBC file", dbc.name)
+            LogFinding("note", f"{unknown} of {ident.size} frames are not in the DBC file", dbc.name)
         )
     return out
 
@@ -74,12 +74,14 @@ def _message(
     data: NDArray[np.uint8],
     length: NDArray[Any],
     name: str,
-    findings: list[Finding],
+    findings: list[LogFinding],
 ) -> list[tuple[str, str, Floats, Floats, str]]:
     """Decode every frame of one message; a multiplexed signal is NaN in frames that do not carry it."""
     whole = length >= message.length
     if not whole.all():
-        findings.append(Finding("warn", f"{int((~whole).sum())} short frame(s) of {message.name}", name))
+        findings.append(
+            LogFinding("warning", f"{int((~whole).sum())} short frame(s) of {message.name}", name)
+        )
     times, frames = time_s[whole], data[whole][:, : message.length]
     columns = {signal.name: np.full(times.size, np.nan) for signal in message.signals}
     failed = 0
@@ -92,7 +94,7 @@ def _message(
         for key, value in decoded.items():
             columns[key][n] = value
     if failed:
-        findings.append(Finding("warn", f"{failed} frame(s) of {message.name} cannot be decoded", name))
+        findings.append(LogFinding("warning", f"{failed} frame(s) of {message.name} cannot be decoded", name))
     return [
         (s.name, s.unit or "", times, columns[s.name], f"frame 0x{message.frame_id:X}")
         for s in message.signals

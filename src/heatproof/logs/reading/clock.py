@@ -7,7 +7,7 @@ from datetime import UTC, date, datetime
 import numpy as np
 from numpy.typing import NDArray
 
-from heatproof.logs.reading.records import Finding, Floats
+from heatproof.logs.reading.records import Floats, LogFinding
 
 DAY = 86400.0
 _MONTHS = {
@@ -40,7 +40,7 @@ class ClockTimes:
     seconds: Floats
     first_day: date | None
     unreadable: int
-    findings: tuple[Finding, ...]
+    findings: tuple[LogFinding, ...]
 
 
 def template_of(text: str) -> str:
@@ -79,10 +79,12 @@ def parse_clock(cells: NDArray[np.bytes_], *, column: str = "time") -> ClockTime
     seconds, first_day, findings = _join(day, clock)
     if ambiguous:
         findings.append(
-            Finding("warn", "order of day and month not certain, day first assumed", column, _text(cells[0]))
+            LogFinding(
+                "warning", "order of day and month not certain, day first assumed", column, _text(cells[0])
+            )
         )
     if forms > 1:
-        findings.append(Finding("info", f"{forms} forms of time stamp mixed", column))
+        findings.append(LogFinding("note", f"{forms} forms of time stamp mixed", column))
     unreadable = int(np.isnan(seconds).sum())
     return ClockTimes(seconds, first_day, unreadable, tuple(findings))
 
@@ -200,9 +202,9 @@ def _days(
     return np.where(ok, first + dom - 1.0, np.nan)
 
 
-def _join(day: Floats, clock: Floats) -> tuple[Floats, date | None, list[Finding]]:
+def _join(day: Floats, clock: Floats) -> tuple[Floats, date | None, list[LogFinding]]:
     """Seconds from midnight of the first day, over midnight, dated and undated rows together."""
-    findings: list[Finding] = []
+    findings: list[LogFinding] = []
     good = np.flatnonzero(np.isfinite(clock))
     if not good.size:
         return clock, None, findings
@@ -213,7 +215,7 @@ def _join(day: Floats, clock: Floats) -> tuple[Floats, date | None, list[Finding
     if not dated.any():
         if back.any():
             findings.append(
-                Finding("info", f"clock passes midnight {int(back.sum())} time(s), days added", "time")
+                LogFinding("note", f"clock passes midnight {int(back.sum())} time(s), days added", "time")
             )
         return running, None, findings
     first = float(np.nanmin(day[dated]))

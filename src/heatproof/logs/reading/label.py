@@ -6,14 +6,14 @@ from heatproof.logs.reading.channel_map import ChannelMap
 from heatproof.logs.reading.log_units import LogUnit, parse_unit, unit_named
 from heatproof.logs.reading.names import NameGuess, guess_name
 from heatproof.logs.reading.quantities import QUANTITIES, Quantity
-from heatproof.logs.reading.records import Channel, Finding, Floats
+from heatproof.logs.reading.records import Channel, Floats, LogFinding
 
 MAP_STEP = "name it in the channel map"
 
 
 def make_channel(
     column: str, unit_text: str, time_s: Floats, values: Floats, *, source: str, channel_map: ChannelMap
-) -> tuple[Channel, list[Finding]]:
+) -> tuple[Channel, list[LogFinding]]:
     """One channel in SI. A channel without a known quantity keeps its unit's SI value, or the bare
     numbers."""
     told = channel_map.row(column)
@@ -37,23 +37,23 @@ def make_channel(
     return channel, notes + more + extra
 
 
-def _quantity(column: str, told: str, guess: NameGuess) -> tuple[Quantity | None, list[Finding]]:
+def _quantity(column: str, told: str, guess: NameGuess) -> tuple[Quantity | None, list[LogFinding]]:
     if told:
-        return QUANTITIES.get(told), [Finding("info", f"{told}, as the channel map says", column)]
+        return QUANTITIES.get(told), [LogFinding("note", f"{told}, as the channel map says", column)]
     if guess.quantity is None:
         why = f"fits {' and '.join(guess.also)} alike" if guess.also else "not recognised"
-        return None, [Finding("warn", f"quantity {why}", column, next_step=MAP_STEP)]
+        return None, [LogFinding("warning", f"quantity {why}", column, next_step=MAP_STEP)]
     if guess.sure == "exact":
-        return guess.quantity, [Finding("info", f"taken as {guess.quantity.label}", column)]
-    note = Finding(
-        "warn", f"taken as {guess.quantity.label}", column, next_step="check it in the channel map"
+        return guess.quantity, [LogFinding("note", f"taken as {guess.quantity.label}", column)]
+    note = LogFinding(
+        "warning", f"taken as {guess.quantity.label}", column, next_step="check it in the channel map"
     )
     return guess.quantity, [note]
 
 
 def _unit(
     column: str, told: str, guess: NameGuess, quantity: Quantity | None, values: Floats
-) -> tuple[LogUnit | None, list[Finding]]:
+) -> tuple[LogUnit | None, list[LogFinding]]:
     if told:
         return parse_unit(told), []
     unit = guess.unit
@@ -63,8 +63,8 @@ def _unit(
         same = {unit.dimension, quantity.dimension} <= {"share", "ratio"}
         if not same:
             return unit, [
-                Finding(
-                    "warn",
+                LogFinding(
+                    "warning",
                     f"unit {unit.name} does not suit {quantity.label}",
                     column,
                     guess.unit_text,
@@ -73,14 +73,14 @@ def _unit(
             ]
     if unit is not None:
         notes = (
-            [Finding("info", f"unit text mended to {unit.name}", column, repr(unit.text))]
+            [LogFinding("note", f"unit text mended to {unit.name}", column, repr(unit.text))]
             if unit.repaired
             else []
         )
         return unit, notes
     assumed = _plausible_unit(quantity, values)
     got = repr(guess.unit_text) if guess.unit_text else "no unit"
-    return assumed, [Finding("warn", f"unit taken as {assumed.name}", column, got, MAP_STEP)]
+    return assumed, [LogFinding("warning", f"unit taken as {assumed.name}", column, got, MAP_STEP)]
 
 
 def _plausible_unit(quantity: Quantity, values: Floats) -> LogUnit:
@@ -105,12 +105,14 @@ def _plausible_unit(quantity: Quantity, values: Floats) -> LogUnit:
 
 def _absolute_or_gauge(
     column: str, told: str, quantity: Quantity | None, unit: LogUnit | None, values: Floats
-) -> tuple[Quantity | None, list[Finding]]:
+) -> tuple[Quantity | None, list[LogFinding]]:
     """Manifold pressure in a gauge unit is boost; "boost" that never falls below 50 kPa reads absolute."""
     if told or quantity is None or unit is None:
         return quantity, []
     if quantity.key == "manifold_pressure" and unit.gauge:
-        return QUANTITIES["boost_pressure"], [Finding("info", "gauge unit: taken as boost pressure", column)]
+        return QUANTITIES["boost_pressure"], [
+            LogFinding("note", "gauge unit: taken as boost pressure", column)
+        ]
     if quantity.key == "boost_pressure" and not unit.gauge:
         good = unit.to_si(values[np.isfinite(values)])
         if (
@@ -119,8 +121,11 @@ def _absolute_or_gauge(
             and float(np.percentile(good, 25)) < 115e3
         ):
             return QUANTITIES["manifold_pressure"], [
-                Finding(
-                    "warn", "named boost but never near zero: taken as absolute", column, next_step=MAP_STEP
+                LogFinding(
+                    "warning",
+                    "named boost but never near zero: taken as absolute",
+                    column,
+                    next_step=MAP_STEP,
                 )
             ]
     return quantity, []

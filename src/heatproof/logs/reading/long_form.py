@@ -8,7 +8,7 @@ import numpy as np
 from heatproof.logs.reading import time_axis
 from heatproof.logs.reading.log_units import mend_text, parse_unit
 from heatproof.logs.reading.names import split_unit
-from heatproof.logs.reading.records import Finding, Floats, LogError
+from heatproof.logs.reading.records import Floats, LogError, LogFinding
 from heatproof.logs.reading.table import Rows, pandas_module, to_numbers
 from heatproof.logs.reading.text_bytes import TextBytes
 from heatproof.logs.reading.wide_form import Raw
@@ -62,7 +62,9 @@ def long_channels(rows: Rows, long: LongColumns, text: TextBytes) -> tuple[list[
         name = mend_text(text.decode(bytes(unique[k]))) or "(no name)"
         unit = mend_text(text.decode(bytes(units[first[k]]))) if units is not None else ""
         out.append((name, unit, axis.seconds[pick], values[pick]))
-    rows.findings.append(Finding("info", "long form: one channel a row", rows.where, f"{len(out)} channels"))
+    rows.findings.append(
+        LogFinding("note", "long form: one channel a row", rows.where, f"{len(out)} channels")
+    )
     return out, axis
 
 

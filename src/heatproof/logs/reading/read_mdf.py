@@ -13,7 +13,7 @@ from heatproof.logs.reading.binary_bounds import AGAIN, INSTALL, bound, need_cha
 from heatproof.logs.reading.channel_map import ChannelMap
 from heatproof.logs.reading.label import make_channel
 from heatproof.logs.reading.log_units import mend_text
-from heatproof.logs.reading.records import Channel, Finding, Floats, Log, LogError
+from heatproof.logs.reading.records import Channel, Floats, Log, LogError, LogFinding
 from heatproof.logs.reading.text_bytes import file_hash
 
 # Channel types without bytes in the record (MDF 4.1: virtual master, virtual data).
@@ -34,7 +34,9 @@ def read_mdf_log(path: Path, *, channel_map: ChannelMap, dbc: Path | None = None
             raise LogError("damaged MDF file", where=path.name, got=short(error), next_step=AGAIN) from error
         finally:
             mdf.close()
-    findings += [Finding("warn", "remark of the MDF reader", path.name, text[:160]) for text in said[:5]]
+    findings += [
+        LogFinding("warning", "remark of the MDF reader", path.name, text[:160]) for text in said[:5]
+    ]
     first = min((t[0] for _, _, t, _, _ in raw if t.size), default=0.0)
     channels: list[Channel] = []
     shared: dict[int, Floats] = {}
@@ -122,11 +124,11 @@ def _check_records(mdf: Any, path: Path) -> None:
 RawChannel = tuple[str, str, Floats, Floats, str]
 
 
-def _mdf_channels(mdf: Any, path: Path, dbc: Path | None) -> tuple[list[RawChannel], list[Finding]]:
+def _mdf_channels(mdf: Any, path: Path, dbc: Path | None) -> tuple[list[RawChannel], list[LogFinding]]:
     total = sum(len(group.channels) for group in mdf.groups)
     bound(path.name, 1, total)
     out: list[RawChannel] = []
-    findings: list[Finding] = []
+    findings: list[LogFinding] = []
     seen: dict[str, int] = {}
     for g, group in enumerate(mdf.groups):
         names = [channel.name for channel in group.channels]
@@ -137,7 +139,7 @@ def _mdf_channels(mdf: Any, path: Path, dbc: Path | None) -> tuple[list[RawChann
             values = signal.samples
             if values.dtype.kind not in "fiub" or values.ndim != 1:
                 findings.append(
-                    Finding("info", "channel is not a series of numbers, left out", path.name, signal.name)
+                    LogFinding("note", "channel is not a series of numbers, left out", path.name, signal.name)
                 )
                 continue
             if not _times_rise(signal.timestamps):
@@ -169,19 +171,23 @@ def _times_rise(time_s: Floats) -> bool:
     return bool(time_s.size < 2 or np.all(np.diff(time_s) >= 0))
 
 
-def _unique(name: str, seen: dict[str, int], findings: list[Finding]) -> str:
+def _unique(name: str, seen: dict[str, int], findings: list[LogFinding]) -> str:
     seen[name] = seen.get(name, 0) + 1
     if seen[name] == 1:
         return name
-    findings.append(Finding("warn", "channel name given twice", got=f"{name!r} again, called #{seen[name]}"))
+    findings.append(
+        LogFinding("warning", "channel name given twice", got=f"{name!r} again, called #{seen[name]}")
+    )
     return f"{name} #{seen[name]}"
 
 
-def _frames(mdf: Any, g: int, path: Path, dbc: Path | None, findings: list[Finding]) -> list[RawChannel]:
+def _frames(mdf: Any, g: int, path: Path, dbc: Path | None, findings: list[LogFinding]) -> list[RawChannel]:
     from heatproof.logs.reading.can_frames import decode_frames
 
     if dbc is None:
-        findings.append(Finding("warn", "bus frames not decoded", path.name, next_step="give the DBC file"))
+        findings.append(
+            LogFinding("warning", "bus frames not decoded", path.name, next_step="give the DBC file")
+        )
         return []
     ident = mdf.get("CAN_DataFrame.ID", group=g)
     data = mdf.get("CAN_DataFrame.DataBytes", group=g).samples

@@ -11,7 +11,7 @@ from heatproof.logs.reading.channel_map import ChannelMap
 from heatproof.logs.reading.label import make_channel
 from heatproof.logs.reading.log_units import parse_unit
 from heatproof.logs.reading.names import guess_name, split_unit
-from heatproof.logs.reading.records import Channel, Finding, Floats, Log, LogError
+from heatproof.logs.reading.records import Channel, Floats, Log, LogError, LogFinding
 from heatproof.logs.reading.text_bytes import file_hash
 
 
@@ -35,7 +35,7 @@ def read_parquet_log(path: Path, *, channel_map: ChannelMap) -> Log:
             continue
         values = _numbers(table.column(n), pa)
         if values is None:
-            findings.append(Finding("info", "column of text left out", path.name, repr(item.name)))
+            findings.append(LogFinding("note", "column of text left out", path.name, repr(item.name)))
             continue
         unit = ((item.metadata or {}).get(b"unit") or b"").decode("utf-8", errors="replace")
         channel, notes = make_channel(
@@ -48,7 +48,9 @@ def read_parquet_log(path: Path, *, channel_map: ChannelMap) -> Log:
     return Log(str(path), tuple(channels), axis.start, (*axis.findings, *findings), layout, file_hash(path))
 
 
-def _parquet_axis(path: Path, table: Any, channel_map: ChannelMap) -> tuple[Any, int | None, list[Finding]]:
+def _parquet_axis(
+    path: Path, table: Any, channel_map: ChannelMap
+) -> tuple[Any, int | None, list[LogFinding]]:
     if channel_map.rate_Hz:
         return time_axis.from_rate(table.num_rows, channel_map.rate_Hz), None, []
     if not table.num_rows:

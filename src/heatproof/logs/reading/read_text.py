@@ -5,7 +5,7 @@ import numpy as np
 from heatproof.logs.reading.channel_map import ChannelMap
 from heatproof.logs.reading.label import make_channel
 from heatproof.logs.reading.long_form import long_channels, long_columns
-from heatproof.logs.reading.records import Channel, Finding, Log, LogError
+from heatproof.logs.reading.records import Channel, Log, LogError, LogFinding
 from heatproof.logs.reading.sniff import sniff
 from heatproof.logs.reading.table import Rows, read_rows
 from heatproof.logs.reading.text_bytes import TextBytes
@@ -27,7 +27,7 @@ def read_text_log(text: TextBytes, *, path: str, name: str, channel_map: Channel
             "no column holds numbers", where=name, next_step="open the file in an editor; export it again"
         )
     notes += _empty_start(rows, channels)
-    drops = [Finding("warn", f"{d.count} of {d.of} rows dropped", name, d.why) for d in axis.dropped]
+    drops = [LogFinding("warning", f"{d.count} of {d.of} rows dropped", name, d.why) for d in axis.dropped]
     shape = {
         "form": "long" if long else "wide",
         "delimiter": layout.delimiter,
@@ -43,7 +43,7 @@ def read_text_log(text: TextBytes, *, path: str, name: str, channel_map: Channel
     return Log(path, tuple(channels), axis.start, every, shape, text.sha256)
 
 
-def _empty_start(rows: Rows, channels: list[Channel]) -> list[Finding]:
+def _empty_start(rows: Rows, channels: list[Channel]) -> list[LogFinding]:
     """First rows in which some channels were not yet measured."""
     late = [
         int(np.argmax(c.measured))
@@ -51,18 +51,18 @@ def _empty_start(rows: Rows, channels: list[Channel]) -> list[Finding]:
         if c.values.size == channels[0].values.size and c.measured.any()
     ]
     most = max(late, default=0)
-    return [Finding("info", f"first {most} rows are partly empty", rows.where)] if most else []
+    return [LogFinding("note", f"first {most} rows are partly empty", rows.where)] if most else []
 
 
-def _label(raw: list[Raw], channel_map: ChannelMap) -> tuple[list[Channel], list[Finding]]:
+def _label(raw: list[Raw], channel_map: ChannelMap) -> tuple[list[Channel], list[LogFinding]]:
     channels, findings = [], []
     for column, unit, time_s, values in raw:
         if channel_map.row(column).ignore:
-            findings.append(Finding("info", "left out, as the channel map says", column))
+            findings.append(LogFinding("note", "left out, as the channel map says", column))
             continue
         channel, notes = make_channel(column, unit, time_s, values, source=column, channel_map=channel_map)
         channels.append(channel)
         findings += notes
         if not np.isfinite(values).any():
-            findings.append(Finding("warn", "column without a single number", column))
+            findings.append(LogFinding("warning", "column without a single number", column))
     return channels, findings

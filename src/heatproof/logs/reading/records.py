@@ -9,7 +9,7 @@ from numpy.typing import NDArray
 
 Floats = NDArray[np.float64]
 Flags = NDArray[np.bool_]
-Level = Literal["info", "warn"]
+Level = Literal["note", "warning"]
 
 
 class LogError(Exception):
@@ -32,8 +32,8 @@ class LogError(Exception):
 
 
 @dataclass(frozen=True)
-class Finding:
-    """One guess or defect. `info`: taken as stated; `warn`: the user should look."""
+class LogFinding:
+    """One guess or defect in a column or line of a log. `note`: taken as stated; `warning`: the user should look."""
 
     level: Level
     what: str
@@ -113,7 +113,7 @@ class Log:
     path: str
     channels: tuple[Channel, ...]
     start: datetime | None = None
-    findings: tuple[Finding, ...] = ()
+    findings: tuple[LogFinding, ...] = ()
     layout: dict[str, Any] = field(default_factory=dict)
     sha256: str = ""
 

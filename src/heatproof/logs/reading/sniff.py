@@ -10,7 +10,7 @@ import numpy as np
 from heatproof.logs.reading.cells import cell_kind, split_cells
 from heatproof.logs.reading.log_units import mend_text, parse_unit
 from heatproof.logs.reading.names import split_unit
-from heatproof.logs.reading.records import Finding, LogError
+from heatproof.logs.reading.records import LogError, LogFinding
 from heatproof.logs.reading.sniff_columns import column_names, column_units
 from heatproof.logs.reading.text_bytes import MAX_COLUMNS, TextBytes
 
@@ -41,7 +41,7 @@ class Layout:
         return len(self.columns) + self.trailing
 
 
-def sniff(text: TextBytes, *, where: str) -> tuple[Layout, tuple[Finding, ...]]:
+def sniff(text: TextBytes, *, where: str) -> tuple[Layout, tuple[LogFinding, ...]]:
     """Layout and every guess behind it; LogError when the text is not a table of numbers."""
     raw_lines = _head_lines(text, where)
     lines = [mend_text(line) for line in raw_lines]
@@ -52,8 +52,10 @@ def sniff(text: TextBytes, *, where: str) -> tuple[Layout, tuple[Finding, ...]]:
     header, units_line = _header_lines(lines, kinds, delimiter, data_line, width)
     trailing = _trailing(lines[data_line:], delimiter)
     findings = [
-        Finding("info", "delimiter", f"{where}:{data_line + 1}", NAMES[delimiter]),
-        Finding("info", "decimal mark", f"{where}:{data_line + 1}", "comma" if decimal == "," else "point"),
+        LogFinding("note", "delimiter", f"{where}:{data_line + 1}", NAMES[delimiter]),
+        LogFinding(
+            "note", "decimal mark", f"{where}:{data_line + 1}", "comma" if decimal == "," else "point"
+        ),
     ]
     columns, extra = column_names(lines, header, delimiter, width - trailing, where)
     units = column_units(lines, units_line, delimiter, len(columns))
@@ -82,11 +84,13 @@ def _head_lines(text: TextBytes, where: str) -> list[str]:
     return [line.rstrip("\r\x1a") for line in lines[:HEAD_LINES]]
 
 
-def _mended(raw: list[str], lines: list[str], where: str) -> list[Finding]:
+def _mended(raw: list[str], lines: list[str], where: str) -> list[LogFinding]:
     """Header text with a double-encoded or lost degree sign."""
     wrong = [n for n, line in enumerate(raw) if line != lines[n] and line.lstrip("\ufeff") != lines[n]]
     return (
-        [Finding("info", "garbled degree or micro signs mended", f"{where}:{wrong[0] + 1}")] if wrong else []
+        [LogFinding("note", "garbled degree or micro signs mended", f"{where}:{wrong[0] + 1}")]
+        if wrong
+        else []
     )
 
 
@@ -220,21 +224,21 @@ def _notes(
     data_line: int,
     trailing: bool,
     columns: tuple[str, ...],
-) -> list[Finding]:
+) -> list[LogFinding]:
     out = []
     if header is not None:
-        out.append(Finding("info", "header row", f"{where}:{header + 1}", f"{len(columns)} columns"))
+        out.append(LogFinding("note", "header row", f"{where}:{header + 1}", f"{len(columns)} columns"))
         if header > 0:
             out.append(
-                Finding("info", f"{header} preamble line(s) skipped", f"{where}:1", repr(lines[0][:60]))
+                LogFinding("note", f"{header} preamble line(s) skipped", f"{where}:1", repr(lines[0][:60]))
             )
     if units_line is not None:
-        out.append(Finding("info", "units row", f"{where}:{units_line + 1}"))
+        out.append(LogFinding("note", "units row", f"{where}:{units_line + 1}"))
     if trailing:
-        out.append(Finding("info", "trailing delimiter on every row", f"{where}:{data_line + 1}"))
+        out.append(LogFinding("note", "trailing delimiter on every row", f"{where}:{data_line + 1}"))
     bare = [split_unit(c)[1] for c in columns]
     if units_line is None and sum(map(bool, bare)) >= max(1, len(columns) // 2):
-        out.append(Finding("info", "units read from the column names", where))
+        out.append(LogFinding("note", "units read from the column names", where))
     return out
 
 

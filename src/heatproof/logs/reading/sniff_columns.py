@@ -3,16 +3,16 @@
 from collections import Counter
 
 from heatproof.logs.reading.cells import split_cells
-from heatproof.logs.reading.records import Finding
+from heatproof.logs.reading.records import LogFinding
 
 
 def column_names(
     lines: list[str], header: int | None, delimiter: str, width: int, where: str
-) -> tuple[tuple[str, ...], list[Finding]]:
+) -> tuple[tuple[str, ...], list[LogFinding]]:
     """A name for each of `width` fields, each once, and what was guessed."""
     if header is None:
-        note = Finding(
-            "warn",
+        note = LogFinding(
+            "warning",
             "no header row: columns are numbered",
             f"{where}:1",
             next_step="name them in the channel map",
@@ -25,8 +25,8 @@ def column_names(
         names = names[:width]
         if extra:
             findings.append(
-                Finding(
-                    "warn",
+                LogFinding(
+                    "warning",
                     "text behind the last header cell kept as a note",
                     f"{where}:{header + 1}",
                     extra[0][:80],
@@ -34,8 +34,8 @@ def column_names(
             )
     if len(names) < width:
         findings.append(
-            Finding(
-                "warn",
+            LogFinding(
+                "warning",
                 f"header names {len(names)} of {width} columns, the rest are numbered",
                 f"{where}:{header + 1}",
             )
@@ -45,7 +45,7 @@ def column_names(
     return unique(names, findings, f"{where}:{header + 1}"), findings
 
 
-def unique(names: list[str], findings: list[Finding], where: str) -> tuple[str, ...]:
+def unique(names: list[str], findings: list[LogFinding], where: str) -> tuple[str, ...]:
     seen: Counter[str] = Counter()
     taken = set(names)
     out = []
@@ -56,7 +56,7 @@ def unique(names: list[str], findings: list[Finding], where: str) -> tuple[str, 
             while f"{name} #{number}" in taken:
                 number += 1
             findings.append(
-                Finding("warn", "column name given twice", where, f"{name!r} again, called #{number}")
+                LogFinding("warning", "column name given twice", where, f"{name!r} again, called #{number}")
             )
             name = f"{name} #{number}"
             taken.add(name)

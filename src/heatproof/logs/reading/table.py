@@ -8,7 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from heatproof.logs.reading.cells import EMPTY, cell_kind, split_cells
-from heatproof.logs.reading.records import Finding, Floats, LogError
+from heatproof.logs.reading.records import Floats, LogError, LogFinding
 from heatproof.logs.reading.sniff import Layout, line_facts
 from heatproof.logs.reading.text_bytes import MAX_CELLS, TextBytes
 
@@ -22,7 +22,7 @@ class Rows:
     layout: Layout
     cells: list[Any]
     kinds: list[str]
-    findings: list[Finding]
+    findings: list[LogFinding]
     where: str
     name: str
 
@@ -33,7 +33,7 @@ class Rows:
 
 def read_rows(text: TextBytes, layout: Layout, name: str) -> Rows:
     where = f"{name}:{layout.data_line + 1}"
-    findings: list[Finding] = []
+    findings: list[LogFinding] = []
     skip, expected = _bad_lines(text.data, layout, name, findings)
     lines = text.data.count(b"\n") + 1
     if lines * len(layout.columns) > MAX_CELLS:
@@ -49,7 +49,7 @@ def read_rows(text: TextBytes, layout: Layout, name: str) -> Rows:
     frame = _pandas_rows(text.data, layout, skip, words, where)
     if len(frame) < expected:
         what = f"{expected - len(frame)} row(s) cannot be read and are left out; a quote left open?"
-        findings.append(Finding("warn", what, where))
+        findings.append(LogFinding("warning", what, where))
     cells, kinds = [], []
     for n in range(len(layout.columns)):
         column, kind = _column(frame[n], n in words, layout, findings, name)
@@ -58,7 +58,7 @@ def read_rows(text: TextBytes, layout: Layout, name: str) -> Rows:
     return Rows(layout, cells, kinds, findings, where, name)
 
 
-def _bad_lines(data: bytes, layout: Layout, name: str, findings: list[Finding]) -> tuple[list[int], int]:
+def _bad_lines(data: bytes, layout: Layout, name: str, findings: list[LogFinding]) -> tuple[list[int], int]:
     """Lines to leave out, and how many rows must come: lines with too many fields go and are reported; lines
     with too few are reported only, unless it is the last of a file cut short."""
     if layout.delimiter == " ":
@@ -79,7 +79,7 @@ def _bad_lines(data: bytes, layout: Layout, name: str, findings: list[Finding]) 
                 next_step="decimal commas in a comma-divided file? export with another delimiter",
             )
         findings.append(
-            Finding("warn", f"{long.size} row(s) with too many cells left out", f"{name}:{long[0] + 1}")
+            LogFinding("warning", f"{long.size} row(s) with too many cells left out", f"{name}:{long[0] + 1}")
         )
     short = np.flatnonzero((body < layout.fields - layout.trailing) & (body > 1)) + layout.data_line
     if short.size:
@@ -87,7 +87,7 @@ def _bad_lines(data: bytes, layout: Layout, name: str, findings: list[Finding]) 
         what = (
             "last row is cut short" if last else f"{short.size} row(s) with too few cells, the rest is empty"
         )
-        findings.append(Finding("warn", what, f"{name}:{short[0] + 1}"))
+        findings.append(LogFinding("warning", what, f"{name}:{short[0] + 1}"))
         if last:
             long = np.append(long, short[0])
     blank = (lengths[layout.data_line :] == 0).sum()
@@ -145,7 +145,9 @@ def pandas_module() -> Any:
     return pandas
 
 
-def _column(series: Any, words: bool, layout: Layout, findings: list[Finding], name: str) -> tuple[Any, str]:
+def _column(
+    series: Any, words: bool, layout: Layout, findings: list[LogFinding], name: str
+) -> tuple[Any, str]:
     if words:
         return _as_bytes(series), "words"
     if series.dtype.kind in "fiu":
@@ -153,7 +155,9 @@ def _column(series: Any, words: bool, layout: Layout, findings: list[Finding], n
     values, lost = to_numbers(series, layout)
     if lost:
         column = layout.columns[int(series.name)]
-        findings.append(Finding("warn", f"{lost} cell(s) of {column!r} are no numbers, left empty", name))
+        findings.append(
+            LogFinding("warning", f"{lost} cell(s) of {column!r} are no numbers, left empty", name)
+        )
     return values, "numbers"
 
 

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Literal
 
-from heatproof.logs.reading.records import Finding, LogError
+from heatproof.logs.reading.records import LogError, LogFinding
 
 Kind = Literal["text", "mdf", "parquet"]
 MAX_TEXT_BYTES = 512 * 2**20
@@ -26,7 +26,7 @@ class TextBytes:
 
     data: bytes
     encoding: str
-    findings: tuple[Finding, ...]
+    findings: tuple[LogFinding, ...]
     sha256: str
 
     def decode(self, raw: bytes) -> str:
@@ -165,13 +165,15 @@ def _unzip(raw: bytes, where: str) -> bytes:
     return out.getvalue()
 
 
-def _to_bytewise(raw: bytes, where: str) -> tuple[bytes, str, list[Finding]]:
+def _to_bytewise(raw: bytes, where: str) -> tuple[bytes, str, list[LogFinding]]:
     for mark, name in ((b"\xef\xbb\xbf", "utf-8"), (b"\xff\xfe", "utf-16-le"), (b"\xfe\xff", "utf-16-be")):
         if raw.startswith(mark):
-            note = [Finding("info", "encoding", where, f"{name}, with byte-order mark")]
+            note = [LogFinding("note", "encoding", where, f"{name}, with byte-order mark")]
             return _bytewise(raw[len(mark) :], name, where, note)
     if guessed := _utf16_without_mark(raw[:4096]):
-        note = [Finding("info", "encoding", where, f"{guessed}, guessed from zero bytes, no byte-order mark")]
+        note = [
+            LogFinding("note", "encoding", where, f"{guessed}, guessed from zero bytes, no byte-order mark")
+        ]
         return _bytewise(raw, guessed, where, note)
     return _bytewise(raw, "", where, [])
 
@@ -186,12 +188,16 @@ def _utf16_without_mark(head: bytes) -> str:
     return "utf-16-be" if even > 0.8 * half and odd < 0.05 * half else ""
 
 
-def _bytewise(raw: bytes, name: str, where: str, notes: list[Finding]) -> tuple[bytes, str, list[Finding]]:
+def _bytewise(
+    raw: bytes, name: str, where: str, notes: list[LogFinding]
+) -> tuple[bytes, str, list[LogFinding]]:
     if name.startswith("utf-16"):
         text = raw[: len(raw) // 2 * 2].decode(name, errors="replace")
         if len(raw) % 2 or sum(ord(c) > 0x2FFF for c in text) > 0.01 * len(text):
             notes.append(
-                Finding("warn", "parts of the file are not utf-16: cut short or two files joined?", where)
+                LogFinding(
+                    "warning", "parts of the file are not utf-16: cut short or two files joined?", where
+                )
             )
         raw, name = text.encode("utf-8", errors="replace"), "utf-8"
     raw, nul_note = _without_nul(raw, where)
@@ -203,7 +209,7 @@ def _bytewise(raw: bytes, name: str, where: str, notes: list[Finding]) -> tuple[
     return raw.replace(b"\r\n", b"\n").replace(b"\r", b"\n") if b"\r" in raw else raw, name, notes
 
 
-def _without_nul(raw: bytes, where: str) -> tuple[bytes, list[Finding]]:
+def _without_nul(raw: bytes, where: str) -> tuple[bytes, list[LogFinding]]:
     zeros = raw.count(b"\0")
     if not zeros:
         return raw, []
@@ -216,8 +222,11 @@ def _without_nul(raw: bytes, where: str) -> tuple[bytes, list[Finding]]:
         )
     first = raw.find(b"\0")
     line = raw.count(b"\n", 0, first) + 1
-    note = Finding(
-        "warn", f"{zeros} zero bytes removed", f"{where}:{line}", next_step="the logger may have lost power"
+    note = LogFinding(
+        "warning",
+        f"{zeros} zero bytes removed",
+        f"{where}:{line}",
+        next_step="the logger may have lost power",
     )
     return raw.replace(b"\0", b""), [note]
 
@@ -229,19 +238,19 @@ def _refuse_binary(head: bytes, where: str) -> None:
         raise LogError("binary data, not text", where=where, got=repr(head[:12]), next_step=EXPORT)
 
 
-def _eight_bit(raw: bytes, where: str) -> tuple[str, Finding]:
+def _eight_bit(raw: bytes, where: str) -> tuple[str, LogFinding]:
     try:
         raw.decode("utf-8")
     except UnicodeDecodeError as error:
         line = raw.count(b"\n", 0, error.start) + 1
         if _has_utf8_pairs(raw[:65536]):
-            return "utf-8", Finding(
-                "warn", "mixed encodings, bad bytes taken as Windows text", f"{where}:{line}"
+            return "utf-8", LogFinding(
+                "warning", "mixed encodings, bad bytes taken as Windows text", f"{where}:{line}"
             )
         windows = any(0x80 <= b <= 0x9F for b in raw[:65536])
         name = "cp1252" if windows else "latin-1"
-        return name, Finding("info", "encoding", where, f"{name}, guessed")
-    return "utf-8", Finding("info", "encoding", where, "ASCII" if raw.isascii() else "utf-8")
+        return name, LogFinding("note", "encoding", where, f"{name}, guessed")
+    return "utf-8", LogFinding("note", "encoding", where, "ASCII" if raw.isascii() else "utf-8")
 
 
 def _has_utf8_pairs(head: bytes) -> bool:

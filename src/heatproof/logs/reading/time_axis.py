@@ -8,7 +8,7 @@ from numpy.typing import NDArray
 
 from heatproof.logs.reading.clock import parse_clock, parse_epoch
 from heatproof.logs.reading.log_units import LogUnit
-from heatproof.logs.reading.records import Dropped, Finding, Flags, Floats, LogError
+from heatproof.logs.reading.records import Dropped, Flags, Floats, LogError, LogFinding
 
 MAX_BACKWARD_SHARE = 0.01
 HOLE_S = 60.0
@@ -21,7 +21,7 @@ class TimeAxis:
     seconds: Floats
     keep: Flags
     start: datetime | None
-    findings: list[Finding] = field(default_factory=list)
+    findings: list[LogFinding] = field(default_factory=list)
     dropped: list[Dropped] = field(default_factory=list)
 
 
@@ -41,7 +41,7 @@ def from_clock(cells: NDArray[np.bytes_], *, where: str, column: str) -> TimeAxi
     first = clock.seconds[np.isfinite(clock.seconds)][0]
     if clock.first_day is not None:
         start = datetime.combine(clock.first_day, time()) + timedelta(seconds=float(first))
-    notes = [*clock.findings, Finding("info", "time column", where, f"{column!r}, clock time")]
+    notes = [*clock.findings, LogFinding("note", "time column", where, f"{column!r}, clock time")]
     return in_order(clock.seconds, start=start, where=where, notes=notes)
 
 
@@ -49,29 +49,29 @@ def from_numbers(values: Floats, unit: LogUnit | None, *, where: str, column: st
     """Time axis from numbers: epoch, or a stated unit, or seconds unless the steps say milliseconds."""
     if epoch := parse_epoch(values):
         seconds, start = epoch
-        note = Finding(
-            "info",
+        note = LogFinding(
+            "note",
             "time column",
             where,
             f"{column!r}, counted from 1970, start {start:%Y-%m-%d %H:%M:%S} UTC",
         )
         return in_order(seconds, start=start.astimezone(UTC).replace(tzinfo=None), where=where, notes=[note])
     if unit is not None and unit.dimension == "time":
-        note = Finding("info", "time column", where, f"{column!r} in {unit.name}")
+        note = LogFinding("note", "time column", where, f"{column!r} in {unit.name}")
         return in_order(unit.to_si(values), start=None, where=where, notes=[note])
     steps = np.diff(values[np.isfinite(values)])
     middle = float(np.median(steps)) if steps.size else 0.0
     whole = bool(np.all(values[np.isfinite(values)] % 1 == 0))
     if whole and 5 <= middle <= 2000 and middle * values.size > 3600:
-        note = Finding(
-            "warn",
+        note = LogFinding(
+            "warning",
             f"time column {column!r} has no unit: taken as milliseconds",
             where,
             f"steps of {middle:g}",
             "state the unit in the channel map",
         )
         return in_order(values * 1e-3, start=None, where=where, notes=[note])
-    note = Finding("info", "time column", where, f"{column!r}, taken as seconds")
+    note = LogFinding("note", "time column", where, f"{column!r}, taken as seconds")
     return in_order(values, start=None, where=where, notes=[note])
 
 
@@ -81,11 +81,11 @@ def from_rate(rows: int, rate_Hz: float) -> TimeAxis:
         np.arange(rows) / rate_Hz,
         np.ones(rows, bool),
         None,
-        [Finding("info", f"time from the given rate {rate_Hz:g} Hz")],
+        [LogFinding("note", f"time from the given rate {rate_Hz:g} Hz")],
     )
 
 
-def in_order(seconds: Floats, *, start: datetime | None, where: str, notes: list[Finding]) -> TimeAxis:
+def in_order(seconds: Floats, *, start: datetime | None, where: str, notes: list[LogFinding]) -> TimeAxis:
     """Rows without time and rows that run back taken out; equal stamps spread; LogError if many run back."""
     good = np.isfinite(seconds)
     dropped = []
@@ -108,8 +108,10 @@ def in_order(seconds: Floats, *, start: datetime | None, where: str, notes: list
             )
         )
         notes.append(
-            Finding(
-                "warn", f"time runs back: {int(back.sum())} rows left out", f"{where}, data row {first + 1}"
+            LogFinding(
+                "warning",
+                f"time runs back: {int(back.sum())} rows left out",
+                f"{where}, data row {first + 1}",
             )
         )
     kept = seconds[keep]
@@ -118,7 +120,7 @@ def in_order(seconds: Floats, *, start: datetime | None, where: str, notes: list
     holes = np.flatnonzero(np.diff(kept) > HOLE_S)
     if holes.size:
         widest = float(np.diff(kept)[holes].max())
-        notes.append(Finding("warn", f"{holes.size} hole(s) in time", where, f"longest {widest:.0f} s"))
+        notes.append(LogFinding("warning", f"{holes.size} hole(s) in time", where, f"longest {widest:.0f} s"))
     return TimeAxis(kept, keep, start, notes + more, dropped)
 
 
@@ -136,7 +138,7 @@ def _refuse_backward(seconds: Floats, back: Flags, good: Flags, where: str) -> N
     )
 
 
-def _spread_equal(seconds: Floats) -> tuple[Floats, list[Finding]]:
+def _spread_equal(seconds: Floats) -> tuple[Floats, list[LogFinding]]:
     """Rows with one and the same stamp are spread evenly up to the next stamp."""
     same = np.diff(seconds) == 0
     if not same.any():
@@ -145,13 +147,17 @@ def _spread_equal(seconds: Floats) -> tuple[Floats, list[Finding]]:
     counts = np.diff(np.r_[starts, len(seconds)])
     stamps = seconds[starts]
     if len(stamps) < 2:
-        return seconds, [Finding("warn", "all rows carry one time stamp", next_step="give the rate in Hz")]
+        return seconds, [
+            LogFinding("warning", "all rows carry one time stamp", next_step="give the rate in Hz")
+        ]
     gaps = np.diff(stamps)
     gaps = np.r_[gaps, np.median(gaps)]
     limit = np.median(gaps)
     step = np.minimum(gaps, np.maximum(limit, 1e-6)) / counts
     place = np.arange(len(seconds)) - np.repeat(starts, counts)
-    note = Finding(
-        "warn", f"{int(same.sum())} rows share a time stamp: spread evenly", got=f"stamps every {limit:g} s"
+    note = LogFinding(
+        "warning",
+        f"{int(same.sum())} rows share a time stamp: spread evenly",
+        got=f"stamps every {limit:g} s",
     )
     return np.repeat(stamps, counts) + place * np.repeat(step, counts), [note]

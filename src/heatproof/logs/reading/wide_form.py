@@ -10,7 +10,7 @@ from heatproof.logs.reading.cells import cell_kind
 from heatproof.logs.reading.channel_map import ChannelMap
 from heatproof.logs.reading.log_units import parse_unit
 from heatproof.logs.reading.names import guess_name, split_unit
-from heatproof.logs.reading.records import Finding, Floats, LogError
+from heatproof.logs.reading.records import Floats, LogError, LogFinding
 from heatproof.logs.reading.table import Rows
 
 SPARSE = 0.5
@@ -25,7 +25,7 @@ def wide_channels(rows: Rows, channel_map: ChannelMap) -> tuple[list[Raw], time_
         if n in used:
             continue
         if rows.kinds[n] != "numbers":
-            rows.findings.append(Finding("info", "column of text left out", rows.name, repr(column)))
+            rows.findings.append(LogFinding("note", "column of text left out", rows.name, repr(column)))
             continue
         values = rows.cells[n][axis.keep]
         out.append((column, rows.layout.units[n], *_own_times(axis.seconds, values, column, rows)))
@@ -36,7 +36,9 @@ def _own_times(seconds: Floats, values: Floats, column: str, rows: Rows) -> tupl
     """Sparse columns (one channel a row) keep only the rows in which they were measured."""
     measured = np.isfinite(values)
     if measured.mean() < 0.9:
-        rows.findings.append(Finding("warn", f"measured in {measured.mean():.0%} of the rows only", column))
+        rows.findings.append(
+            LogFinding("warning", f"measured in {measured.mean():.0%} of the rows only", column)
+        )
     if 0 < measured.sum() < (1 - SPARSE) * len(values):
         return seconds[measured], values[measured]
     return seconds, values
@@ -116,8 +118,8 @@ def _with_date(rows: Rows, candidates: list[int]) -> tuple[NDArray[np.bytes_], s
         return clock, {candidates[0]}
     joined = np.char.add(np.char.add(rows.cells[dates[0]], b" "), clock)
     rows.findings.append(
-        Finding(
-            "info",
+        LogFinding(
+            "note",
             "date and clock time joined",
             rows.name,
             f"{rows.layout.columns[dates[0]]!r} and {rows.layout.columns[candidates[0]]!r}",

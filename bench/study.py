@@ -4,6 +4,7 @@ import operator
 import os
 import time
 from pathlib import Path
+from tempfile import TemporaryDirectory
 
 import heatproof
 from heatproof.kit.read import read_project
@@ -36,6 +37,7 @@ def seconds(tasks: list[Case], workers: int) -> float:
 def cluster_rows() -> list[Row]:
     """Cost of a task on processes and on a cluster of two workers here; nothing where the extra is missing."""
     try:
+        from dask import config
         from distributed import LocalCluster
     except ImportError:
         return []
@@ -43,7 +45,11 @@ def cluster_rows() -> list[Row]:
     start = time.perf_counter()
     spread_out(operator.neg, values, workers=2)
     local = time.perf_counter() - start
-    with LocalCluster(n_workers=2, threads_per_worker=1, processes=True, dashboard_address=None) as cluster:
+    with (
+        TemporaryDirectory() as room,
+        config.set({"temporary-directory": room}),
+        LocalCluster(n_workers=2, threads_per_worker=1, processes=True, dashboard_address=None) as cluster,
+    ):
         address = cluster.scheduler_address
         spread_out(operator.neg, values[:50], cluster=address)
         start = time.perf_counter()

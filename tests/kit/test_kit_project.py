@@ -12,6 +12,7 @@ from heatproof.kit import tree
 from heatproof.kit.findings import Findings, Refused
 from heatproof.kit.read import read_project
 from heatproof.kit.records.duty import Trace
+from heatproof.kit.tree import Source
 
 
 def test_values_arrive_in_si(small: Path):
@@ -208,6 +209,23 @@ def test_trace_file_is_read_with_its_units(small: Path):
     assert trace.speed[1] == pytest.approx(26.8224)  # 60 mph, exact by definition of the mile
     assert trace.grade[1] == pytest.approx(0.02)
     assert "run.csv" in project.files
+
+
+def test_files_of_an_earlier_reading_are_read_in_place_of_those_on_disk(small: Path):
+    (small / "run.csv").write_text("time [s],speed [km/h]\n0,0\n60,36\n")
+    duty = small / "duties" / "hill.yaml"
+    drive = "{kind: grade, speed: 80 km/h, grade: 6 %, duration: 10 min}"
+    duty.write_text(duty.read_text().replace(drive, "{kind: trace, file: run.csv}"))
+    before = read_project(small)
+    for gone in ("run.csv", "duties/hill.yaml", "kit.yaml"):
+        (small / gone).unlink()
+    again = read_project(small, files=before.files)
+    assert again.hash() == before.hash()
+    assert again.variant().engine == before.variant().engine
+    assert again.duties == before.duties
+    kit = Source("kit.yaml", before.files["kit.yaml"].text.replace("66 kW", "64 kW"))
+    edited = read_project(small, files={**before.files, "kit.yaml": kit})
+    assert edited.variant().engine.rated_power == pytest.approx(64e3)
 
 
 def test_both_parsers_see_the_same_text(example: Path, monkeypatch: pytest.MonkeyPatch):

@@ -1,5 +1,6 @@
 """The session: undo without end, nothing written but by Save, files changed on disk, two tabs."""
 
+import os
 import subprocess
 import sys
 import time
@@ -39,6 +40,20 @@ def test_nothing_is_written_before_save_and_comments_stay(desk: Desk) -> None:
     assert after.count("#") == before.count("#")
     assert "loom_sleeve" in read_project(desk.folder).fitted
     assert not desk.dirty
+
+
+def test_edits_are_read_over_what_was_read_and_files_are_named_as_they_are(desk: Desk) -> None:
+    (desk.folder / "car.yaml").write_text("not what was read", encoding="utf-8")
+    duty = next(iter(desk.disk.duties))
+    (desk.folder / "duties" / f"{duty}.yaml").unlink()
+    desk.edit(desk.version, values=[(*POWER, "150 kW")])
+    project = desk.project_of(desk.state)
+    assert project.variant().engine.rated_power == pytest.approx(150e3)
+    assert duty in project.duties
+    assert project.folder == desk.folder
+    with pytest.raises(Refused) as told:
+        desk.edit(desk.version, values=[(*POWER, "150 kg")])
+    assert told.value.findings[0].where.file == "kit.yaml"
 
 
 def test_a_file_changed_on_disk_is_never_overwritten(desk: Desk) -> None:
@@ -127,16 +142,21 @@ while True:
 """
 
 
-def test_a_server_killed_while_saving_leaves_a_whole_file(folder: Path) -> None:
+def test_a_server_killed_while_saving_leaves_a_whole_file_and_nothing_elsewhere(
+    folder: Path, tmp_path_factory: pytest.TempPathFactory
+) -> None:
+    elsewhere = tmp_path_factory.mktemp("elsewhere")
     before = (folder / "kit.yaml").read_text(encoding="utf-8")
     whole = {before.replace("rated_power: 165 kW", f"rated_power: {kw} kW") for kw in (150, 151, 165)}
     command = [sys.executable, "-c", KEEP_SAVING, str(folder)]
-    with subprocess.Popen(command, stdout=subprocess.PIPE, text=True) as server:
+    room = os.environ | {name: str(elsewhere) for name in ("TMPDIR", "TEMP", "TMP")}
+    with subprocess.Popen(command, stdout=subprocess.PIPE, text=True, env=room) as server:
         assert server.stdout is not None
         assert server.stdout.readline().strip() == "ready"
         time.sleep(1.3)
         server.kill()
     assert (folder / "kit.yaml").read_text(encoding="utf-8") in whole
+    assert list(elsewhere.iterdir()) == []
 
 
 def test_paths_of_files_and_of_variants() -> None:

@@ -2,6 +2,7 @@
 
 import json
 import struct
+import tempfile
 from pathlib import Path
 
 import numpy as np
@@ -161,6 +162,15 @@ def test_step_brings_its_own_unit(tmp_path: Path, size: tuple[float, ...], prefi
             0.12 * 0.08 * 0.05, rel=1e-6
         )  # divergence theorem: faces look outward and close
         assert not [one for one in findings if one.level != "note"]
+
+
+def test_step_is_read_without_a_file_beside_it(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """So that a program killed meanwhile leaves nothing in the temporary folder."""
+    pytest.importorskip("cascadio")
+    (tmp_path / "box.step").write_text(step_box((120.0, 80.0, 50.0), "MILLI"))
+    monkeypatch.setattr(tempfile, "tempdir", str(tmp_path / "nowhere"))
+    monkeypatch.setenv("TMPDIR", str(tmp_path / "nowhere"))
+    assert read(tmp_path, "box.step")[0].areas.sum() > 0.0
 
 
 def test_step_without_a_shape_is_refused(tmp_path: Path) -> None:

@@ -113,15 +113,19 @@ def test_fingerprint_tells_values_apart() -> None:
 
 # --- cluster ----------------------------------------------------------------------------------------------
 @pytest.fixture(scope="module")
-def cluster() -> Iterator[object]:
+def cluster(tmp_path_factory: pytest.TempPathFactory) -> Iterator[object]:
     """A scheduler and two worker processes on this machine."""
-    distributed = pytest.importorskip("distributed")
+    dask, distributed = pytest.importorskip("dask"), pytest.importorskip("distributed")
     import os
 
     os.environ["PYTHONPATH"] = str(Path(__file__).parent)
-    with distributed.LocalCluster(
-        n_workers=2, threads_per_worker=1, processes=True, dashboard_address=None
-    ) as running:
+    scratch = {"temporary-directory": str(tmp_path_factory.mktemp("cluster"))}
+    with (
+        dask.config.set(scratch),
+        distributed.LocalCluster(
+            n_workers=2, threads_per_worker=1, processes=True, dashboard_address=None
+        ) as running,
+    ):
         yield running
 
 

@@ -61,10 +61,10 @@ def number(text: str) -> int | float:
         return float(re.sub(r"\.(?=[inIN])", "", text))
 
 
-def read_commented(path: Path) -> Table | None:
-    """The file as plain data; None where nothing stands in it. Refused with file and line where it is not plain
+def read_commented(file: Path | Source) -> Table | None:
+    """The file, or the text of one, as plain data; None where nothing stands in it. Refused with file and line where it is not plain
     YAML (tags, anchors, aliases, depth) or holds no mapping."""
-    tree = tree_of(read_source(path, path.parent))
+    tree = tree_of(file if isinstance(file, Source) else read_source(file, file.parent))
     return Table(tree) if tree is not None else None
 
 

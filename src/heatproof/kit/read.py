@@ -1,5 +1,7 @@
 """Project folder → Project. Everything that is wrong is gathered before anything is refused."""
 
+import os
+from collections.abc import Mapping as Mapped
 from contextlib import suppress
 from pathlib import Path
 
@@ -11,16 +13,20 @@ from heatproof.kit.project import KIT, Document, Project
 from heatproof.kit.records.duty import Duty, Trace
 from heatproof.kit.records.measure import KitHead
 from heatproof.kit.records.variant import CarFile, KitFile, Where
-from heatproof.kit.traces import read_trace
+from heatproof.kit.traces import trace_columns, trace_data
 from heatproof.kit.tree import Mapping, Scalar, Source, parse_tree, read_source
 
 MOST_DUTIES = 200
+Files = Mapped[str, Source]
 
 
-def read_project(folder: str | Path, *, kit: str | Source = KIT, strict: bool = True) -> Project:
+def read_project(
+    folder: str | Path, *, kit: str | Source = KIT, files: Files | None = None, strict: bool = True
+) -> Project:
     """Reads `car.yaml`, `kit.yaml` (may be missing) and `duties/*.yaml`.
 
     kit: another kit file of the folder, such as `kit-corrected-1.yaml` (must be there), or the text of one.
+    files: `Project.files` of an earlier reading, edited or not: read in place of those on disk.
     Refused with all findings where there is an error; with `strict=False` the project comes back as far as it
     can be read, with its findings.
     """
@@ -29,15 +35,13 @@ def read_project(folder: str | Path, *, kit: str | Source = KIT, strict: bool = 
         raise Refused(
             [Finding("error", "no such project folder", Where(str(root)), next_step="check the path")]
         )
-    with suppress(OSError):  # what cannot be written is read as it is
-        finish_writing(root)
-        for room in (root, root / "duties"):
-            tidy_once(room)
+    if files is None:
+        _finish_writing(root)
     project = Project(root, {}, None, None, KitHead(name="none"), {}, {})
-    project.car = _document(project, root / "car.yaml")
-    project.kit = _kit(project, kit)
+    project.car = _document(project, root / "car.yaml", files)
+    project.kit = _kit(project, kit, files)
     _read_heads(project)
-    _read_duties(project)
+    _read_duties(project, files)
     _check_variants(project)
     project.findings[:] = list(dict.fromkeys(project.findings))
     if strict:
@@ -45,13 +49,20 @@ def read_project(folder: str | Path, *, kit: str | Source = KIT, strict: bool = 
     return project
 
 
-def _kit(project: Project, kit: str | Source) -> Document | None:
+def _finish_writing(root: Path) -> None:
+    with suppress(OSError):  # what cannot be written is read as it is
+        finish_writing(root)
+        for room in (root, root / "duties"):
+            tidy_once(room)
+
+
+def _kit(project: Project, kit: str | Source, files: Files | None) -> Document | None:
     """The kit's file or text; None where a project has none."""
     if isinstance(kit, Source):
         return _parsed(project, kit)
     path = project.folder / kit
-    if path.exists():
-        return _document(project, path)
+    if path.exists() if files is None else kit in files:
+        return _document(project, path, files)
     if kit != KIT:
         there = [found.name for found in sorted(project.folder.glob("kit*.yaml"))]
         project.findings.append(
@@ -62,9 +73,10 @@ def _kit(project: Project, kit: str | Source) -> Document | None:
     return None
 
 
-def _document(project: Project, path: Path) -> Document | None:
+def _document(project: Project, path: Path, files: Files | None) -> Document | None:
+    given = None if files is None else files.get(os.path.relpath(path, project.folder))
     try:
-        source = read_source(path, project.folder)
+        source = given or read_source(path, project.folder)
     except Refused as refused:
         project.findings.extend(refused.findings)
         return None
@@ -111,8 +123,15 @@ def _check_measures(project: Project) -> None:
                 )
 
 
-def _read_duties(project: Project) -> None:
-    paths = sorted((project.folder / "duties").glob("*.yaml"))
+def _duty_paths(root: Path, files: Files | None) -> list[Path]:
+    room = root / "duties"
+    if files is None:
+        return sorted(room.glob("*.yaml"))
+    return sorted(root / name for name in files if (root / name).parent == room and name.endswith(".yaml"))
+
+
+def _read_duties(project: Project, files: Files | None) -> None:
+    paths = _duty_paths(project.folder, files)
     if not paths:
         project.findings.error(
             "no duty to check", Where("duties"), allowed="duties/*.yaml", next_step="add a duty file"
@@ -123,7 +142,7 @@ def _read_duties(project: Project) -> None:
         )
     names: dict[str, Where] = {}
     for path in paths[:MOST_DUTIES]:
-        duty = read_duty(project, path)
+        duty = read_duty(project, path, files)
         if duty is None:
             continue
         place = Where(f"duties/{path.name}", 0, "name")
@@ -138,9 +157,9 @@ def _read_duties(project: Project) -> None:
         project.duties[path.stem] = duty
 
 
-def read_duty(project: Project, path: Path) -> Duty | None:
-    """One duty, its trace file read in; findings go to the project."""
-    document = _document(project, path)
+def read_duty(project: Project, path: Path, files: Files | None = None) -> Duty | None:
+    """One duty, its trace file read in; findings go to the project. files: as in `read_project`."""
+    document = _document(project, path, files)
     if document is None:
         return None
     before = len(project.findings.errors)
@@ -148,7 +167,7 @@ def read_duty(project: Project, path: Path) -> Duty | None:
     if not isinstance(duty, Duty):
         return None
     if isinstance(duty.drive, Trace) and duty.drive.file is not None:
-        duty = _with_file(project, duty, duty.drive, document)
+        duty = _with_file(project, duty, duty.drive, document, files or {})
     gears = _gears(project)
     project.findings.extend(check_duty(duty, document.tree, gears))
     return duty if len(project.findings.errors) == before else None
@@ -161,13 +180,15 @@ def _gears(project: Project) -> int:
     return len(getattr(ratios, "items", ())) if ratios is not None and not isinstance(ratios, Mapping) else 0
 
 
-def _with_file(project: Project, duty: Duty, trace: Trace, document: Document) -> Duty:
+def _with_file(project: Project, duty: Duty, trace: Trace, document: Document, files: Files) -> Duty:
     drive = document.tree.entries["drive"]
     named = drive.entries["file"] if isinstance(drive, Mapping) else document.tree
     where = Where(document.source.name, named.line, "drive.file")
-    columns, data = read_trace(project.folder, str(trace.file), where, project.findings)
+    name = str(trace.file)
+    data = files[name].data if name in files else trace_data(project.folder, name, where, project.findings)
+    columns = trace_columns(data, name, where, project.findings) if data is not None else {}
     if data:
-        project.files[str(trace.file)] = Source(str(trace.file), "", data)
+        project.files[name] = Source(name, "", data)
     return duty.model_copy(update={"drive": trace.model_copy(update=columns)})
 
 

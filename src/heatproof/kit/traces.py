@@ -19,15 +19,15 @@ HEADER = re.compile(r"\s*([a-z_]+)\s*\[([^\]]+)\]\s*")
 Columns = dict[str, tuple[float, ...]]
 
 
-def read_trace(folder: Path, name: str, where: Where, findings: Findings) -> tuple[Columns, bytes]:
-    """`(field name to SI values, bytes of the file)`; empty with findings where it cannot be used."""
+def trace_data(folder: Path, name: str, where: Where, findings: Findings) -> bytes | None:
+    """Bytes of the file; None with a finding where it cannot be had."""
     try:
         path = (folder / name).resolve()
         if not path.is_relative_to(folder.resolve()):
             findings.error(
                 "file lies outside the project folder", where, got=name, next_step="copy it into the project"
             )
-            return {}, b""
+            return None
         data = path.read_bytes() if path.stat().st_size <= LARGEST else None
     except (OSError, ValueError, RuntimeError):  # no such file, no such name, links in a circle
         findings.error(
@@ -36,21 +36,25 @@ def read_trace(folder: Path, name: str, where: Where, findings: Findings) -> tup
             got=name[:100],
             next_step="check the name; it is relative to the project",
         )
-        return {}, b""
+        return None
     if data is None:
         findings.error(
             "file is too big", where, got=name, allowed=f"{LARGEST // 1_000_000} MB", next_step="thin it out"
         )
-        return {}, b""
+    return data
+
+
+def trace_columns(data: bytes, name: str, where: Where, findings: Findings) -> Columns:
+    """Field name to SI values; empty with findings where they cannot be used."""
     try:
         text = data.decode("utf-8-sig")
     except UnicodeDecodeError:
         findings.error("file is not UTF-8 text", where, got=name, next_step="save it as UTF-8")
-        return {}, data
+        return {}
     own = Findings()
     columns = _columns(_cells(text, name, own), name, own)
     findings.extend(own)
-    return columns, data
+    return columns
 
 
 def _cells(text: str, name: str, findings: Findings) -> list[list[str]]:

@@ -1,8 +1,8 @@
 """Parts from mesh files: STL, GLB, glTF, OBJ, and STEP where its reader is installed."""
 
+import io
 import subprocess
 import sys
-import tempfile
 import warnings
 from pathlib import Path
 from typing import Any
@@ -23,10 +23,14 @@ STEP_DEFLECTION = 0.01  # relative sag of a curved surface's triangles
 LONGEST_STEP = 300.0  # s
 FARTHEST = 1000.0  # m from the origin: no part of a car lies there
 STEP_TO_GLB = (
-    "import sys, cascadio\n"
-    "try:\n import resource; resource.setrlimit(resource.RLIMIT_CPU, (int(sys.argv[3]),) * 2)\n"
+    "import os, sys, cascadio\n"
+    "out = os.fdopen(os.dup(1), 'wb')\n"
+    "os.dup2(2, 1)  # what the reader says besides is not the mesh\n"
+    "try:\n import resource; resource.setrlimit(resource.RLIMIT_CPU, (int(sys.argv[2]),) * 2)\n"
     "except (ImportError, ValueError, OSError): pass\n"
-    f"cascadio.step_to_glb(sys.argv[1], sys.argv[2], tol_linear={STEP_DEFLECTION}, tol_relative=True)"
+    "data = open(sys.argv[1], 'rb').read()\n"
+    f"out.write(cascadio.to_glb_bytes(data, tol_linear={STEP_DEFLECTION}, tol_relative=True))\n"
+    "out.close()"
 )
 """Run as a program of its own: on a damaged file the compiled reader may end the process it runs in."""
 
@@ -79,20 +83,16 @@ def _read_step(path: Path) -> Any:
             next_step=f"pip install 'heatproof[step]', or {EXPORT}",
         )
     trimesh = need("trimesh")
-    with tempfile.TemporaryDirectory() as folder:
-        out = Path(folder) / "part.glb"
-        longest = 8 + 4 * (
-            path.stat().st_size >> 20
-        )  # s of processor time: on a damaged file it may never end
-        command = [sys.executable, "-c", STEP_TO_GLB, str(path), str(out), str(longest)]
-        try:
-            subprocess.run(command, capture_output=True, timeout=LONGEST_STEP, stdin=subprocess.DEVNULL)
-        except subprocess.TimeoutExpired as late:
-            got = f"no end after {LONGEST_STEP:.0f} s"
-            raise ShapeError("STEP file cannot be read", where=path.name, got=got, next_step=EXPORT) from late
-        if not out.is_file():
-            raise ShapeError("STEP file holds no shape that could be read", where=path.name, next_step=EXPORT)
-        return trimesh.load_scene(out).to_mesh()
+    longest = 8 + 4 * (path.stat().st_size >> 20)  # s of processor time: on a damaged file it may never end
+    command = [sys.executable, "-c", STEP_TO_GLB, str(path), str(longest)]
+    try:
+        ended = subprocess.run(command, capture_output=True, timeout=LONGEST_STEP, stdin=subprocess.DEVNULL)
+    except subprocess.TimeoutExpired as late:
+        got = f"no end after {LONGEST_STEP:.0f} s"
+        raise ShapeError("STEP file cannot be read", where=path.name, got=got, next_step=EXPORT) from late
+    if ended.returncode or not ended.stdout:
+        raise ShapeError("STEP file holds no shape that could be read", where=path.name, next_step=EXPORT)
+    return trimesh.load_scene(io.BytesIO(ended.stdout), file_type="glb").to_mesh()
 
 
 def _part_from(

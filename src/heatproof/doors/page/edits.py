@@ -1,16 +1,13 @@
 """Edits that are not written yet, and a project read with them in place."""
 
-import os
-import shutil
-import tempfile
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
-from pathlib import Path
 
 from heatproof.kit.findings import Finding, Refused
 from heatproof.kit.project import Project
 from heatproof.kit.read import read_project
 from heatproof.kit.records.variant import Where
+from heatproof.kit.tree import Source
 from heatproof.kit.write import edited
 
 Edit = tuple[str, str, str]
@@ -63,50 +60,25 @@ def changed_files(disk: Project) -> dict[str, str | None]:
 
 
 class Overlays:
-    """Projects read with edits in place. Copies live in a temporary folder that goes with the program."""
+    """Projects read with edits in place, the newest kept. Nothing is written: the files are read from memory."""
 
     def __init__(self, disk: Project, most: int = 12) -> None:
         self.disk, self.most = disk, most
-        self._room = tempfile.TemporaryDirectory(prefix="heatproof-edits-")
         self._kept: dict[tuple[Edit, ...], Project] = {(): disk}
-        self._count = 0
 
     def project(self, edits: tuple[Edit, ...]) -> Project:
-        """The project with edits. Refused with findings where it cannot be read; findings name the real files."""
+        """The project with edits. Refused with findings where it cannot be read."""
         if edits not in self._kept:
             if len(self._kept) > self.most:
-                oldest = next(key for key in self._kept if key)
-                shutil.rmtree(self._kept.pop(oldest).folder, ignore_errors=True)
+                del self._kept[next(key for key in self._kept if key)]
             self._kept[edits] = self._read(edits)
         return self._kept[edits]
 
     def _read(self, edits: tuple[Edit, ...]) -> Project:
-        folder = Path(self._room.name) / f"edit-{self._count}"
-        self._count += 1
-        changes = by_file(edits)
-        for name in changes:
-            if name not in self.disk.files:
+        files = dict(self.disk.files)
+        for name, changes in by_file(edits).items():
+            if name not in files:
                 raise Refused([Finding("error", "no such file in the project", Where(name))])
-        folder.mkdir()
-        for name, source in self.disk.files.items():
-            target = folder / name
-            target.parent.mkdir(parents=True, exist_ok=True)
-            changed = edited(source, changes[name]).encode() if name in changes else source.data
-            target.write_bytes(changed)
-        meshes = self.disk.folder / "parts"
-        if meshes.is_dir():
-            shutil.copytree(meshes, folder / "parts", copy_function=_linked, dirs_exist_ok=True)
-        try:
-            return read_project(folder)
-        except Refused:
-            shutil.rmtree(folder, ignore_errors=True)
-            raise
-
-
-def _linked(source: str, target: str) -> str:
-    """A hard link where the file system allows one, else a copy: mesh files are large and only read."""
-    try:
-        os.link(source, target)
-    except OSError:
-        shutil.copy2(source, target)
-    return target
+            text = edited(files[name], changes)
+            files[name] = Source(name, text, text.encode())
+        return read_project(self.disk.folder, files=files)

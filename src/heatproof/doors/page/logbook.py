@@ -4,7 +4,6 @@ Names given on the page stand in `logs/NAME.yaml`, where `heatproof log` keeps t
 """
 
 import re
-import tempfile
 from collections.abc import Iterable
 from dataclasses import dataclass
 from functools import lru_cache
@@ -15,6 +14,7 @@ from heatproof.kit.commented import commented_text, load_commented
 from heatproof.kit.files import write_whole
 from heatproof.kit.findings import Finding, Refused, listed
 from heatproof.kit.records.variant import Where
+from heatproof.kit.tree import Source
 from heatproof.logs.cleaning.clean import CleanLog, clean
 from heatproof.logs.reading.channel_map import KEYS, ChannelMap, read_channel_map
 from heatproof.logs.reading.read import read_log
@@ -136,10 +136,7 @@ def name_channels(folder: Path, name: str, rows: Iterable[dict[str, Any]]) -> No
         raise refuse("the channel map may not be a link", got=path.name)
     text = edited_map(path, {row["column"]: row for row in rows}, read.log.columns)
     try:
-        with tempfile.TemporaryDirectory(prefix="heatproof-map-") as room:
-            trial = Path(room) / path.name
-            trial.write_bytes(text.encode())
-            read_channel_map(trial)
+        read_channel_map(Source(path.name, text))
         write_whole(path, text.encode())
     except LogError as error:
         raise as_refused(error, path.name) from error

@@ -16,6 +16,7 @@ from typing import Any
 from heatproof.kit.commented import Table, commented_text, load_commented, read_commented
 from heatproof.kit.files import write_whole
 from heatproof.kit.findings import Refused
+from heatproof.kit.tree import Source
 from heatproof.logs.reading.log_units import parse_unit
 from heatproof.logs.reading.quantities import QUANTITIES
 from heatproof.logs.reading.records import Log, LogError
@@ -69,9 +70,9 @@ def map_of(log: Log) -> ChannelMap:
     return ChannelMap(rows, time=str(log.layout.get("time_column", "")))
 
 
-def read_channel_map(path: str | Path) -> ChannelMap:
-    """Read a map; LogError with line for what is not understood."""
-    path = Path(path)
+def read_channel_map(file: str | Path | Source) -> ChannelMap:
+    """Read a map, or the text of one; LogError with line for what is not understood."""
+    path = file if isinstance(file, Source) else Path(file)
     data: Any = _as_log_error(read_commented, path) or {}
     table = data.get("channels") or {}
     if not isinstance(table, dict):
@@ -80,7 +81,7 @@ def read_channel_map(path: str | Path) -> ChannelMap:
             where=f"{path.name}:{_line(data, 'channels')}",
             got=type(table).__name__,
         )
-    rows = {str(name): _row(path, table, name, entry) for name, entry in table.items()}
+    rows = {str(name): _row(path.name, table, name, entry) for name, entry in table.items()}
     rate = data.get("rate_Hz")
     if rate is not None and not (isinstance(rate, int | float) and 0 < rate <= 1e5):
         raise LogError(
@@ -127,7 +128,7 @@ def _new() -> Any:
     return data
 
 
-def _as_log_error(read: Callable[[Path], Any], path: Path) -> Any:
+def _as_log_error(read: Callable[[Any], Any], path: Path | Source) -> Any:
     try:
         return read(path)
     except Refused as refused:
@@ -142,8 +143,8 @@ def _line(table: Any, key: Any) -> int:
     return table.line(key) if isinstance(table, Table) else 1
 
 
-def _row(path: Path, table: Any, name: Any, entry: Any) -> MapRow:
-    where = f"{path.name}:{_line(table, name)}"
+def _row(file: str, table: Any, name: Any, entry: Any) -> MapRow:
+    where = f"{file}:{_line(table, name)}"
     if not isinstance(entry, dict):
         raise LogError(
             f"column {name!r} needs a table", where=where, got=repr(entry)[:60], allowed=", ".join(KEYS)
@@ -153,7 +154,7 @@ def _row(path: Path, table: Any, name: Any, entry: Any) -> MapRow:
             near = difflib.get_close_matches(str(key), KEYS, n=1)
             raise LogError(
                 f"unknown entry {key!r} of column {name!r}",
-                where=f"{path.name}:{_line(entry, key)}",
+                where=f"{file}:{_line(entry, key)}",
                 allowed=", ".join(KEYS),
                 next_step=f"did you mean {near[0]}?" if near else "",
             )

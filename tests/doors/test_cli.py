@@ -210,6 +210,19 @@ def test_explain_json_has_the_agreed_shape(folder: Path, capsys: pytest.CaptureF
     assert "Sum" in capsys.readouterr().out
 
 
+def test_explain_names_ways_by_their_titles(folder: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    change(folder, "car.yaml", "  manifold: {mass", "  manifold: {title: Log manifold, mass")
+    arguments = ["explain", str(folder), "loom", "--variant", "", "--no-spread", "--no-helps"]
+    assert cli.run([*arguments, "--json"]) == 0
+    titles = {path["from"]: path["title"] for path in json.loads(capsys.readouterr().out)["paths"]}
+    assert titles["manifold"] == "Log manifold"
+    assert titles["air.bay"] == "Air: bay"
+    assert cli.run(arguments) == 0
+    told = capsys.readouterr().out
+    for title in titles.values():
+        assert f"\n{title} " in told
+
+
 def test_new_makes_a_project_that_reads(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     made = tmp_path / "deep" / "mine"
     assert cli.run(["new", str(made)]) == 0

@@ -13,10 +13,10 @@ from heatproof.assembly.model import solve
 from heatproof.doors.page.app import make_app
 from heatproof.doors.page.views.air import core_exits
 from heatproof.doors.page.views.liquids import boil_view, further_view, loop_view
-from heatproof.doors.page.views.names import mass_title
 from heatproof.kit.examples import EXAMPLES
 from heatproof.kit.read import read_project
 from heatproof.network.transient import Stepping
+from heatproof.verdict.names import mass_title
 
 LOW = "low_temperature"
 

@@ -60,7 +60,7 @@ def test_a_split_part_is_judged_by_its_hottest_patch(variant: Variant, runs: dic
 def test_explaining_it_explains_that_patch(variant: Variant, runs: dict[str, Solved]) -> None:
     one = runs["long_hill"]
     part = find_part(variant, one.run.network.masses, SPLIT)
-    told = explain_at(part, "long_hill", one)
+    told = explain_at(part, "long_hill", one, variant)
     assert told.margin is not None
     assert told.temperature == pytest.approx(told.margin.peak)
     assert told.mass in masses_of(variant, SPLIT)

@@ -144,7 +144,7 @@ def test_causes_sum_to_the_rise_and_paths_to_what_is_stored(
 ) -> None:
     part = find_part(project.variant(), solved["hill"].run.network.masses, "Loom")
     assert isinstance(part, Judged)
-    told = explain_at(part, "hill", solved["hill"], time=400.0)
+    told = explain_at(part, "hill", solved["hill"], project.variant(), time=400.0)
     assert sum(rise for _, rise in told.causes) == pytest.approx(told.rise, abs=1e-6)
     # Independent: heat capacity times the slope of the stored history over the neighbouring steps; a step may be
     # 0.3 K off, which is more than the loom moves in ten seconds, so a few per cent of the largest path are noise.
@@ -156,14 +156,14 @@ def test_causes_sum_to_the_rise_and_paths_to_what_is_stored(
     assert told.storing == pytest.approx(450.0 * slope / 10.0, abs=0.06 * largest)
 
 
-def test_numerical_remainder_is_small(solved: dict[str, Solved]) -> None:
-    told = explain_at("loom", "hill", solved["hill"], time=400.0)
+def test_numerical_remainder_is_small(project: Project, solved: dict[str, Solved]) -> None:
+    told = explain_at("loom", "hill", solved["hill"], project.variant(), time=400.0)
     assert abs(dict(told.causes)["numerical remainder"]) < 1e-3 * abs(told.rise)
 
 
 def test_a_stream_passing_on_its_heat_loses_none_by_it(project: Project, solved: dict[str, Solved]) -> None:
     run = solved["hill"].run
-    told = explain_at("coolant.hot", "hill", solved["hill"], time=300.0)
+    told = explain_at("coolant.hot", "hill", solved["hill"], project.variant(), time=300.0)
     carried = [path for path in told.paths if path.kind == "carried"]
     assert [path.origin for path in carried] == ["coolant.engine.fluid"]
     capacity = run.network.model.capacity[run.network.mass("coolant.hot")]

@@ -9,6 +9,7 @@ from heatproof.doors.console import console, plain_table, print_cautions
 from heatproof.study.explain import Explained
 from heatproof.verdict.cautions import USUAL
 from heatproof.verdict.explain import Explanation
+from heatproof.verdict.names import spaced
 from heatproof.verdict.words import ZERO_C, clock, difference, margin_text, number, share, temperature
 
 MOST_PATHS = 16  # printed; JSON has all
@@ -47,7 +48,7 @@ def causes_table(told: Explanation) -> Table:
     table = plain_table(("Cause", "Rise", "Share"), left=("Cause",), fold=False)
     for cause, rise in told.causes:
         part = share(abs(rise / told.rise)) if told.rise else ""
-        table.add_row(cause, difference(rise, 1), part if rise > 0.0 else "")
+        table.add_row(spaced(cause), difference(rise, 1), part if rise > 0.0 else "")
     table.add_row("Sum", difference(sum(rise for _, rise in told.causes), 1), "", style="bold")
     return table
 
@@ -56,7 +57,7 @@ def paths_table(told: Explanation) -> Table:
     """Heat by path; what is left over goes into the part itself."""
     table = plain_table(("From", "Heat", "By"), left=("From",), fold=False)
     for path in told.paths[:MOST_PATHS]:
-        table.add_row(path.origin, f"{number(path.heat, 1)} W", path.kind)
+        table.add_row(path.title, f"{number(path.heat, 1)} W", path.kind)
     rest = told.paths[MOST_PATHS:]
     if rest:
         table.add_row(f"{len(rest)} smaller paths", f"{number(sum(p.heat for p in rest), 1)} W", "")
@@ -105,7 +106,13 @@ def explain_data(told: Explained) -> dict[str, Any]:
         "margin_K": margin.margin if margin is not None else None,
         "causes": [{"cause": cause, "rise_K": rise} for cause, rise in told.causes],
         "paths": [
-            {"from": path.origin, "heat_W": path.heat, "kind": path.kind, "link": path.link}
+            {
+                "from": path.origin,
+                "title": path.title,
+                "heat_W": path.heat,
+                "kind": path.kind,
+                "link": path.link,
+            }
             for path in told.paths
         ],
         "stored_W": told.storing,

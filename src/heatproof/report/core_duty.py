@@ -15,7 +15,7 @@ from heatproof.network import signals as S
 from heatproof.network.arrays import Work
 from heatproof.network.rates import exchanger_coefficients, rates
 from heatproof.network.solve import Run, make_work
-from heatproof.report.spoken import spaced
+from heatproof.verdict.names import spaced
 
 
 @dataclass(frozen=True)

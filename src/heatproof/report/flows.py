@@ -11,7 +11,7 @@ from heatproof.assembly.core_tables import circuit_stream, oil_stream
 from heatproof.kit.records.variant import Variant
 from heatproof.network import signals as S
 from heatproof.network.solve import Run
-from heatproof.report.spoken import spaced
+from heatproof.verdict.names import spaced
 
 Kind = Literal["place", "outside", "engine"]
 OUTSIDE = "outside"

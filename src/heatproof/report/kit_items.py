@@ -11,7 +11,7 @@ from heatproof.kit.records.lines import Line
 from heatproof.kit.records.parts import Cover, Part
 from heatproof.kit.records.shapes import Plate
 from heatproof.kit.records.variant import Variant
-from heatproof.report.spoken import spaced
+from heatproof.verdict.names import spaced
 
 
 @dataclass(frozen=True)

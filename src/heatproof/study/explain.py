@@ -57,8 +57,7 @@ def explain(
     solved = solve_all(built, duties, network)
     key = worst_duty(found, solved)
     at_most(solved[key], key, time)
-    title = built.parts[found].title if isinstance(found, str) and found in built.parts else ""
-    told = Explained(**vars(explain_at(found, key, solved[key], title=title, time=time)))
+    told = Explained(**vars(explain_at(found, key, solved[key], built, time=time)))
     if isinstance(found, str) or told.margin is None:
         return told
     if helps:

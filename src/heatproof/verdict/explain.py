@@ -13,15 +13,18 @@ from heatproof.network.paths import paths_at
 from heatproof.network.solve import Run
 from heatproof.verdict.judged import Judged, called, judged, unknown_part
 from heatproof.verdict.margins import Margin, hottest_mass, margin_in
+from heatproof.verdict.names import mass_title
 
 LEAST_HEAT = 1e-3  # W; paths with less are left out
 
 
 @dataclass(frozen=True)
 class HeatPath:
-    """Heat (W) into the part from `origin`; negative where it leaves. kind: of the link, link: its name."""
+    """Heat (W) into the part from `origin`; negative where it leaves. title: of the origin, as people know it.
+    kind: of the link, link: its name."""
 
     origin: str
+    title: str
     heat: float
     kind: str
     link: str
@@ -83,7 +86,7 @@ def temperatures(run: Run, mass: str) -> np.ndarray:
 
 
 def explain_at(
-    part: Judged | str, duty: str, solved: Solved, *, title: str = "", time: float | None = None
+    part: Judged | str, duty: str, solved: Solved, variant: Variant, *, time: float | None = None
 ) -> Explanation:
     """At `time` (s; the stored step nearest to it), or at the instant that decides its margin."""
     run = solved.run
@@ -99,10 +102,10 @@ def explain_at(
     ledger = split_rise(run, np.array([row]))
     rises = ledger.rise[0, :, run.network.mass(mass)]
     causes = [(c, float(r)) for c, r in zip(ledger.causes, rises, strict=True) if r != 0.0]
-    paths = paths_of(run, row, mass)
+    paths = paths_of(run, row, mass, variant)
     return Explanation(
         part=part if isinstance(part, str) else part.part,
-        title=(title or part) if isinstance(part, str) else part.title,
+        title=mass_title(variant, part) if isinstance(part, str) else part.title,
         mass=mass,
         duty=duty,
         duty_name=solved.duty.name,
@@ -116,7 +119,7 @@ def explain_at(
     )
 
 
-def paths_of(run: Run, row: int, mass: str) -> tuple[HeatPath, ...]:
+def paths_of(run: Run, row: int, mass: str, variant: Variant) -> tuple[HeatPath, ...]:
     """Heat into one mass, most first.
 
     What a stream carries on is no heat lost to where it comes from, so carried heat counts only at its end.
@@ -124,8 +127,11 @@ def paths_of(run: Run, row: int, mass: str) -> tuple[HeatPath, ...]:
     found = []
     for path in paths_at(run, row):
         if path.second == mass:
-            found.append(HeatPath(path.first, path.heat, path.kind, path.name))
+            found.append((path.first, path.heat, path))
         elif path.first == mass and path.kind != "carried":
-            found.append(HeatPath(path.second, -path.heat, path.kind, path.name))
-    found = [path for path in found if abs(path.heat) >= LEAST_HEAT]
-    return tuple(sorted(found, key=lambda path: -abs(path.heat)))
+            found.append((path.second, -path.heat, path))
+    felt = sorted((one for one in found if abs(one[1]) >= LEAST_HEAT), key=lambda one: -abs(one[1]))
+    return tuple(
+        HeatPath(origin, mass_title(variant, origin), heat, path.kind, path.name)
+        for origin, heat, path in felt
+    )

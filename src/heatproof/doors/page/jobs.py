@@ -16,13 +16,13 @@ from heatproof.doors.page.progress import Stopped
 from heatproof.doors.page.trials import correct_by, lay_over
 from heatproof.doors.page.units import reader
 from heatproof.doors.page.views.head import labour_text, money
-from heatproof.doors.page.views.names import spaced
 from heatproof.kit.findings import Finding, Refused, listed
 from heatproof.kit.project import Project
 from heatproof.study.check import Progress
 from heatproof.study.choose import choose
 from heatproof.study.chosen import Chosen, PricedSet
 from heatproof.study.rating import Rating, rating
+from heatproof.verdict.names import spaced
 from heatproof.verdict.solving import DutyNotSolved
 from heatproof.verdict.words import number
 

@@ -14,7 +14,6 @@ from heatproof.doors.page import units
 from heatproof.doors.page.answers import margins_only
 from heatproof.doors.page.logbook import as_refused, log_path
 from heatproof.doors.page.units import T_text, dT_text, reader
-from heatproof.doors.page.views.names import mass_title
 from heatproof.doors.page.views.part_gains import value_title
 from heatproof.doors.page.views.series import thinned
 from heatproof.kit.findings import Finding, Refused
@@ -23,6 +22,7 @@ from heatproof.kit.records.variant import Variant
 from heatproof.logs.reading.records import LogError
 from heatproof.study.check import Progress
 from heatproof.verdict.judged import judged
+from heatproof.verdict.names import mass_title
 from heatproof.verdict.spread import half_width
 from heatproof.verdict.words import number
 

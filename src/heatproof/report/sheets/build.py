@@ -18,10 +18,10 @@ from heatproof.report.sheets.calibrator import calibrator_sheet
 from heatproof.report.sheets.customer import customer_sheet
 from heatproof.report.sheets.installer import installer_sheet
 from heatproof.report.sheets.suppliers import blanket_sheet, core_sheet
-from heatproof.report.spoken import spaced
 from heatproof.study.check import Progress
 from heatproof.study.tolerance import Allowed, tolerance
 from heatproof.units.quantity import Quantity
+from heatproof.verdict.names import spaced
 
 READERS = ("installer", "customer", "calibrator", "cores", "blankets")
 DRAWS = 20

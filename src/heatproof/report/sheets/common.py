@@ -5,8 +5,8 @@ from collections.abc import Iterable
 from heatproof.report.document import Block, Bullets, Document, Heading, Notice, Para, SignOff
 from heatproof.report.gathered import Gathered
 from heatproof.report.release_doc import FOOT
-from heatproof.report.spoken import spaced
 from heatproof.verdict.cautions import USUAL
+from heatproof.verdict.names import spaced
 from heatproof.verdict.verdict import Row
 
 

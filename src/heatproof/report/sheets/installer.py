@@ -15,8 +15,8 @@ from heatproof.report.kit_items import KitItems, KitLine, kit_items
 from heatproof.report.sheets.check_drive import check_drive
 from heatproof.report.sheets.common import cautions_of, note, sheet, title_of
 from heatproof.report.sheets.installer_gaps import clearing, sealing
-from heatproof.report.spoken import spaced
 from heatproof.report.templates import Outline, template
+from heatproof.verdict.names import spaced
 from heatproof.verdict.words import count, number, within
 
 MOST_TEMPLATES = 4

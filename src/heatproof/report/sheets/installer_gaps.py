@@ -9,8 +9,8 @@ from heatproof.report.document import Block, Columns, Heading, Para, table
 from heatproof.report.gathered import Gathered
 from heatproof.report.kit_items import KitItems
 from heatproof.report.sheets.common import title_of
-from heatproof.report.spoken import spaced
 from heatproof.shapes.errors import ShapeError
+from heatproof.verdict.names import spaced
 from heatproof.verdict.words import within
 
 MOST_GAPS = 12

@@ -15,10 +15,10 @@ from heatproof.doors.page.views.instants import (
     row_at,
     slowest,
 )
-from heatproof.doors.page.views.names import passage_title, spaced
 from heatproof.kit.records.variant import Variant
 from heatproof.network.paths import paths_at
 from heatproof.network.solve import Run
+from heatproof.verdict.names import passage_title, spaced
 from heatproof.verdict.words import kilowatts, number
 
 OUTSIDE, ENGINE, CP_AIR = "outside", "engine", 1006.0

@@ -7,10 +7,10 @@ import numpy as np
 from heatproof.doors.page import units
 from heatproof.doors.page.answers import Answer
 from heatproof.doors.page.views.instants import duty_run, duty_view, row_at
-from heatproof.doors.page.views.names import mass_title
 from heatproof.doors.page.views.series import rounded
 from heatproof.kit.records.shapes import Plate
 from heatproof.network.solve import Run
+from heatproof.verdict.names import mass_title
 
 FRAMES = 600
 LEAST_LOCAL = 2.0  # K over the mean, from which on a place counts as a hot spot

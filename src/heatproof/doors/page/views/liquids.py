@@ -8,13 +8,13 @@ from heatproof.doors.page import units
 from heatproof.doors.page.answers import Answer
 from heatproof.doors.page.views.instants import duty_run, duty_view, instant_view, last_running, row_at
 from heatproof.doors.page.views.margins import row_view
-from heatproof.doors.page.views.names import liquid_title, spaced
 from heatproof.kit.records.lines import Line
 from heatproof.kit.records.variant import Variant
 from heatproof.network import signals as S
 from heatproof.network.fluids import density
 from heatproof.network.solve import Run
 from heatproof.verdict.margins import saturation_of
+from heatproof.verdict.names import liquid_title, spaced
 from heatproof.verdict.words import number
 
 STILL = 0.02 / 60.0 / 1000.0  # m3/s; a line with less counts as still

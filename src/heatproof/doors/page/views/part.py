@@ -11,13 +11,13 @@ from heatproof.doors.page.desk import Desk
 from heatproof.doors.page.units import T, T_text, dT, reader
 from heatproof.doors.page.views.head import ten_power
 from heatproof.doors.page.views.margins import row_view
-from heatproof.doors.page.views.names import mass_title, spaced
 from heatproof.doors.page.views.part_gains import buys_view, spread_view
 from heatproof.doors.page.views.series import rounded, thinned
 from heatproof.kit.findings import Finding, Refused, listed, nearest
 from heatproof.network import signals as S
 from heatproof.verdict.explain import Explanation, explain_at
 from heatproof.verdict.margins import saturation_of
+from heatproof.verdict.names import spaced
 from heatproof.verdict.verdict import Row
 from heatproof.verdict.words import clock, minutes, number
 
@@ -37,7 +37,7 @@ def row_of(answer: Answer, part: str, duty: str | None) -> Row:
 
 @lru_cache(maxsize=64)
 def _explained(answer_id: int, part: str, duty: str, holder: "Held") -> Explanation:
-    return explain_at(holder.answer.parts[part], duty, holder.answer.solved[duty])
+    return explain_at(holder.answer.parts[part], duty, holder.answer.solved[duty], holder.answer.variant)
 
 
 class Held:
@@ -155,7 +155,7 @@ def paths_view(answer: Answer, told: Explanation) -> dict[str, Any]:
         kelvin = run.state[row, names.index(path.origin)] if path.origin in names else run.around.temperature
         found.append(
             {
-                "from": mass_title(answer.variant, path.origin),
+                "from": path.title,
                 "kind": path.kind,
                 "heat": path.heat,
                 "temperature": T(float(kelvin)),

@@ -8,7 +8,7 @@ from heatproof.doors.page.answers import Answer
 from heatproof.doors.page.desk import Desk
 from heatproof.doors.page.units import dT, dT_text
 from heatproof.doors.page.views.head import money
-from heatproof.doors.page.views.names import spaced
+from heatproof.verdict.names import spaced
 from heatproof.verdict.spread import half_width
 from heatproof.verdict.verdict import Row, state_of
 from heatproof.verdict.words import number

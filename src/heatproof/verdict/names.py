@@ -1,4 +1,4 @@
-"""Names of masses and branches as people know them."""
+"""Names of masses and branches as people know them: one wording for terminal, page and papers."""
 
 from heatproof.kit.records.variant import Variant
 

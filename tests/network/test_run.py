@@ -243,4 +243,4 @@ def test_paths_sum_to_what_every_mass_stores(case, runs, name):
 
 def test_stepping_defaults_are_the_documented_ones():
     """docs/theory/numerics.md states them."""
-    assert Stepping() == (0.3, 10.0, 1)
+    assert Stepping() == (0.3, 10.0, 0.2, 1)

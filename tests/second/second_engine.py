@@ -104,9 +104,7 @@ class Engine:
         n = 0.06 * N
         friction = e["friction_factor"] * 1e5 * (0.97 + 0.15 * n + 0.05 * n * n) * swept
         boost = self.boost(N)
-        air, fuel, mixture = self.air_and_fuel(
-            asked, per_pascal, friction + pumping, got * boost, boost > 0.0
-        )
+        air, fuel, mixture = self.air_and_fuel(asked, per_pascal, friction, pumping, got * boost, boost > 0.0)
         p1 = asked.p_intake - e["filter_loss"] * air**2
         p_m = air / per_pascal
         gas = burned_gas(mixture)
@@ -152,38 +150,37 @@ class Engine:
         return self.e["indicated_efficiency"] * float(np.interp(mixture, MIXTURE, POWER)) * min(mixture, 1.0)
 
     def air_and_fuel(
-        self, asked: Asked, per_pascal: float, losses: float, boost: float, boosted: bool
+        self, asked: Asked, per_pascal: float, friction: float, pumping: float, boost: float, boosted: bool
     ) -> tuple[float, float, float]:
         """Air and fuel (kg/s) and mixture; without boost full load breathes behind its filter (fixed point)."""
         found = 0.0
         for _ in range(40):
             p_full = self.p + boost if boosted else asked.p_intake - self.e["filter_loss"] * found**2
-            air, fuel, mixture = self.shared(asked.demand, per_pascal, losses, per_pascal * p_full)
+            air, fuel, mixture = self.shared(asked.demand, per_pascal, friction, pumping, per_pascal * p_full)
             if boosted or abs(air - found) < 1e-13:
                 break
             found = air
         return air, fuel, mixture
 
     def shared(
-        self, demand: float, per_pascal: float, losses: float, most: float
+        self, demand: float, per_pascal: float, friction: float, pumping: float, most: float
     ) -> tuple[float, float, float]:
         """Full load, overrun or part load; `most` air (kg/s) at full load."""
         e = self.e
-        energy = e["heating_value"] / e["air_fuel"]
+        energy, losses = e["heating_value"] / e["air_fuel"], friction + pumping
         full, part = e["mixture_full"], e["mixture_part"]
         at_full = most / full * energy * self.efficiency(full) - losses
         overrun = per_pascal * 30e3
-        if demand + losses <= 0.0:
-            return (most, 0.0, full) if demand >= at_full else (overrun, 0.0, part)
+        cut = part * (demand + friction) / (energy * self.efficiency(part)) < per_pascal * 12e3
         if demand >= at_full:
-            return most, most / (full * e["air_fuel"]), full
+            return most, 0.0 if cut else most / (full * e["air_fuel"]), full
+        if cut:
+            return overrun, 0.0, part
         enrich = (demand - e["full_threshold"] * at_full) / ((1.0 - e["full_threshold"]) * at_full)
         mixture = part + (full - part) * max(enrich, 0.0)
         air = mixture * (demand + losses) / (energy * self.efficiency(mixture))
         if air > most:
             return most, most / (full * e["air_fuel"]), full
-        if air < per_pascal * 12e3:
-            return overrun, 0.0, mixture
         return air, air / (mixture * e["air_fuel"]), mixture
 
     def walls(self, gas: BurnedGas, exhaust: float, mixture: float, asked: Asked, burned: float) -> float:

@@ -5,9 +5,8 @@ tables of hA, saturation and burned gas. Balances, flows, engine, turbo, relays 
 start from the same state. Radiation is full T⁴ over all pairs, exchangers use Mason's series, films the published
 exponents, so it does not share production's short forms either.
 
-At a fine step production gives the same course within 0.2 K for every part at every recorded moment (but for NOT_MET),
-and for every peak. One liquid cell differs by a little more for some seconds: the vent line's 73 J/K, while it runs to the boil at
-4 K/s after a relay that production switches up to 0.2 s late. At its default step production errs more for some
+At a fine step production gives the same course within 0.2 K for every part and every liquid at every recorded moment,
+and for every peak. At its default step production errs more for some
 seconds where the gas changes at once; `measured.toml` says how much, duty by duty, and the slow test holds that. Bay air
 changes within seconds and gas within milliseconds; air is recorded, not held to 0.2 K at every moment.
 """
@@ -24,11 +23,9 @@ from heatproof.network.rates import rates
 from heatproof.network.solve import Duty, make_work
 
 DUTIES = ("flat_out", "long_hill", "ten_pulls", "town_crawl", "track_session")
-FINE = {"tolerance": 0.03, "longest": 2.0}
+FINE = {"tolerance": 0.03, "longest": 2.0, "switching": 0.05}
 SAME = 0.2  # K
-# Not met: the exhaust manifold stands 0.41 K apart at one moment of the track session (its peak 0.02 K). At production's
-# default step it is 0.38 K, so the step is not the cause; which it is has not been found.
-NOT_MET = {("track_session", "part_moment"): 0.5}
+HELD = ("part_moment", "part_peak", "liquid_moment", "liquid_peak", "air_peak")
 MEASURED = tomllib.loads((Path(__file__).parent / "measured.toml").read_text(encoding="utf-8"))
 
 
@@ -115,9 +112,8 @@ def test_whole_duty_is_the_same_twice(start, name):
     s = start(name)
     fine, default = twice(s)
     print(name, "fine", fine, "default", default)
-    for key in ("part_moment", "part_peak", "liquid_peak", "air_peak"):
-        assert fine[key][0] < NOT_MET.get((name, key), SAME), (key, fine[key])
-    assert fine["liquid_moment"][0] < 0.25, fine
+    for key in HELD:
+        assert fine[key][0] < SAME, (key, fine[key])
     for step, found in (("fine", fine), ("default", default)):
         for key, (value, where) in found.items():
             if name in MEASURED:
@@ -126,7 +122,7 @@ def test_whole_duty_is_the_same_twice(start, name):
 
 @pytest.mark.parametrize("name", MEASURED)
 def test_recorded_deviations_hold_what_is_claimed(name):
-    """The page of checks prints these: at the fine step 0.2 K for every part and every peak, but for NOT_MET."""
+    """The page of checks prints these: at the fine step 0.2 K for every part and liquid and every peak."""
     fine = MEASURED[name]["fine"]
-    for key in ("part_moment", "part_peak", "liquid_peak", "air_peak"):
-        assert fine[key] < NOT_MET.get((name, key), SAME), key
+    for key in HELD:
+        assert fine[key] < SAME, key

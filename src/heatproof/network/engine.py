@@ -33,7 +33,7 @@ GAMMA = 1.4
 T_ENTHALPY = 298.15  # K, zero of sensible enthalpy
 T_VOLUMETRIC = 313.15  # K, manifold temperature at which the volumetric-efficiency curve holds
 OVERRUN_PRESSURE = 30e3  # Pa in the manifold with the throttle shut
-CUT_PRESSURE = 12e3  # Pa; asking for less than this manifold pressure cuts the fuel
+CUT_PRESSURE = 12e3  # Pa; asking for less than this manifold pressure, friction overcome, cuts the fuel
 MOST_WALL_SHARE = 0.5  # of the heat released; the wall law is not meant for nearly shut throttles
 SMALLEST_RATIO = 1.002
 MOST_PASSES = 100
@@ -136,8 +136,24 @@ def stopped(sig, around):
 
 
 @compiled
-def air_asked_for(e, per_pascal, air_full, demand, losses):
-    """Air (kg/s), mixture and whether the fuel is cut, for a demand (W) and friction with pumping (W).
+def air_for(e, mixture, power):
+    """Air (kg/s) that burns for so much indicated power (W)."""
+    return mixture * e.air_fuel * power / (e.heating_value * indicated_efficiency(e, mixture))
+
+
+@compiled
+def fuel_cut(e, per_pascal, demand, friction):
+    """Whether the fuel is cut: so little is asked for that the throttle would be all but shut.
+
+    Pumping is left out. It is larger with the fuel cut, as more air goes through; with it in the sum, some demands
+    would cut the fuel by the pumping of a firing engine and fire by that of one cut.
+    """
+    return air_for(e, e.mixture_part, demand + friction) < per_pascal * CUT_PRESSURE
+
+
+@compiled
+def air_asked_for(e, per_pascal, air_full, cut, demand, losses):
+    """Air (kg/s) and mixture, fuel cut or not, for a demand (W) and friction with pumping (W).
 
     air_full: what full load gives at the pressure there is.
     """
@@ -145,19 +161,15 @@ def air_asked_for(e, per_pascal, air_full, demand, losses):
     gross = air_full / e.mixture_full * fuel_energy * indicated_efficiency(e, e.mixture_full)
     power_full = gross - losses
     if demand >= power_full:
-        return air_full, e.mixture_full, demand + losses <= 0.0
-    if demand + losses <= 0.0:
-        return per_pascal * OVERRUN_PRESSURE, e.mixture_part, True
+        return air_full, e.mixture_full
+    if cut:
+        return per_pascal * OVERRUN_PRESSURE, e.mixture_part
     mixture = e.mixture_part
     threshold = e.full_threshold * power_full
     if demand > threshold:
         mixture += (e.mixture_full - mixture) * (demand - threshold) / (power_full - threshold)
-    air = mixture * e.air_fuel * (demand + losses) / (e.heating_value * indicated_efficiency(e, mixture))
-    if air > air_full:
-        return air_full, e.mixture_full, False
-    if air < per_pascal * CUT_PRESSURE:
-        return per_pascal * OVERRUN_PRESSURE, mixture, True
-    return air, mixture, False
+    air = air_for(e, mixture, demand + losses)
+    return (air_full, e.mixture_full) if air > air_full else (air, mixture)
 
 
 @compiled
@@ -247,6 +259,7 @@ def engine_signals(model, around, sample, T, p_intake, sig):
     eta_v = curve(N, model.breathing[0], model.breathing[1]) * (T_m / T_VOLUMETRIC) ** (1.0 - e.flow_exponent)
     per_pascal = eta_v * swept / (R_AIR * T_m)  # kg/s of air per Pa of manifold pressure
     friction = e.friction_factor * motored_friction_pressure(N) * swept
+    cut = fuel_cut(e, per_pascal, demand, friction)
 
     boost = boost_target(e, around, N)
     pumping, got = 0.0, 1.0
@@ -257,7 +270,7 @@ def engine_signals(model, around, sample, T, p_intake, sig):
         p1 = around.pressure + p_intake - e.filter_loss * air * air
         p_full = around.pressure + got * boost if boost > 0.0 else p1
         air_full = per_pascal * p_full
-        air_now, mixture, cut = air_asked_for(e, per_pascal, air_full, demand, friction + pumping)
+        air_now, mixture = air_asked_for(e, per_pascal, air_full, cut, demand, friction + pumping)
         p_m = air_now / per_pascal
         fuel, exhaust, indicated, eta_c, walls, T3, cp = burned(
             e, air_now, mixture, cut, pumping, T_m, T[e.coolant], around.temperature

@@ -19,7 +19,6 @@ SHORTEST = 0.02  # s
 T_LOWEST, T_HIGHEST = 150.0, 2500.0  # K, beyond which a step is refused
 FIRST_STEP = 0.25  # s, at start and after key-off
 OVERSHOOT = 0.3  # of the kelvin past saturation in a step that brings a cell to the boil, counted as error
-SWITCHING = 0.2  # s, a fan's relay is looked at no later than this after its threshold
 
 OUT, RATE, D1, D2, MID, D3, ZERO, NEW, BUFFERS = 0, 1, 2, 3, 4, 5, 6, 7, 8  # rows of scratch
 
@@ -31,6 +30,7 @@ class Stepping(NamedTuple):
 
     tolerance: float = 0.3  # K
     longest: float = 10.0  # s, where inputs are held
+    switching: float = 0.2  # s, a fan's relay is looked at no later than this after its threshold
     keep: int = 1  # store every keep-th step
 
 
@@ -241,15 +241,15 @@ def run(model, around, samples, held, key_off, y, work, stepping, trace, buffers
             good = err >= 0.0
             shortest = step <= 1.25 * SHORTEST  # the last step before a change may be a little longer
             if good and (err <= stepping.tolerance or shortest):
-                if step <= SWITCHING:
+                if step <= stepping.switching:
                     break
                 since_off = t - key_off
                 share = share_to_switch(
                     model.fans, y, new, sample[RUNNING], sample[AC], since_off, step, target
                 )
-                if step * (1.0 - share) <= SWITCHING:
+                if step * (1.0 - share) <= stepping.switching:
                     break
-                h = max(step * share, SWITCHING)
+                h = max(step * share, stepping.switching)
                 continue
             if shortest:
                 return NOT_FINITE, row, t

@@ -1,9 +1,15 @@
 """Metric and US: every figure at once, by the definitions of the units (NIST SP 811, appendix B)."""
 
+import re
+
 import pytest
 from fastapi.testclient import TestClient
 
 from heatproof.doors.page.units import channel_unit, choose_units, words
+from heatproof.kit.findings import Finding
+from heatproof.report.reader_units import ReaderUnits
+from heatproof.units.amount import Amount
+from heatproof.verdict.words import THIN_SPACE
 
 
 def both(solved: TestClient, path: str) -> tuple[dict, dict]:  # type: ignore[type-arg]
@@ -55,6 +61,52 @@ def test_a_form_shows_the_unit_and_takes_it_back(solved: TestClient) -> None:
     value, unit = us["text"].split()
     assert unit == "hp"
     assert float(value) * 0.74569987 == pytest.approx(float(metric["text"].split()[0]), rel=1e-5)
+
+
+def test_amounts_in_findings(solved: TestClient) -> None:
+    metric, us = (one["findings"] for one in both(solved, "/api/head"))
+    text, again = ("\n".join(f["what"] for f in found) for found in (metric, us))
+    assert not re.search(r"\d (kW|bar|kJ|mm|°C)\b", again)
+    # NIST SP 811, appendix B: 1 hp (550 ft lbf/s) = 745.69987 W, 1 psi = 6894.757 Pa, 1 Btu(IT) = 1055.05585 J.
+    for unit, other, ratio in (
+        ("kW", "hp", 0.74569987),
+        ("bar", "psi", 0.06894757),
+        ("kJ", "BTU", 1.05505585),
+    ):
+        values, others = numbers_of(unit, text), numbers_of(other, again)
+        assert values, f"no finding in {unit}"
+        last_place = 0.005 if unit == "bar" else 0.05
+        assert others == pytest.approx([value / ratio for value in values], abs=last_place / ratio, rel=5e-3)
+    assert re.sub(r"[\d.]+ \w+", "", text) == re.sub(r"[\d.]+ \w+", "", again)
+
+
+def numbers_of(unit: str, text: str) -> list[float]:
+    plain = re.sub(rf"(?<=\d){THIN_SPACE}(?=\d)", "", text)
+    return [float(value) for value in re.findall(rf"([\d.]+) {unit}\b", plain)]
+
+
+def test_range_of_a_refused_value(solved: TestClient) -> None:
+    value = {"file": "kit.yaml", "path": "changes.engine.rated_power", "text": "99999 hp"}
+    version = solved.get("/api/head").json()["version"]
+    replies = [
+        solved.post(f"/api/edit{query}", json={"version": version, "values": [value]}).json()
+        for query in ("", "?units=us")
+    ]
+    metric, us = (reply["findings"][0] for reply in replies)
+    assert metric["got"] == us["got"] == "99999 hp"
+    (low, high), (low_us, high_us) = numbers_of("kW", metric["allowed"]), numbers_of("hp", us["allowed"])
+    assert [low_us, high_us] == pytest.approx([low / 0.74569987, high / 0.74569987], rel=5e-3)
+
+
+def test_a_finding_in_metric_units_is_said_as_it_stands() -> None:
+    near = Amount("30 mm", 0.0302, "mm")
+    told = Finding("note", "2.30 mm wire, 30 mm apart", allowed="130 mm or more", amounts=(near,))
+    assert ReaderUnits().told(told) is told
+    us = ReaderUnits("us").told(told)
+    assert us.what == "2.30 mm wire, 1.19 in apart"  # 25.4 mm to the inch
+    assert us.allowed == "130 mm or more"
+    assert ReaderUnits("us").amount(Amount("1.2 bar gauge", 1.2e5, "bar gauge")) == "17.4 psi gauge"
+    assert ReaderUnits("us").amount(Amount("65 °C", 338.15, "°C")) == "149 °F"
 
 
 def test_channels_of_a_log() -> None:

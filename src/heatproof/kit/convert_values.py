@@ -2,9 +2,10 @@
 
 import re
 from dataclasses import dataclass, field
+from typing import Unpack
 
 from heatproof.kit.fields import Field
-from heatproof.kit.findings import Findings, listed, nearest
+from heatproof.kit.findings import Findings, More, listed, nearest
 from heatproof.kit.records.variant import Spread, Where
 from heatproof.kit.tree import Mapping, Node, Scalar, Sequence
 from heatproof.units.errors import UnitError
@@ -166,6 +167,7 @@ class ValueReader:
             allowed=error.allowed or quantity.unit,
             nearest=error.nearest,
             next_step=error.next_step,
+            amounts=error.amounts,
         )
 
     def _wrong_shape(self, node: Node, path: str, allowed: str, next_step: str) -> None:
@@ -178,5 +180,5 @@ class ValueReader:
         )
         self._error("not what belongs here", node, path, got=got[:80], allowed=allowed, next_step=next_step)
 
-    def _error(self, what: str, node: Node, path: str, **more: str) -> None:
+    def _error(self, what: str, node: Node, path: str, **more: Unpack[More]) -> None:
         self.findings.error(what, Where(node.file, node.line, path), **more)

@@ -3,17 +3,36 @@
 import difflib
 from collections.abc import Iterable
 from dataclasses import dataclass
-from typing import Literal
+from typing import Literal, TypedDict, Unpack
 
 from heatproof.kit.records.variant import Where
+from heatproof.units.amount import Amount
 
 Level = Literal["error", "warning", "note"]
 NOWHERE = Where()
 
 
+class Details(TypedDict, total=False):
+    """What a finding may say besides; `next_step` apart, which some give for all of theirs."""
+
+    got: str
+    allowed: str
+    nearest: str
+    amounts: tuple[Amount, ...]
+
+
+class More(Details, total=False):
+    """All that a finding may say besides."""
+
+    next_step: str
+
+
 @dataclass(frozen=True)
 class Finding:
-    """One thing to say about the project, with its place in the files. Empty texts are left out when shown."""
+    """One thing to say about the project, with its place in the files. Empty texts are left out when shown.
+
+    amounts: what its texts hold in metric units; a door for readers of others says them again.
+    """
 
     level: Level
     what: str
@@ -22,6 +41,7 @@ class Finding:
     allowed: str = ""
     nearest: str = ""
     next_step: str = ""
+    amounts: tuple[Amount, ...] = ()
 
     def __str__(self) -> str:
         """One block: place and what, then a line each for got, allowed, nearest, next step."""
@@ -48,15 +68,15 @@ class Refused(ValueError):
 class Findings(list[Finding]):
     """A growing list of findings."""
 
-    def error(self, what: str, where: Where, **more: str) -> None:
+    def error(self, what: str, where: Where, **more: Unpack[More]) -> None:
         """Adds an error."""
         self.append(Finding("error", what, where, **more))
 
-    def warning(self, what: str, where: Where, **more: str) -> None:
+    def warning(self, what: str, where: Where, **more: Unpack[More]) -> None:
         """Adds a warning."""
         self.append(Finding("warning", what, where, **more))
 
-    def note(self, what: str, where: Where, **more: str) -> None:
+    def note(self, what: str, where: Where, **more: Unpack[More]) -> None:
         """Adds a note."""
         self.append(Finding("note", what, where, **more))
 

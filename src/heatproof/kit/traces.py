@@ -136,6 +136,7 @@ def _read_row(
                 got=text[:60],
                 allowed=error.allowed,
                 next_step=error.next_step or f"write a number of {unit}",
+                amounts=error.amounts,
             )
             return False
     time = values["time"]

@@ -7,11 +7,11 @@ own length. Scalars stay text; what a text means is decided by the declaration t
 import os
 from dataclasses import dataclass, field
 from pathlib import Path
-from typing import Any, NoReturn
+from typing import Any, NoReturn, Unpack
 
 import yaml
 
-from heatproof.kit.findings import Finding, Findings, Refused
+from heatproof.kit.findings import Finding, Findings, More, Refused
 from heatproof.kit.records.variant import Where
 
 LARGEST = 2_000_000  # bytes
@@ -76,7 +76,7 @@ def read_source(path: Path, root: Path) -> Source:
     """A file's text. Refused where it is missing, too big, not UTF-8 text."""
     name = os.path.relpath(path, root)
 
-    def refuse(what: str, **more: str) -> NoReturn:
+    def refuse(what: str, **more: Unpack[More]) -> NoReturn:
         raise Refused([Finding("error", what, Where(name), **more)])
 
     try:
@@ -237,6 +237,6 @@ class _Builder:
         else:
             self._refuse("a key must be a plain text", event, next_step="write key: value")
 
-    def _refuse(self, what: str, event: Any, **more: str) -> NoReturn:
+    def _refuse(self, what: str, event: Any, **more: Unpack[More]) -> NoReturn:
         where = Where(self.source.name, event.start_mark.line + 1)
         raise Refused([Finding("error", what, where, **more)])

@@ -9,9 +9,10 @@ import re
 from collections.abc import Iterable
 from collections.abc import Mapping as Mapped
 from pathlib import Path
+from typing import Unpack
 
 from heatproof.kit.files import write_together
-from heatproof.kit.findings import Finding, Findings, Refused, listed, nearest
+from heatproof.kit.findings import Details, Finding, Findings, Refused, listed, nearest
 from heatproof.kit.records.variant import Where
 from heatproof.kit.tree import Mapping, Node, Scalar, Sequence, Source, parse_tree, read_source
 
@@ -203,7 +204,7 @@ def _no_path(source: Source, path: str, key: str, parent: Mapping) -> Refused:
     )
 
 
-def _refuse(what: str, source: Source, path: str, **more: str) -> Refused:
+def _refuse(what: str, source: Source, path: str, **more: Unpack[Details]) -> Refused:
     return Refused(
         [Finding("error", what, Where(source.name, 0, path), next_step="correct the path or value", **more)]
     )

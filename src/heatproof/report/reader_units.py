@@ -1,10 +1,15 @@
 """Numbers in the reader's units: metric as in the trade, or US customary. SI in, text out."""
 
-from dataclasses import dataclass
+import re
+from dataclasses import dataclass, replace
+from math import floor, log10
 from typing import Literal
 
 import numpy as np
 
+from heatproof.kit.findings import Finding
+from heatproof.units.amount import Amount
+from heatproof.units.grammar import unit
 from heatproof.units.table import BTU, FOOT, GALLON, INCH, MILE, POUND
 from heatproof.verdict.words import ZERO_C, margin_digits, number
 
@@ -13,6 +18,22 @@ SYSTEMS: tuple[System, ...] = ("metric", "us")
 PSI = POUND * 9.80665 / INCH**2
 HORSEPOWER = 550 * FOOT * POUND * 9.80665
 FAHRENHEIT = 1.8
+TO_US = {
+    "degC": "degF",
+    "mm": "in",
+    "m": "ft",
+    "cm2": "in2",
+    "m2": "ft2",
+    "kW": "hp",
+    "kJ": "BTU",
+    "bar": "psi",
+    "kPa": "psi",
+    "kg": "lb",
+    "kg/s": "lb/min",
+    "km/h": "mph",
+    "L/min": "gal/min",
+}
+"""Declared unit to the one shown to a reader of US units; others stay."""
 
 
 @dataclass(frozen=True)
@@ -131,3 +152,48 @@ class ReaderUnits:
     def speed(self, m_s: float) -> str:
         """`120 km/h`, `75 mph`."""
         return f"{number(m_s * 3600 / MILE)} mph" if self.us else f"{number(m_s * 3.6)} km/h"
+
+    # --- sentences ------------------------------------------------------------------------------------------
+    def amount(self, one: Amount) -> str:
+        """As it stands in its sentence, or three significant digits of the US unit."""
+        bare = bare_unit(one.unit)
+        if not self.us or bare not in {"°C", "K", *TO_US}:
+            return one.text
+        if bare == "°C":
+            return self.temperature(one.value)
+        if bare == "degC":
+            return f"{significant(self.value(one.value))} degF"
+        if bare == "K":
+            return f"{significant(self.difference_value(one.value))} {self.step}"
+        word = one.unit.removeprefix(bare)
+        return f"{significant(one.value / unit(TO_US[bare])[0])} {TO_US[bare]}{word}"
+
+    def told(self, finding: Finding) -> Finding:
+        """The finding with its amounts in the reader's units."""
+        if not self.us or not finding.amounts:
+            return finding
+        said = {one.text: self.amount(one) for one in finding.amounts}
+        longest_first = sorted(map(re.escape, said), key=len, reverse=True)
+        found = re.compile(rf"(?<![\d.,])(?:{'|'.join(longest_first)})(?!\w)")
+
+        def again(text: str) -> str:
+            return found.sub(lambda match: said[match[0]], text)
+
+        return replace(
+            finding,
+            what=again(finding.what),
+            got=again(finding.got),
+            allowed=again(finding.allowed),
+            next_step=again(finding.next_step),
+        )
+
+
+def significant(value: float) -> str:
+    """Three significant digits, whole from a hundred on."""
+    digits = 2 - floor(log10(abs(value))) if value else 0
+    return number(value, max(digits, 0))
+
+
+def bare_unit(declared: str) -> str:
+    """Without the word gauge or absolute."""
+    return declared.removesuffix(" gauge").removesuffix(" absolute")

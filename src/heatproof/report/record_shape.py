@@ -3,12 +3,12 @@
 import json
 from contextlib import suppress
 from pathlib import Path
-from typing import Annotated, Any, Literal
+from typing import Annotated, Any, Literal, Unpack
 
 from pydantic import BaseModel, ConfigDict, Field, ValidationError
 
 from heatproof.kit.files import finish_writing
-from heatproof.kit.findings import Finding, Refused
+from heatproof.kit.findings import Details, Finding, Refused
 from heatproof.kit.records.variant import Where
 from heatproof.report.record import FORMAT
 
@@ -113,7 +113,7 @@ def refused(
     *,
     key: str = "",
     next_step: str = "name the .json file that `heatproof release` wrote, as it was written",
-    **more: str,
+    **more: Unpack[Details],
 ) -> Refused:
     """One error about a record."""
     return Refused([Finding("error", what, Where(str(path), 0, key), next_step=next_step, **more)])

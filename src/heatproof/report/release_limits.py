@@ -164,7 +164,7 @@ def open_section(found: Gathered) -> Iterator[Block]:
         f"Thin: {one.title}, {found.units.margin(one.margin, one.row.half if one.row else None)} in {within(one.duty_title)}."
         for one in thin
     ]
-    items += [f"{one.what}." for one in found.open_findings]
+    items += [f"{found.units.told(one).what}." for one in found.open_findings]
     untested = [one for one in found.worst if one.kind == "predicted"]
     if untested:
         items.append(

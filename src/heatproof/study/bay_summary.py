@@ -2,7 +2,7 @@
 
 from collections.abc import Iterable, Mapping
 
-from heatproof.assembly.bay.advice import Gap, clearance_findings, clearances, soaking_findings
+from heatproof.assembly.bay.advice import Gap, clearance_findings, clearances, degrees, soaking_findings
 from heatproof.assembly.bay.findings import bay_findings
 from heatproof.assembly.bay.hot_spots import has_local_peak, local_peaks
 from heatproof.assembly.bay.lumps import geometry_on
@@ -11,7 +11,6 @@ from heatproof.kit.findings import Finding, Level
 from heatproof.kit.records.variant import Variant
 from heatproof.shapes.errors import ShapeError
 from heatproof.verdict.verdict import Row, Verdict
-from heatproof.verdict.words import temperature
 
 WITHIN = 0.10  # m, clearances looked at
 LISTED = 4
@@ -44,13 +43,13 @@ def clearance_finding(near: list[Gap]) -> Finding:
     """One finding of all gaps that are less than the trade asks for."""
     tight = any(gap.clearance.distance < (gap.least or 0.0) for gap in near)
     texts = [
-        f"{gap.clearance.part} – {gap.clearance.other} {1e3 * gap.clearance.distance:.0f} mm "
-        f"(least {1e3 * (gap.least or 0.0):.0f}, better {1e3 * (gap.comfortable or 0.0):.0f})"
+        f"{gap.clearance.part} – {gap.clearance.other} {distance} (least {least}, better {comfortable})"
         for gap in near
+        for distance, least, comfortable in (gap.distances,)
     ]
     level: Level = "warning" if tight else "note"
     what = f"clearances below what is advised (common practice, no source): {few(texts)}"
-    return Finding(level, what, next_step=NEXT)
+    return Finding(level, what, next_step=NEXT, amounts=tuple(one for gap in near for one in gap.distances))
 
 
 def merged(findings: list[Finding], what: str, next_step: str) -> list[Finding]:
@@ -58,7 +57,12 @@ def merged(findings: list[Finding], what: str, next_step: str) -> list[Finding]:
     if len(findings) < 2:
         return findings
     return [
-        Finding("note", f"{len(findings)} {what}: {few(one.what for one in findings)}", next_step=next_step)
+        Finding(
+            "note",
+            f"{len(findings)} {what}: {few(one.what for one in findings)}",
+            next_step=next_step,
+            amounts=tuple(amount for one in findings for amount in one.amounts),
+        )
     ]
 
 
@@ -98,11 +102,13 @@ def local_finding(rows: Iterable[Row]) -> list[Finding]:
     over = [row for row in rows if row.local_rise is not None and 0.0 < row.margin < row.local_rise]
     if not over:
         return []
-    texts = [f"{row.title} {temperature(row.found.peak + (row.local_rise or 0.0))}" for row in over]
+    peaks = [degrees(row.found.peak + (row.local_rise or 0.0)) for row in over]
+    texts = [f"{row.title} {peak}" for row, peak in zip(over, peaks, strict=True)]
     return [
         Finding(
             "warning",
             f"held as a whole, but where radiation strikes most it may pass its limit (steady upper bound): {few(texts)}",
             next_step="split the part into patches, shield that place, or show by a measured test that it stays cool",
+            amounts=tuple(peaks),
         )
     ]

@@ -19,6 +19,7 @@ from heatproof._version import __version__
 from heatproof.kit.findings import Finding
 from heatproof.kit.project import Project
 from heatproof.kit.records.variant import Where
+from heatproof.units.amount import Amount
 from heatproof.verdict.duty_facts import DutyFacts
 from heatproof.verdict.margins import Margin
 from heatproof.verdict.spread import Sensitivities
@@ -105,11 +106,17 @@ def decoded(data: dict[str, Any], key: str) -> Verdict:
     plain = dict(data["verdict"])
     plain["rows"] = tuple(Row(**{**row, "found": Margin(**row["found"])}) for row in plain["rows"])
     plain["duties"] = tuple(DutyFacts(**{**d, "notes": tuple(d["notes"])}) for d in plain["duties"])
-    plain["findings"] = tuple(Finding(**{**f, "where": Where(**f["where"])}) for f in plain["findings"])
+    plain["findings"] = tuple(map(finding, plain["findings"]))
     plain["sensitivities"] = matrix(plain["sensitivities"])
     for name in ("fitted", "cautions"):
         plain[name] = tuple(plain[name])
     return Verdict(**plain)
+
+
+def finding(plain: dict[str, Any]) -> Finding:
+    """A finding again."""
+    amounts = tuple(Amount(**one) for one in plain["amounts"])
+    return Finding(**{**plain, "where": Where(**plain["where"]), "amounts": amounts})
 
 
 def matrix(plain: dict[str, Any] | None) -> Sensitivities | None:

@@ -4,6 +4,7 @@ import re
 from functools import lru_cache
 from math import isfinite
 
+from heatproof.units.amount import Amount
 from heatproof.units.errors import UnitError
 from heatproof.units.grammar import unit
 from heatproof.units.quantity import Quantity
@@ -33,11 +34,17 @@ def check_range(value: float, quantity: Quantity, got: str) -> None:
     """UnitError where an SI value lies outside the declared range."""
     if quantity.low <= value <= quantity.high:
         return
-    bounds = f"{show(quantity.low, quantity)} to {show(quantity.high, quantity)}"
+    low, high = (Amount(show(end, quantity), end, quantity.unit) for end in (quantity.low, quantity.high))
     what = "value is too small" if value < quantity.low else "value is too large"
     if value <= 0 < quantity.low and quantity.kind != "temperature":
         what = "value must be greater than zero"
-    raise UnitError(what, got=got, allowed=bounds, next_step="check the number and its unit")
+    raise UnitError(
+        what,
+        got=got,
+        allowed=f"{low} to {high}",
+        next_step="check the number and its unit",
+        amounts=(low, high),
+    )
 
 
 def read_half_width(text: str, quantity: Quantity, value: float) -> float:

@@ -10,6 +10,7 @@ from heatproof.kit.findings import Finding
 from heatproof.kit.records.variant import Variant, Where
 from heatproof.network import signals as S
 from heatproof.network.solve import Run
+from heatproof.units.amount import Amount
 from heatproof.verdict.words import bars, clock, kilowatts, minutes, number
 
 LEAST_VAPOUR = 100.0  # J; less is the rounding of a step that ends at saturation
@@ -33,7 +34,7 @@ def boiling(key: str, solved: Solved) -> Iterator[Finding]:
     """A warning where coolant boils: every place, most vapour first."""
     run = solved.run
     dt = np.diff(run.time)
-    found = []
+    found, amounts = [], []
     for k, cell in enumerate(run.network.model.boiling["cell"]):
         heat = run.boiled[:-1, k]
         energy, boils = float(heat @ dt), heat > 0.0
@@ -41,7 +42,8 @@ def boiling(key: str, solved: Solved) -> Iterator[Finding]:
             mass = run.network.masses[int(cell)]
             place = mass.removeprefix("coolant.").removeprefix("circuits.").removesuffix(".fluid")
             began = clock(float(run.time[int(np.argmax(boils))]))
-            text = f"{place} (from {began}, {minutes(float(dt[boils].sum()))}, {number(energy / 1e3, 1)} kJ as vapour)"
+            amounts.append(Amount(f"{number(energy / 1e3, 1)} kJ", energy, "kJ"))
+            text = f"{place} (from {began}, {minutes(float(dt[boils].sum()))}, {amounts[-1]} as vapour)"
             found.append((energy, text))
     if found:
         places = ", ".join(text for _, text in sorted(found, reverse=True))
@@ -50,6 +52,7 @@ def boiling(key: str, solved: Solved) -> Iterator[Finding]:
             f"{solved.duty.name}: coolant boils at {places}",
             Where(f"duties/{key}.yaml", 0, "coolant"),
             next_step="more flow there, a higher cap pressure, or less heat into it",
+            amounts=tuple(amounts),
         )
 
 
@@ -72,12 +75,14 @@ def short_of_power(key: str, solved: Solved) -> Iterator[Finding]:
     short = np.where(signal[:, S.FUEL] > 0.0, signal[:, S.DEMAND_SHORT], 0.0)
     seconds = time_with(solved.run, short > LEAST_SHORT_POWER)
     if seconds > 0.0:
+        missing = power(float(short.max()))
         yield Finding(
             "warning",
-            f"{solved.duty.name}: up to {kilowatts(float(short.max()))} of the power asked for is not delivered, "
+            f"{solved.duty.name}: up to {missing} of the power asked for is not delivered, "
             f"for {minutes(seconds)} in all; the heat is that of the power delivered",
             Where(f"duties/{key}.yaml", 0, "drive"),
             next_step="ask for less, or check rated power, boost and breathing of the engine",
+            amounts=(missing,),
         )
 
 
@@ -87,14 +92,31 @@ def short_of_boost(key: str, solved: Solved) -> Iterator[Finding]:
     short = run.signal[:-1, S.BOOST_SHORT]
     seconds = time_with(run, short > LEAST_SHORT_BOOST)
     if seconds > 0.0:
-        reached = run.signal[:, S.MANIFOLD_PRESSURE].max() - run.around.pressure
+        missing = pressure(float(short.max()))
+        reached = pressure(float(run.signal[:, S.MANIFOLD_PRESSURE].max()) - run.around.pressure)
         yield Finding(
             "warning",
             f"{solved.duty.name}: the turbine cannot deliver the boost asked for, up to "
-            f"{bars(float(short.max()))} short, for {minutes(seconds)} in all; {bars(float(reached))} is reached",
+            f"{missing} short, for {minutes(seconds)} in all; {reached} is reached",
             Where(f"duties/{key}.yaml", 0, "engine.boost"),
             next_step="less boost, a smaller swallowing area, or full boost from a higher engine speed",
+            amounts=(missing, reached),
         )
+
+
+def power(watts: float) -> Amount:
+    """`4.2 kW`."""
+    return Amount(kilowatts(watts), watts, "kW")
+
+
+def pressure(pascals: float) -> Amount:
+    """`0.85 bar`."""
+    return Amount(bars(pascals), pascals, "bar")
+
+
+def height(metres: float) -> Amount:
+    """`−40 mm`."""
+    return Amount(f"{number(metres * 1e3)} mm", metres, "mm")
 
 
 def time_with(run: Run, holds: np.ndarray) -> float:
@@ -108,11 +130,12 @@ def water_findings(variant: Variant) -> Iterator[Finding]:
         if way.circulates:
             continue
         why = "has a trap" if way.shape.net_rise > 0.0 else "does not rise"
-        line = way.lines[0]
+        line, (rise, trap) = way.lines[0], map(height, (way.shape.net_rise, way.shape.deepest_trap))
         yield Finding(
             "warning",
             f"the turbo's water does not circulate by itself after key-off: {', '.join(way.lines)} {why} "
-            f"(net rise {number(way.shape.net_rise * 1e3)} mm, trap {number(way.shape.deepest_trap * 1e3)} mm)",
+            f"(net rise {rise}, trap {trap})",
             variant.where(f"coolant.lines.{line}"),
             next_step="lead it upwards all the way to a higher junction",
+            amounts=(rise, trap),
         )

@@ -13,6 +13,7 @@ from heatproof.kit.records.parts import Part
 from heatproof.kit.records.variant import Variant
 from heatproof.media.solids import FINISH_FAMILY, limit
 from heatproof.shapes.clearance import ADVICE, Clearance, clearance_table
+from heatproof.units.amount import Amount
 
 SOFT = ("plastic", "EPDM rubber")
 SOFT_BELOW = 473.15  # K: a part of no stated material with a lower limit is taken for plastic or rubber
@@ -30,6 +31,22 @@ class Gap:
     case: str = ""
     least: float | None = None
     comfortable: float | None = None
+
+    @property
+    def distances(self) -> tuple[Amount, Amount, Amount]:
+        """As told: the clearance, the least of it, and what is comfortable."""
+        return millimetres(self.clearance.distance), millimetres(self.least), millimetres(self.comfortable)
+
+
+def millimetres(metres: float | None) -> Amount:
+    """`12 mm`."""
+    distance = metres or 0.0
+    return Amount(f"{distance * 1e3:.0f} mm", distance, "mm")
+
+
+def degrees(kelvin: float) -> Amount:
+    """`65 °C`."""
+    return Amount(f"{kelvin - 273.15:.0f} °C", kelvin, "°C")
 
 
 def is_soft(part: Part) -> bool:
@@ -75,11 +92,12 @@ def clearance_findings(variant: Variant, gaps: list[Gap]) -> list[Finding]:
     return [
         Finding(
             "warning" if gap.clearance.distance < gap.least else "note",
-            f"{gap.clearance.part} and {gap.clearance.other} are {gap.clearance.distance * 1e3:.0f} mm apart",
+            f"{gap.clearance.part} and {gap.clearance.other} are {gap.distances[0]} apart",
             place_of(variant, gap.clearance.part),
-            allowed=f"{gap.case}: {gap.least * 1e3:.0f} mm or more, better {gap.comfortable * 1e3:.0f} mm "
+            allowed=f"{gap.case}: {gap.distances[1]} or more, better {gap.distances[2]} "
             "(common practice, no source)",
             next_step="move one, shield it, or show by a measured test that it stays cool enough",
+            amounts=gap.distances,
         )
         for gap in gaps
         if gap.least is not None and gap.comfortable is not None and gap.clearance.distance < gap.comfortable
@@ -99,15 +117,17 @@ def touch_findings(variant: Variant, state: BayState) -> list[Finding]:
     if not hot:
         return []
     hot.sort(reverse=True)
-    listed = ", ".join(f"{name} {T - 273.15:.0f} °C" for T, name in hot[:8])
+    metal, plastic = degrees(338.15), degrees(358.15)
+    listed = ", ".join(f"{name} {degrees(T)}" for T, name in hot[:8])
     more = f" and {len(hot) - 8} more" if len(hot) > 8 else ""
     when = "at their hottest" if state.time is None else f"at {state.time:.0f} s"
     return [
         Finding(
             "note",
             f"surfaces that burn a hand within a second, {when}: {listed}{more}",
-            got="thresholds 65 °C metal, 85 °C plastic: ISO 13732-1, from memory",
+            got=f"thresholds {metal} metal, {plastic} plastic: ISO 13732-1, from memory",
             next_step="let it cool, or wear gloves; say so in the installer's sheet",
+            amounts=(metal, plastic, *(degrees(T) for T, _ in hot[:8])),
         )
     ]
 
@@ -129,10 +149,11 @@ def soaking_findings(variant: Variant, gaps: list[Gap]) -> list[Finding]:
                 found.append(
                     Finding(
                         "note",
-                        f"insulation on {lagged} lies {gap.clearance.distance * 1e3:.0f} mm from {wet}: "
+                        f"insulation on {lagged} lies {gap.distances[0]} from {wet}: "
                         "insulation soaked with oil, fuel or brake fluid can catch fire",
                         place_of(variant, lagged),
                         next_step="give it a sealed outer skin, inspect it, and replace it once soaked",
+                        amounts=gap.distances[:1],
                     )
                 )
     return found

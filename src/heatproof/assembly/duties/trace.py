@@ -4,11 +4,12 @@ import csv
 import math
 import re
 from pathlib import Path
+from typing import Unpack
 
 import numpy as np
 
 from heatproof.assembly.duties.steps import CannotDrive
-from heatproof.kit.findings import Finding, listed, nearest
+from heatproof.kit.findings import Finding, More, listed, nearest
 from heatproof.kit.records.duty import Trace
 from heatproof.kit.records.variant import Where
 
@@ -30,7 +31,7 @@ LONGEST = 48 * 3600.0  # s
 class TraceError(CannotDrive):
     """A trace that cannot be driven; the message says what, where (file:line), got, allowed, next step."""
 
-    def __init__(self, what: str, where: Where, **more: str) -> None:
+    def __init__(self, what: str, where: Where, **more: Unpack[More]) -> None:
         self.finding = Finding("error", what, where, **more)
         super().__init__(str(self.finding))
 

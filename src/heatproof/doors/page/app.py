@@ -11,7 +11,6 @@ from fastapi.responses import FileResponse, HTMLResponse, JSONResponse
 from fastapi.staticfiles import StaticFiles
 
 from heatproof._version import __version__
-from heatproof.doors.console import finding_data
 from heatproof.doors.page.apidocs import docs_page
 from heatproof.doors.page.bodies import Begin
 from heatproof.doors.page.desk import ChangedOnDisk, Stale
@@ -21,7 +20,8 @@ from heatproof.doors.page.routes.plain import told
 from heatproof.doors.page.routes.screens import add_screens
 from heatproof.doors.page.routes.work import add_files, add_jobs
 from heatproof.doors.page.start import Start
-from heatproof.kit.findings import Finding, Refused
+from heatproof.doors.page.units import finding_view
+from heatproof.kit.findings import Finding, More, Refused
 from heatproof.kit.records.variant import Where
 from heatproof.shapes.errors import ShapeError
 
@@ -63,7 +63,7 @@ def add_errors(app: FastAPI) -> None:
 
     @app.exception_handler(Refused)
     async def refused(request: Request, error: Refused) -> JSONResponse:
-        found = [finding_data(f) for f in error.findings]
+        found = [finding_view(f) for f in error.findings]
         return told({"what": error.findings[0].what if error.findings else "refused", "findings": found}, 422)
 
     @app.exception_handler(RequestValidationError)
@@ -75,9 +75,9 @@ def add_errors(app: FastAPI) -> None:
 
     @app.exception_handler(ShapeError)
     async def misshapen(request: Request, error: ShapeError) -> JSONResponse:
-        more = {"got": error.got, "allowed": error.allowed, "next_step": error.next_step}
+        more: More = {"got": error.got, "allowed": error.allowed, "next_step": error.next_step}
         finding = Finding("error", error.what, Where(path=error.where), **more)
-        return told({"what": error.what, "findings": [finding_data(finding)]}, 422)
+        return told({"what": error.what, "findings": [finding_view(finding)]}, 422)
 
     @app.exception_handler(Stale)
     async def stale(request: Request, error: Stale) -> JSONResponse:

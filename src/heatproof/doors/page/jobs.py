@@ -9,12 +9,11 @@ from collections.abc import Callable
 from dataclasses import dataclass, field
 from typing import Any
 
-from heatproof.doors.console import finding_data
 from heatproof.doors.page.desk import ChangedOnDisk, Desk
 from heatproof.doors.page.papers import make_release
 from heatproof.doors.page.progress import Stopped
 from heatproof.doors.page.trials import correct_by, lay_over
-from heatproof.doors.page.units import reader
+from heatproof.doors.page.units import finding_view, reader
 from heatproof.doors.page.views.head import labour_text, money
 from heatproof.kit.findings import Finding, Refused, listed
 from heatproof.kit.project import Project
@@ -123,7 +122,7 @@ def run(
     except Refused as refused:
         job.state, job.error = (
             "failed",
-            {"findings": [finding_data(f) for f in refused.findings], "what": str(refused)},
+            {"findings": [finding_view(f) for f in refused.findings], "what": str(refused)},
         )
     except DutyNotSolved as error:
         job.state, job.error = "failed", {"what": str(error), "findings": []}

@@ -8,11 +8,11 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from functools import lru_cache
 from pathlib import Path
-from typing import Any
+from typing import Any, Unpack
 
 from heatproof.kit.commented import commented_text, load_commented
 from heatproof.kit.files import write_whole
-from heatproof.kit.findings import Finding, Refused, listed
+from heatproof.kit.findings import Finding, More, Refused, listed
 from heatproof.kit.records.variant import Where
 from heatproof.kit.tree import Source
 from heatproof.logs.cleaning.clean import CleanLog, clean
@@ -35,14 +35,14 @@ class ReadLog:
     events: tuple[Event, ...]
 
 
-def refuse(what: str, **more: str) -> Refused:
+def refuse(what: str, **more: Unpack[More]) -> Refused:
     """One error about a log."""
     return Refused([Finding("error", what, Where("logs"), **more)])
 
 
 def as_refused(error: LogError, name: str) -> Refused:
     """What a reader of logs says, as any other refusal of the page."""
-    more = {"got": error.got, "allowed": error.allowed, "next_step": error.next_step}
+    more: More = {"got": error.got, "allowed": error.allowed, "next_step": error.next_step}
     place = error.where if "/" not in error.where else ""
     file, _, line = place.partition(":")
     where = Where(f"logs/{file or name}", int(line) if line.isdigit() else 0)

@@ -7,8 +7,10 @@ the units they are written in.
 from contextvars import ContextVar
 from typing import Any
 
+from heatproof.doors.console import finding_data
 from heatproof.kit.describe import range_words
-from heatproof.report.reader_units import PSI, SYSTEMS, ReaderUnits
+from heatproof.kit.findings import Finding
+from heatproof.report.reader_units import PSI, SYSTEMS, TO_US, ReaderUnits, bare_unit
 from heatproof.units.quantity import Quantity
 from heatproof.units.show import display, show
 from heatproof.units.table import GALLON, INCH, MILE, POUND
@@ -107,27 +109,15 @@ def scale_of(low: float, high: float) -> dict[str, float]:
     return {"low": T(low + ZERO_C), "high": T(high + ZERO_C)}
 
 
+def finding_view(finding: Finding) -> dict[str, Any]:
+    """A finding as data, its amounts in the reader's units."""
+    return finding_data(reader().told(finding))
+
+
 # --- values in files ----------------------------------------------------------------------------------------
-IN_FORMS = {
-    "degC": "degF",
-    "mm": "in",
-    "m": "ft",
-    "cm2": "in2",
-    "m2": "ft2",
-    "kW": "hp",
-    "bar": "psi",
-    "kPa": "psi",
-    "kg": "lb",
-    "kg/s": "lb/min",
-    "km/h": "mph",
-    "L/min": "gal/min",
-}
-"""Declared unit to the one shown to a reader of US units; others stay."""
-
-
 def form_text(value: float, quantity: Quantity, currency: str) -> str:
     """A value as a form shows it; metric reads back to the same float, US units are rounded for the eye."""
-    unit = IN_FORMS.get(bare_unit(quantity)) if reader().us else None
+    unit = TO_US.get(bare_unit(quantity.unit)) if reader().us else None
     if unit is None or quantity.kind == "money":
         return show(value, quantity, currency=currency)
     return display(value, quantity, 6, unit).replace("−", "-")
@@ -135,15 +125,10 @@ def form_text(value: float, quantity: Quantity, currency: str) -> str:
 
 def form_range(quantity: Quantity) -> str:
     """Allowed range in the unit of the form."""
-    unit = IN_FORMS.get(bare_unit(quantity)) if reader().us else None
+    unit = TO_US.get(bare_unit(quantity.unit)) if reader().us else None
     if unit is None or quantity.kind == "money":
         return range_words(quantity)
     return f"{display(quantity.low, quantity, 3, unit)} to {display(quantity.high, quantity, 3, unit)}"
-
-
-def bare_unit(quantity: Quantity) -> str:
-    """Declared unit without the word gauge or absolute."""
-    return quantity.unit.removesuffix(" gauge").removesuffix(" absolute")
 
 
 # --- channels of a log --------------------------------------------------------------------------------------

@@ -11,6 +11,7 @@ from heatproof.kit.records.engine import SpeedCurve
 from heatproof.kit.records.exhaust import ExhaustPiece
 from heatproof.kit.records.turbo import CompressorMap, Turbo
 from heatproof.kit.records.variant import Variant
+from heatproof.units.amount import Amount
 
 SEA_LEVEL = 101325.0  # Pa
 R_AIR = 287.05  # J/kg/K
@@ -84,12 +85,14 @@ def _power_target(variant: Variant, findings: Findings) -> None:
         return
     most = power_of_the_air(variant)
     if e.rated_power > OUT_OF_REACH * most:
+        asked, there = (Amount(f"{watts / 1e3:.0f} kW", watts, "kW") for watts in (e.rated_power, most))
         findings.error(
             "rated_power is out of the turbo's reach at this boost",
             variant.where("engine.rated_power"),
-            got=f"{e.rated_power / 1e3:.0f} kW",
-            allowed=f"about {most / 1e3:.0f} kW with a filling of {100 * filling(curve, e.rated_speed):.0f} %",
+            got=str(asked),
+            allowed=f"about {there} with a filling of {100 * filling(curve, e.rated_speed):.0f} %",
             next_step="ask for less power, or for more boost, displacement or speed",
+            amounts=(asked, there),
         )
 
 
@@ -133,12 +136,17 @@ def _exhaust_width(variant: Variant, findings: Findings) -> None:
     if sum(lost.values()) <= MOST_BACK_PRESSURE:
         return
     worst = max(lost, key=lambda name: lost[name])
+    whole, here, most = (
+        Amount(f"{pascals / 1e3:.0f} kPa", pascals, "kPa")
+        for pascals in (sum(lost.values()), lost[worst], MOST_BACK_PRESSURE)
+    )
     findings.error(
         "the exhaust is too narrow for rated_power",
         variant.where(f"exhaust.{worst}.bore"),
-        got=f"about {sum(lost.values()) / 1e3:.0f} kPa of back pressure, {lost[worst] / 1e3:.0f} kPa in this piece",
-        allowed=f"{MOST_BACK_PRESSURE / 1e3:.0f} kPa",
+        got=f"about {whole} of back pressure, {here} in this piece",
+        allowed=str(most),
         next_step="take a larger bore, or ask for less power",
+        amounts=(whole, here, most),
     )
 
 

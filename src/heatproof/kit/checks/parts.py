@@ -9,6 +9,7 @@ from heatproof.kit.records.links import Facing
 from heatproof.kit.records.parts import Cover, Part
 from heatproof.kit.records.variant import Variant
 from heatproof.media.solids import materials
+from heatproof.units.amount import Amount
 
 INSULATING = ("blanket", "sleeve", "wrap")
 
@@ -123,11 +124,13 @@ def _links(variant: Variant, findings: Findings) -> None:
         for part in (link.from_, link.to):
             surface = variant.parts[part].surface + variant.parts[part].outside_surface
             if link.area > surface * 1.001:
+                faced, there = (Amount(f"{area * 1e4:.4g} cm2", area, "cm2") for area in (link.area, surface))
                 findings.warning(
                     f"link {name!r} faces more area than part {part!r} has",
                     where,
-                    got=f"{link.area * 1e4:.4g} cm2 of {surface * 1e4:.4g} cm2",
+                    got=f"{faced} of {there}",
                     next_step="correct one of the two",
+                    amounts=(faced, there),
                 )
 
 
@@ -157,11 +160,13 @@ def _limit(variant: Variant, path: str, limit: Limit, findings: Findings) -> Non
     if (limit.short is None) != (limit.short_time is None):
         findings.error("limit needs short and short_time together", where, next_step="add the other one")
     if limit.short is not None and limit.continuous is not None and limit.short <= limit.continuous:
+        ends = tuple(Amount(f"{T - 273.15:.4g} degC", T, "degC") for T in (limit.short, limit.continuous))
         findings.error(
             "short limit must lie above the continuous one",
             where,
-            got=f"{limit.short - 273.15:.4g} against {limit.continuous - 273.15:.4g} degC",
+            got=f"{ends[0]} against {ends[1]}",
             next_step="correct one of the two",
+            amounts=ends,
         )
     if limit.boil_margin is not None and not path.startswith(("coolant.", "circuits.")):
         findings.error("boil_margin belongs to coolant only", where, next_step="remove it")

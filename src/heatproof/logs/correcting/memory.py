@@ -12,11 +12,11 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field
 from datetime import date
 from pathlib import Path
-from typing import Any
+from typing import Any, Unpack
 
 from heatproof.kit.commented import Table, commented_text, load_commented, read_commented
 from heatproof.kit.files import write_whole
-from heatproof.kit.findings import Finding, Refused
+from heatproof.kit.findings import Details, Finding, Refused
 from heatproof.kit.records.variant import Variant, Where
 from heatproof.logs.correcting.corrected_kit import CorrectedValue
 from heatproof.logs.correcting.parameters import Member, parameters_of
@@ -210,5 +210,5 @@ def _lesson(path: Path, table: Any, name: Any, row: Any) -> Lesson:
         ) from None
 
 
-def _refused(path: Path, what: str, *, line: int = 0, **more: str) -> Refused:
+def _refused(path: Path, what: str, *, line: int = 0, **more: Unpack[Details]) -> Refused:
     return Refused([Finding("error", what, Where(path.name, line), next_step="correct the file", **more)])

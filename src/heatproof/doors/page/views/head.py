@@ -3,11 +3,10 @@
 from typing import Any
 
 from heatproof._version import __version__
-from heatproof.doors.console import finding_data
 from heatproof.doors.page import units
 from heatproof.doors.page.answers import Answer, worst_state
 from heatproof.doors.page.desk import Desk
-from heatproof.doors.page.units import reader
+from heatproof.doors.page.units import finding_view, reader
 from heatproof.verdict.cautions import USUAL
 from heatproof.verdict.verdict import Row, Verdict, headline, others, sentence
 from heatproof.verdict.words import number, within
@@ -79,7 +78,7 @@ def head_view(desk: Desk) -> dict[str, Any]:
             "verdict": verdict_view(rows, shown, answer is not None, project.head.confidence),
             "figures": figures(desk, rows, shown),
             "duties": [{"key": k, "name": d.name, "note": d.note} for k, d in project.duties.items()],
-            "findings": [finding_data(f) for f in shown.verdict.findings] if shown else [],
+            "findings": [finding_view(f) for f in shown.verdict.findings] if shown else [],
             "cautions": list(shown.verdict.cautions if shown else USUAL),
         }
 

@@ -10,7 +10,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from conftest import write_choice
+from choice_files import write_choice
 
 from heatproof.doors.cli import run
 from heatproof.kit.findings import Refused

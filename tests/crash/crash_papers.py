@@ -1,10 +1,11 @@
 """Papers of a release, corrections and new projects, killed while they are written."""
 
 import hashlib
+import shutil
 from pathlib import Path
 from types import SimpleNamespace
 
-from crash_common import Ready, loads, old_or_new, text
+from crash_common import SMALL, Ready, loads, old_or_new, text
 
 PAPERS = {f"release-t1{end}": f"new {end}".encode() * 5000 for end in (".pdf", ".html", ".json")}
 
@@ -67,29 +68,67 @@ def with_memory(folder: Path) -> None:
 
 
 def correct(folder: Path, ready: Ready) -> None:
-    """What `heatproof correct --remember` writes: a new kit file beside the old one, and the shop's memory."""
+    """`heatproof correct --remember` with the memory in the project."""
+    keep(folder, folder / "memory.yaml", ready)
+
+
+def keep(folder: Path, memory: Path, ready: Ready) -> None:
+    """What it writes: a new kit file beside the old one, and the shop's memory."""
     from heatproof.kit.read import read_project
-    from heatproof.logs.correcting.corrected_kit import new_name, write_new_kit
-    from heatproof.logs.correcting.memory import Lesson, remember
+    from heatproof.logs.correcting.corrected_kit import new_name
+    from heatproof.logs.correcting.keep import keep_correction
+    from heatproof.logs.correcting.memory import Lesson
 
     project = read_project(folder)
     ready()
     kit = text(folder, "kit.yaml").replace("66 kW", "63 kW")
-    write_new_kit(project, new_name(folder), kit)
-    remember(folder / "memory.yaml", {"parts.loom.mass": Lesson("T1", 1.1, 0.05)})
+    lessons = {"parts.loom.mass": Lesson("T1", 1.1, 0.05)}
+    keep_correction(project, new_name(folder), kit, memory, lessons)
 
 
 def check_correct(before: Path, now: Path) -> None:
-    from heatproof.logs.correcting.memory import read_memory
-
+    """Both are there or neither."""
     loads(now)
+    assert bool(kits_of(before, now)) == remembers(now / "memory.yaml")
+
+
+def kits_of(before: Path, now: Path) -> list[str]:
+    """Corrected kits, all whole; one more than was begun at most, as the next start makes one of its own."""
     assert text(now, "kit.yaml") == text(before, "kit.yaml")
-    kits = [p.name for p in now.glob("kit-corrected-*.yaml")]
-    assert len(kits) <= 2  # the next start makes one of its own
+    kits = sorted(p.name for p in now.glob("kit-corrected-*.yaml"))
+    assert len(kits) <= 2
     for name in kits:
         assert text(now, name) == text(before, "kit.yaml").replace("66 kW", "63 kW")
-    kits_known = [one.kit for one in read_memory(now / "memory.yaml").values["parts.loom.mass"]]
-    assert kits_known in (["T0"], ["T0", "T1"])
+    return kits
+
+
+def remembers(memory: Path) -> bool:
+    """Whether the new lesson is there, once; the old one stays."""
+    from heatproof.logs.correcting.memory import read_memory
+
+    known = [one.kit for one in read_memory(memory).values["parts.loom.mass"]]
+    assert known in (["T0"], ["T0", "T1"])
+    return len(known) == 2
+
+
+def with_shop(folder: Path) -> None:
+    """A project, and the memory of the shop beside it."""
+    shutil.copytree(SMALL, folder / "car")
+    with_memory(folder)
+
+
+def correct_in_shop(folder: Path, ready: Ready) -> None:
+    """`heatproof correct --remember ../memory.yaml`, unless it has been done to its end before."""
+    if not list((folder / "car").glob("kit-corrected-*.yaml")):
+        keep(folder / "car", folder / "memory.yaml", ready)
+
+
+def check_shop(before: Path, now: Path) -> None:
+    """No kit that memory knows nothing of, so that done again it is the same kit."""
+    loads(now / "car")
+    kits = kits_of(before / "car", now / "car")
+    assert kits in ([], ["kit-corrected-1.yaml"])
+    assert remembers(now / "memory.yaml") or not kits
 
 
 def new_project(folder: Path, ready: Ready) -> None:

@@ -43,13 +43,14 @@ def changes(event: str, arguments: tuple[Any, ...], folder: str) -> bool:
     return event in CHANGES or (event == "open" and bool((arguments[2] or 0) & WRITING))
 
 
-def kill_at(number: int, folder: str) -> None:
-    """Installs the hook."""
+def kill_at(number: int, folder: str, only: str = "") -> None:
+    """Installs the hook. only: the audit event that counts; every change where left out."""
     seen = 0
 
     def hook(event: str, arguments: tuple[Any, ...]) -> None:
         nonlocal seen
-        if (event == "open" or event in CHANGES) and changes(event, arguments, folder):
+        counts = event == only if only else event == "open" or event in CHANGES
+        if counts and changes(event, arguments, folder):
             seen += 1
             if seen == number:
                 os.kill(os.getpid(), signal.SIGKILL)
@@ -57,32 +58,32 @@ def kill_at(number: int, folder: str) -> None:
     sys.addaudithook(hook)
 
 
-def started(name: str, folder: Path, number: int) -> tuple[int, int]:
+def started(name: str, folder: Path, number: int, only: str = "") -> tuple[int, int]:
     """Process at the scenario's work, and where it tells: its number, and the reading end of a pipe."""
     reading, writing = os.pipe()
     if SCENARIOS[name].forks:
         child = os.fork()
         if not child:
-            in_child(SCENARIOS[name], folder, number, writing)
+            in_child(SCENARIOS[name], folder, number, writing, only)
     else:
         os.set_inheritable(writing, True)
         here = Path(__file__)
         code = f"import sys; sys.path.insert(0, {str(here.parent)!r}); import crash_run as c; from pathlib import Path; "
-        code += f"c.in_child(c.SCENARIOS[{name!r}], Path({str(folder)!r}), {number}, {writing})"
+        code += f"c.in_child(c.SCENARIOS[{name!r}], Path({str(folder)!r}), {number}, {writing}, {only!r})"
         nowhere = [(os.POSIX_SPAWN_OPEN, fd, os.devnull, os.O_RDWR, 0) for fd in (1, 2)]
         child = os.posix_spawn(sys.executable, [sys.executable, "-c", code], os.environ, file_actions=nowhere)
     os.close(writing)
     return child, reading
 
 
-def in_child(scenario: Scenario, folder: Path, number: int, writing: int) -> NoReturn:
+def in_child(scenario: Scenario, folder: Path, number: int, writing: int, only: str = "") -> NoReturn:
     """Never comes back to the test."""
     status = FAULT
     try:
         os.setsid()
         _files._tidied.clear()  # another process has looked at no folder yet
         if number:
-            kill_at(number, str(folder))
+            kill_at(number, str(folder), only)
         scenario.act(folder, lambda: os.write(writing, b"ready\n"))
         status = 0
     except BaseException:
@@ -100,11 +101,11 @@ def ended(child: int, reading: int) -> int:
     return status
 
 
-def killed_at(name: str, room: Path, number: int) -> bool:
-    """One run that kills itself before its `number`-th change; False where it ended before."""
+def killed_at(name: str, room: Path, number: int, only: str = "") -> bool:
+    """One run that kills itself before its `number`-th change (of the kind `only`); False where it ended before."""
     warm(name, room)
     before, now = twins(SCENARIOS[name], room)
-    status = ended(*started(name, now, number))
+    status = ended(*started(name, now, number, only))
     judge(name, before, now)
     return status == -9
 

@@ -9,12 +9,15 @@ from crash_papers import (
     check_new,
     check_papers,
     check_release,
+    check_shop,
     correct,
+    correct_in_shop,
     new_project,
     papers,
     release,
     with_memory,
     with_papers,
+    with_shop,
 )
 
 POWER = ("kit.yaml", "changes.engine.rated_power", "64 kW")
@@ -204,5 +207,6 @@ SCENARIOS = {
     "release": Scenario(release, check_release, with_papers),
     "papers": Scenario(papers, check_papers, forks=False),
     "correct": Scenario(correct, check_correct, with_memory),
+    "correct in a shop": Scenario(correct_in_shop, check_shop, with_shop),
     "new": Scenario(new_project, check_new),
 }

@@ -19,10 +19,14 @@ AT_ANY_TIME = ("save", "measures", "sweep", "check", "upload", "log")
 KILLS, MOST_RUNS = 10, 60  # of each of them; runs that may be needed, as some end before they are killed
 
 
-@pytest.mark.parametrize(("name", "number"), [("save", 8), ("release", 6)])
-def test_killed_between_two_renames(tmp_path, name, number):
-    """The second of the files that belong together is about to be put in place."""
-    assert killed_at(name, tmp_path, number)
+@pytest.mark.parametrize("name", ["save", "release", "correct"])
+def test_killed_between_two_renames(tmp_path, name):
+    """The journal and the first of the files that belong together are in place, the second is about to be."""
+    assert killed_at(name, tmp_path, 3, "os.rename")
+
+
+def test_killed_between_a_memory_elsewhere_and_its_kit(tmp_path):
+    assert killed_at("correct in a shop", tmp_path, 2, "os.rename")
 
 
 @pytest.mark.slow

@@ -69,9 +69,7 @@ def register(app: typer.Typer) -> None:
         say_if_compiling()
         with log_errors():
             answer = fitted(read, built, log, hold_out or [], path, most, run, jobs)
-            answer |= written(read, built, answer, name, write)
-            if remember is not None:
-                answer["memory"] = kept_in(remember, answer, built, log)
+            answer |= kept(read, built, answer, name, write, remember)
         if verdict:
             answer["verdicts"] = verdicts(read, built, answer, not no_spread, jobs)
         show(answer, built, as_json)
@@ -140,30 +138,29 @@ def fitted(
         "titles": {key: place.title for key, place in known.items()},
         "held": hold_out(built, after, [one.run for one in others]),
         "proposed": not paths,
-        "logs": " and ".join(logs),
+        "logs": logs,
     }
 
 
-def written(
-    read: "Project", built: "Variant", answer: dict[str, Any], name: str | None, write: bool
+def kept(
+    read: "Project",
+    built: "Variant",
+    answer: dict[str, Any],
+    name: str | None,
+    write: bool,
+    memory: Path | None,
 ) -> dict[str, Any]:
-    """The new kit's text, read back as a project; the file, if it is wanted."""
-    from heatproof.logs.correcting.corrected_kit import kit_text, new_name, project_with_kit, write_new_kit
+    """The new kit's text, read back as a project; the file and the shop's memory of it, where they are wanted."""
+    from heatproof.logs.correcting.corrected_kit import kit_text, new_name, project_with_kit
+    from heatproof.logs.correcting.keep import keep_correction
+    from heatproof.logs.correcting.memory import lessons_of
 
-    text, _ = kit_text(read, built, answer["values"], f"log {answer['logs']}")
+    text, _ = kit_text(read, built, answer["values"], f"log {' and '.join(answer['logs'])}")
     again = project_with_kit(read, text)
     path = new_name(read.folder, name) if write else None
-    if path is not None:
-        write_new_kit(read, path, text)
-    return {"project": again, "file": path}
-
-
-def kept_in(path: Path, answer: dict[str, Any], built: "Variant", logs: list[str]) -> Path:
-    """What was learned, into the shop's memory."""
-    from heatproof.logs.correcting.memory import lessons_of, remember
-
-    remember(path, lessons_of(answer["values"], kit=built.name, logs=", ".join(logs)))
-    return path
+    lessons = lessons_of(answer["values"], kit=built.name, logs=", ".join(answer["logs"]))
+    keep_correction(read, path, text, memory, lessons)
+    return {"project": again, "file": path, "memory": memory}
 
 
 def verdicts(
@@ -218,7 +215,7 @@ def show(answer: dict[str, Any], built: "Variant", as_json: bool) -> None:
         say(
             f"Written: {answer['file']}. The old kit file is as it was; --kit reads the new one, kit.yaml is its name for good."
         )
-    if "memory" in answer:
+    if answer["memory"]:
         say(f"Remembered in {answer['memory']}.")
     say()
     print_cautions(cautions)

@@ -146,9 +146,7 @@ def new_name(folder: Path, wanted: str | None = None) -> Path:
     path = folder / wanted
     if not re.fullmatch(r"[\w][\w .-]*\.yaml", wanted):
         raise Refused([Finding("error", "not a name for a kit file", got=wanted, allowed="NAME.yaml")])
-    if path.exists():
-        step = "choose another name; nothing is ever written over"
-        raise Refused([Finding("error", "that file is there already", Where(wanted), next_step=step)])
+    refuse_taken(path)
     return path
 
 
@@ -159,7 +157,13 @@ def project_with_kit(project: Project, text: str) -> Project:
 
 def write_new_kit(project: Project, path: Path, text: str) -> Source:
     """Writes the new file, whole or not at all. Refused where something of that name has appeared."""
-    if path.exists():
-        raise Refused([Finding("error", "that file is there already", Where(path.name))])
+    refuse_taken(path)
     write_whole(path, text.encode())
     return Source(path.name, text, text.encode())
+
+
+def refuse_taken(path: Path) -> None:
+    """Refused where something of that name is there."""
+    if path.exists():
+        step = "choose another name; nothing is ever written over"
+        raise Refused([Finding("error", "that file is there already", Where(path.name), next_step=step)])

@@ -144,9 +144,9 @@ def _rows(path: Path, table: Any, name: Any) -> Any:
     return rows
 
 
-def remember(path: Path, lessons: dict[str, Lesson]) -> Memory:
-    """Adds lessons to the file, which is made where it is not there; comments and order stay. A kit's own
-    earlier line for a value is replaced."""
+def memory_text(path: Path, lessons: dict[str, Lesson]) -> bytes:
+    """The file, or a new one, with lessons added; comments and order stay. A kit's own earlier line for a value is
+    replaced. Nothing is written. Refused where the file cannot be read."""
     if path.exists():
         read_memory(path)
     data: Any = load_commented(path) if path.exists() else _new()
@@ -163,8 +163,14 @@ def remember(path: Path, lessons: dict[str, Lesson]) -> Memory:
             rows.append(row)
         else:
             rows[same] = row
+    return commented_text(data).encode()
+
+
+def remember(path: Path, lessons: dict[str, Lesson]) -> Memory:
+    """Adds lessons to the file, as `memory_text` does, whole or not at all; what stands there then."""
+    data = memory_text(path, lessons)
     path.parent.mkdir(parents=True, exist_ok=True)
-    write_whole(path, commented_text(data).encode())
+    write_whole(path, data)
     return read_memory(path)
 
 

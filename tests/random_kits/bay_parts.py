@@ -16,14 +16,14 @@ NAMED = (
     "fuel_line",
     "alternator",
 )
-JUDGED = (*NAMED, *(f"part_{k}" for k in range(9, 31)))
+JUDGED = (*NAMED, *(f"part_{k}" for k in range(9, 131)))
 RUBBER, PLASTIC = "EPDM rubber", "PA66-GF30"
 CELL = (0.22, 0.4, 0.34)  # m, room each shaped part has to itself
 CELLS = [(x, y, z) for z in (0.35, 0.72) for y in (-0.42, 0.0, 0.42) for x in (-0.35, -0.1, 0.15, 0.4)]
 
 
-def parts(pen: Pen, s: Sketch, exhaust: Section, *, most: int) -> Section:
-    """Every part the sections of the car name, a panel or two, up to `most` judged parts."""
+def parts(pen: Pen, s: Sketch, exhaust: Section, *, count: int) -> Section:
+    """Every part the usual sections of the car name, a bonnet perhaps, so many judged parts."""
     hot, cool = s.last_bay, s.bays[0]
     found: Section = {
         "block": metal(pen, 14 * s.litres, 22 * s.litres, "grey cast iron", 0.2, 0.6, cool, "0.3 m"),
@@ -38,14 +38,14 @@ def parts(pen: Pen, s: Sketch, exhaust: Section, *, most: int) -> Section:
     }
     steel = {"manifold": ("Si-Mo ductile iron", hot), "downpipe": ("stainless steel", hot)}
     steel |= {"catalyst": ("stainless steel", hot), "tail": ("stainless steel", "outside")}
-    for piece in exhaust.values():
+    for piece in (piece for piece in exhaust.values() if piece["part"] in steel):
         material, where = steel[piece["part"]]
         found[piece["part"]] = metal(pen, 2, 8, material, 0.06, 0.2, where, "60 mm")
     if pen.flip():
         found["manifold"]["cover"] = cover(pen, "wrap")
     if pen.flip():
         found["bonnet"] = panel(pen, s, pen.pick(s.bays))
-    for name in JUDGED[: pen.whole(1, most)]:
+    for name in JUDGED[:count]:
         found[name] = judged(pen, s, name)
     return found
 
@@ -154,7 +154,7 @@ def link(pen: Pen, first: str, second: str) -> Section:
 
 
 # --- shapes -----------------------------------------------------------------------------------------------
-def give_shapes(pen: Pen, found: Section) -> Section:
+def give_shapes(pen: Pen, s: Sketch, found: Section) -> Section:
     """Shapes for the first parts, each in a cell of its own; returns the bay round them."""
     for name, place in zip((n for n in found if n not in ("bonnet", "tail")), CELLS, strict=False):
         found[name]["shape"] = shape(pen, place)
@@ -167,7 +167,7 @@ def give_shapes(pen: Pen, found: Section) -> Section:
             found[name]["patches"] = {
                 "split": "along",
                 "direction": ["0", "1", "0"],
-                "count": str(pen.whole(2, 3)),
+                "count": str(pen.whole(2, 6 if s.large else 3)),
             }
     bay: Section = {
         "geometry": "on",

@@ -1,20 +1,28 @@
 """Random projects that are valid: as nested texts, as files, as read."""
 
-import copy
 from dataclasses import dataclass
 from pathlib import Path
 from tempfile import TemporaryDirectory
 from typing import Any
 
 from air_side import air, cores
-from bay_parts import JUDGED, give_shapes, links, parts
+from bay_parts import give_shapes, links, parts
 from drives import duty
 from engine_side import charge, engine, exhaust, vehicle
 from hypothesis import strategies as st
 from kit_changes import changes, measures
 from liquid_side import coolant, oil
+from many import (
+    further_links,
+    further_oil,
+    further_openings,
+    further_parts,
+    further_pipes,
+    further_water,
+    how_many_parts,
+)
 from pen import Pen
-from sketch import Sketch, sketched
+from sketch import LARGE, SIZES, Sketch, sketched
 
 from heatproof._files import write_whole
 from heatproof.kit.project import Project
@@ -78,13 +86,16 @@ def written(tree: Section) -> str:
 
 
 @st.composite
-def projects(draw: Any, *, shapes: bool = False, doubtful: bool = True, duties: int = 1) -> Drawn:
-    """A project from a handful of parts to the size of the shipped example."""
+def projects(
+    draw: Any, *, shapes: bool = False, doubtful: bool = True, duties: int = 1, sizes: tuple[str, ...] = SIZES
+) -> Drawn:
+    """A project from a handful of parts to twice the size of the shipped examples."""
     pen = Pen(draw, doubtful=doubtful and draw(st.booleans()))
-    small = pen.flip()
-    s = sketched(pen, small=small, shapes=shapes)
-    gas = exhaust(pen, s)
-    found = parts(pen, s, gas, most=2 if small else len(JUDGED))
+    size = pen.pick(sizes)
+    s = sketched(pen, size=size, shapes=shapes)
+    gas = exhaust(pen, s) | further_pipes(pen, s)
+    count = how_many_parts(pen, s) or pen.whole(1, 2 if size == "small" else 30)
+    found = parts(pen, s, gas, count=count)
     car: Section = {
         "format": "heatproof car 1",
         "name": "Random car (invented)",
@@ -99,13 +110,18 @@ def projects(draw: Any, *, shapes: bool = False, doubtful: bool = True, duties: 
         "parts": found,
         "links": links(pen, found, "manifold"),
     }
+    further_water(pen, s, car["coolant"])
+    further_oil(pen, s, car["oil"])
+    car["air"]["passages"] |= further_openings(pen, s)
+    car["parts"] |= further_parts(pen, s, car)
+    car["links"] |= further_links(pen, s, found)
     if "bonnet" in found:
         car["air"]["zones"][found["bonnet"]["zone"]]["walls"] = "bonnet"
     kit: Section = {"format": "heatproof kit 1", "name": "Random kit (invented)"}
     if added := changes(pen, s):
         kit["changes"] = added
     if shapes:
-        car["bay"] = give_shapes(pen, found)
+        car["bay"] = give_shapes(pen, s, found)
     kit["measures"] = measures(pen, s, found)
     plans = {
         f"duty_{k + 1}": {"format": "heatproof duty 1", **duty(pen, s, f"Duty {k + 1}")}
@@ -114,13 +130,6 @@ def projects(draw: Any, *, shapes: bool = False, doubtful: bool = True, duties: 
     return Drawn(s, car, kit, plans)
 
 
-def shuffled(draw: Any, tree: Section, *keys: str) -> Section:
-    """A copy with the entries below a path of keys in another order."""
-    result = copy.deepcopy(tree)
-    holder = result
-    for key in keys[:-1]:
-        holder = holder.get(key, {})
-    if keys[-1] in holder:
-        entries = holder[keys[-1]]
-        holder[keys[-1]] = {name: entries[name] for name in draw(st.permutations(list(entries)))}
-    return result
+def large_projects(**options: Any) -> st.SearchStrategy[Drawn]:
+    """Nearly all of a hundred masses and more."""
+    return projects(sizes=LARGE, **options)

@@ -14,12 +14,15 @@ COOLERS = (
     "engine water",
 )
 OIL_COOLERS = ("none", "to water", "to air")
+SIZES = ("small", "medium", "large")
+LARGE = ("small", *["large"] * 9)  # nearly all large, and yet a finding shrinks to a small project
 
 
 @dataclass(frozen=True)
 class Sketch:
     """Sizes in the units of the files: L, rpm, kW, bar."""
 
+    large: bool
     turbo: bool
     litres: float
     cylinders: int
@@ -64,14 +67,21 @@ def power_of_air(litres: float, speed: float, pressure: float) -> float:
     return air / 14.5 * 42.8e6 * 0.36 / 1e3
 
 
-def sketched(pen: Pen, *, small: bool, shapes: bool) -> Sketch:
-    """A sketch; `small`: few zones and parts. Full load asks for 65 to 90 % of what the air could give."""
+def sketched(pen: Pen, *, size: str, shapes: bool) -> Sketch:
+    """A sketch of one of `SIZES`. Full load asks for 65 to 90 % of what the air could give.
+
+    Every other large one has all that a car may have: charge cooler, oil cooler, condenser, fan, heater, tank.
+    """
+    small, large = size == "small", size == "large"
+    full = large and pen.flip()
     turbo, litres, speed = pen.pick((True, True, True, False)), pen.number(0.9, 3.0), 100 * pen.whole(45, 68)
     boost = pen.number(0.3, 1.1) if turbo else 0.0
     share = pen.number(0.65, 0.9)
-    bays = 1 if small else pen.whole(1, 6)
-    shroud = pen.flip()
+    bays = 1 if small else pen.whole(1, 9 if large else 6)
+    shroud = pen.flip() or full
+    coolers, oil_coolers = (COOLERS[1:], OIL_COOLERS[1:]) if full else (COOLERS, OIL_COOLERS)
     return Sketch(
+        large=large,
         turbo=turbo,
         litres=litres,
         cylinders=pen.pick((4, 3, 6)),
@@ -80,17 +90,17 @@ def sketched(pen: Pen, *, small: bool, shapes: bool) -> Sketch:
         boost=boost,
         power=float(f"{share * power_of_air(litres, speed, SEA_LEVEL + boost):.4g}"),
         bays=tuple(f"bay_{k + 1}" for k in range(bays)),
-        front=not small and pen.flip(),
+        front=not small and (pen.flip() or full),
         shroud=shroud,
-        fan=shroud and pen.flip(),
-        airbox=pen.flip(),
-        air_conditioning=pen.flip(),
+        fan=shroud and (pen.flip() or full),
+        airbox=pen.flip() or full,
+        air_conditioning=pen.flip() or full,
         thermostat=pen.flip(),
-        heater=pen.flip(),
-        tank=pen.flip(),
-        cooler=pen.pick(COOLERS) if turbo else "none",
-        water=turbo and pen.flip(),
+        heater=pen.flip() or full,
+        tank=pen.flip() or full,
+        cooler=pen.pick(coolers) if turbo else "none",
+        water=turbo and (pen.flip() or full),
         electric_pump=pen.flip(),
-        oil_cooler=pen.pick(OIL_COOLERS),
+        oil_cooler=pen.pick(oil_coolers),
         shapes=shapes,
     )

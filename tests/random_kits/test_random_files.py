@@ -7,7 +7,7 @@ from typing import Any
 import pytest
 from hypothesis import HealthCheck, assume, given, settings
 from hypothesis import strategies as st
-from kits import Drawn, projects
+from kits import Drawn, large_projects, projects
 
 from heatproof.kit.convert import plain
 from heatproof.kit.fields import fields_of
@@ -96,4 +96,12 @@ def test_any_project_reads_back_as_written(drawn, data):
 @settings(ANY, max_examples=100)
 @given(drawn=projects(duties=2), data=st.data())
 def test_many_projects_read_back_as_written(block, drawn, data):
+    assert_reads_back(drawn, data)
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("block", range(10))
+@settings(ANY, max_examples=30)
+@given(drawn=large_projects(), data=st.data())
+def test_large_projects_read_back_as_written(block, drawn, data):
     assert_reads_back(drawn, data)

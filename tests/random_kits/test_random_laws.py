@@ -13,7 +13,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 from hypothesis import HealthCheck, given, settings
-from kits import projects
+from kits import large_projects, projects
 from second_law import FINE, past_the_flame, too_cold, too_hot
 
 from heatproof.assembly.model import lay_network, solve
@@ -109,4 +109,27 @@ def test_two_duties_of_many_kits_keep_the_laws_of_heat(block, drawn):
 @settings(ANY, max_examples=50)
 @given(drawn=projects(shapes=True))
 def test_many_kits_with_shapes_keep_the_laws_of_heat(block, drawn):
+    assert_laws_hold(drawn.read())
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("block", range(10))
+@settings(ANY, max_examples=30)
+@given(drawn=large_projects())
+def test_large_kits_keep_the_laws_of_heat(block, drawn):
+    assert_laws_hold(drawn.read())
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("block", range(4))
+@settings(ANY, max_examples=10)
+@given(drawn=large_projects(duties=5))
+def test_five_duties_of_large_kits_keep_the_laws_of_heat(block, drawn):
+    assert_laws_hold(drawn.read())
+
+
+@pytest.mark.slow
+@settings(ANY, max_examples=15)
+@given(drawn=large_projects(shapes=True))
+def test_large_kits_with_shapes_keep_the_laws_of_heat(drawn):
     assert_laws_hold(drawn.read())

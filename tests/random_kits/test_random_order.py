@@ -12,7 +12,7 @@ import numpy as np
 import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
-from kits import Drawn, projects
+from kits import Drawn, large_projects, projects
 from second_law import step_error
 
 from heatproof.assembly.model import lay_network, solve
@@ -87,4 +87,12 @@ def test_order_decides_nothing(drawn, data):
 @settings(ANY, max_examples=60)
 @given(drawn=projects(), data=st.data())
 def test_order_decides_nothing_in_many_kits(block, drawn, data):
+    assert_order_decides_nothing(drawn, data)
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("block", range(10))
+@settings(ANY, max_examples=30)
+@given(drawn=large_projects(), data=st.data())
+def test_order_decides_nothing_in_large_kits(block, drawn, data):
     assert_order_decides_nothing(drawn, data)

@@ -39,8 +39,8 @@ test-slow: $(VENV)/installed
 	$(BIN)/python -m pytest -m slow
 
 check: $(VENV)/installed
-	$(BIN)/ruff check src tests bench
-	$(BIN)/ruff format --check src tests bench
+	$(BIN)/ruff check src tests bench examples
+	$(BIN)/ruff format --check src tests bench examples
 	$(BIN)/mypy
 
 bench: $(VENV)/installed

@@ -1,12 +1,17 @@
 """Does anything get too hot? The verdict as a table, and why the closest part is as hot as it is."""
 
+from typing import TYPE_CHECKING
+
 from shared import project_named
 
 from heatproof import Project, check, explain
 from heatproof.report.session import causes_frame, limits_frame
 
+if TYPE_CHECKING:
+    import pandas
 
-def main(project: Project, *, spreads: bool = True):
+
+def main(project: Project, *, spreads: bool = True) -> "tuple[pandas.DataFrame, pandas.DataFrame]":
     """Limits as a pandas table, and the causes of the closest part's rise."""
     verdict = check(project, spreads=spreads)
     print(verdict.sentence)

@@ -1,5 +1,7 @@
 """Is a blanket enough? Protection alone and together, side by side; what warms the turbine cools its neighbours."""
 
+from collections.abc import Sequence
+
 from shared import project_named
 
 from heatproof import Project, check
@@ -7,7 +9,11 @@ from heatproof import Project, check
 PROTECTION = ("turbine_blanket", "turbo_shield", "brake_line_sleeve", "loom_sleeve")
 
 
-def main(project: Project, parts=("brake_line", "loom", "turbine_housing"), only=None):
+def main(
+    project: Project,
+    parts: Sequence[str] = ("brake_line", "loom", "turbine_housing"),
+    only: Sequence[str] | None = None,
+) -> dict[str, dict[str, float]]:
     """Set of measures → margins K of the parts named. only: names of sets to try, all where None."""
     others = tuple(name for name in project.fitted if name not in PROTECTION)
     sets = {

@@ -10,7 +10,7 @@ from heatproof.report.sheets.build import sheets
 from heatproof.report.sheets.build import write as write_sheets
 
 
-def main(project: Project, folder: Path):
+def main(project: Project, folder: Path) -> list[Path]:
     """Paths written. A kit that is over without a signed deviation gives a review marked as a draft."""
     built = build(project)
     print(

@@ -1,11 +1,11 @@
 """What is in this logger file, and what can be believed? An invented file with the usual faults is written and read."""
 
 from pathlib import Path
-from tempfile import mkdtemp
+from tempfile import TemporaryDirectory
 
 import numpy as np
 
-from heatproof.logs.cleaning.clean import clean
+from heatproof.logs.cleaning.clean import CleanLog, clean
 from heatproof.logs.reading.read import read_log
 
 
@@ -24,7 +24,7 @@ def write_invented(path: Path, seed: int = 1) -> float:
     return float(charge.max())
 
 
-def main(path: Path):
+def main(path: Path) -> CleanLog:
     """The cleaned log, everything that was dropped, and what was noticed."""
     found = clean(read_log(path))
     for channel in found.log.channels:
@@ -38,6 +38,6 @@ def main(path: Path):
 
 
 if __name__ == "__main__":
-    file = Path(mkdtemp(prefix="heatproof-")) / "run.csv"
-    write_invented(file)
-    main(file)
+    with TemporaryDirectory() as folder:
+        write_invented(Path(folder) / "run.csv")
+        main(Path(folder) / "run.csv")

@@ -1,5 +1,7 @@
 """Where should the turbo's water go back? To a place that is higher, cooler and has flow: tried in the full model."""
 
+from collections.abc import Sequence
+
 from shared import project_named
 
 from heatproof import Project, check, variant
@@ -9,7 +11,7 @@ PLACES = ("engine_in", "radiator_in", "tank")
 PART = "coolant.turbo_out.boiling"
 
 
-def main(project: Project, places=PLACES):
+def main(project: Project, places: Sequence[str] = PLACES) -> dict[str, tuple[float, bool]]:
     """Place → (margin to boiling K, whether the line moves water by itself after key-off)."""
     found = {}
     for place in places:

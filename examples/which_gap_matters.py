@@ -5,7 +5,7 @@ from shared import project_named
 from heatproof import Project, check, variant
 
 
-def main(project: Project, times: float = 2.0):
+def main(project: Project, times: float = 2.0) -> list[tuple[str, float, str]]:
     """(gap, K lost, by which part), worst first."""
     base = variant(project)
     before = {(r.part, r.duty): r.margin for r in check(project, base, spreads=False).rows}

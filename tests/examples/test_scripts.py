@@ -6,6 +6,7 @@ What is checked: energy and sums that must close, and trends any engineer would 
 import runpy
 import shutil
 import sys
+import tomllib
 from collections.abc import Callable
 from pathlib import Path
 from typing import Any
@@ -51,6 +52,8 @@ def test_every_script_is_named_here_and_in_the_readme() -> None:
     scripts = {path.stem for path in EXAMPLES.glob("*.py")} - {"shared"}
     tested = Path(__file__).read_text()
     readme = (EXAMPLES / "README.md").read_text()
+    checked = tomllib.loads((EXAMPLES.parent / "pyproject.toml").read_text())["tool"]["mypy"]["modules"]
+    assert set(checked) == scripts | {"shared"}
     for name in scripts:
         assert f'"{name}"' in tested
         assert f"`{name}.py`" in readme

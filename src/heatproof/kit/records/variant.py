@@ -192,8 +192,8 @@ class Variant:
             node = node.entries[key]
         return place
 
-    def replace(self, path: str, value: float) -> "Variant":
-        """The same variant with one SI value changed, unchecked. KeyError where there is no such path."""
+    def replace(self, path: str, value: float | str) -> "Variant":
+        """The same variant with one SI value, or one name, changed, unchecked. KeyError where there is no such path."""
         return dataclasses.replace(self, assembly=replaced(self.assembly, path.split("."), value))
 
 

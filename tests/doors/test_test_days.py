@@ -6,6 +6,7 @@ import shutil
 import sys
 from pathlib import Path
 
+import numpy as np
 import pytest
 
 from heatproof.doors import cli
@@ -28,7 +29,6 @@ def digests(folder: Path) -> dict[str, str]:
 @pytest.fixture(scope="module")
 def folder(tmp_path_factory):
     """The small project with the logs of a short test day and a real log."""
-    import numpy as np
     from proving import PATHS, Truth, drive, hidden, small_project, small_variant, true_run, write_logs
 
     from heatproof.logs.correcting.parameters import chosen_parameters
@@ -164,6 +164,25 @@ def test_other_day_and_other_ambient(folder, tmp_path, capsys):
     # The coolant of one trip is worth fewer than two independent samples: that is told, not guessed.
     assert any("coolant temperature of the two days" in text for text in data["not_compared"])
     assert all(d["verdict"] == "cannot tell" and d["difference_K"] == 0.0 for d in data["other_day"])
+
+
+def test_cooling_between_two_runs(tmp_path, capsys):
+    """Two readings of a first-order cool-down give its time constant: 90 to 50 °C at 20 °C in 3 h is 3 h / ln(70/30)."""
+    for name, hour, level in (("first", 10, 90.0), ("second", 13, 50.0)):
+        rows = [f"2026-01-10 {hour}:{k // 60:02d}:{k % 60:02d},{level},20,2000" for k in range(0, 300, 2)]
+        heads = "Time,Coolant temp [degC],Ambient temp [degC],Engine speed [rpm]"
+        (tmp_path / f"{name}.csv").write_text("\n".join([heads, *rows]) + "\n")
+    arguments = [tmp_path / "second.csv", "--no-map", "--other-day", tmp_path / "first.csv"]
+    status, data = told(capsys, "log", *arguments)
+    assert status == 0
+    pair = data["between_runs"]
+    assert (pair["start_degC"], pair["end_degC"], pair["ambient_degC"]) == pytest.approx((90.0, 50.0, 20.0))
+    gap = 3 * 3600.0 - 298.0
+    assert pair["gap_s"] == pytest.approx(gap)
+    assert pair["time_constant_s"] == pytest.approx(gap / np.log(70.0 / 30.0))
+    assert pair["low_s"] < pair["time_constant_s"] < pair["high_s"]
+    assert cli.run(["log", *map(str, arguments)]) == 0
+    assert "cooled from 90 °C to 50 °C in 2:55:02 at 20 °C" in capsys.readouterr().out
 
 
 def test_damaged_files_are_told_and_left_alone(tmp_path, capsys):

@@ -49,7 +49,7 @@ def test_new_kit_reads_back_with_the_corrected_values(day, correction):
 
 def test_corrected_values_stand_alone(day, correction):
     """Values of one source share their error in a verdict; corrected ones must not."""
-    from heatproof.verdict.spread import groups
+    from heatproof.verdict.uncertain import groups
 
     project = read_project(day["project"])
     text, _ = kit_text(project, day["variant"], corrected_values(correction), "log a.csv")

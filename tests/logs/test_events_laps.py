@@ -11,7 +11,7 @@ from heatproof.logs.reducing.events import find_events, pulls
 from heatproof.logs.reducing.laps import EARTH_M, StartLine, laps, laps_by_speed
 from heatproof.logs.reducing.reduce import soak_peaks
 from heatproof.logs.reducing.spells import spells
-from heatproof.logs.reducing.steady import SteadySettings, slope_with_sd, steady_windows
+from heatproof.logs.reducing.steady import SteadySettings, slope_with_sd, steady_stretches, steady_windows
 
 T = np.arange(0, 1200, 0.2)
 
@@ -181,6 +181,21 @@ def test_steady_windows_find_the_plateau():
     )
     assert sum(w.steady for w in later) <= len(good)
     assert "moves too much" in windows[-1].why_not
+
+
+def test_steady_stretches_are_one_event_each_and_need_a_running_engine():
+    t = np.arange(0, 1800.0)
+    coolant = channel("coolant_temperature", t, 363 - 60 * np.exp(-t / 200))
+    speed = channel("vehicle_speed", t, np.where(t < 1200, 30.0, 30 + 8 * np.sin(t / 5)))
+    engine = channel("engine_speed", t, np.where((t > 800) & (t < 850), 0.0, 40.0))
+    (whole,) = steady_stretches(log(coolant, speed))
+    # Slope 18 exp(−t/200) K/min is 1 K/min at 578 s, in the middle of the first window.
+    assert (whole.start_s, whole.end_s) == pytest.approx((548, 1200), abs=15)
+    assert whole.figures["coolant_temperature peak [K]"] == pytest.approx(363.0, abs=0.5)
+    before, after = steady_stretches(log(coolant, speed, engine))
+    assert before.end_s == pytest.approx(800, abs=11)
+    assert after.start_s == pytest.approx(850, abs=11)
+    assert steady_stretches(log(speed, engine)) == ()
 
 
 def test_slope_deviation_counts_autocorrelation():

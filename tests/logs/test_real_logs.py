@@ -12,7 +12,7 @@ from real_logs import SUMMER, WINTER
 from heatproof.logs.reducing.cooldown import coolant_fit, soak_pair
 from heatproof.logs.reducing.events import find_events, pulls
 from heatproof.logs.reducing.reduce import rise_over_ambient
-from heatproof.logs.reducing.steady import steady_windows
+from heatproof.logs.reducing.steady import steady_stretches, steady_windows
 
 QUANTITIES = [
     "coolant_temperature", "manifold_pressure", "engine_speed", "vehicle_speed", "intake_temperature",
@@ -103,6 +103,10 @@ def test_most_of_a_motorway_trip_is_not_steady(clean_summer):
     # 43 of 327 under a rule not written down with the data; this rule (1 K/min, 5 km/h) gives 36.
     assert steady == pytest.approx(43, abs=10)
     assert sum(w.proved for w in windows) <= steady
+    stretches = steady_stretches(clean_summer.log)
+    inside = [any(e.start_s <= w.start_s and w.end_s <= e.end_s for e in stretches) for w in windows]
+    assert sum(inside) >= steady > len(stretches)
+    assert 60.0 * len(stretches) <= sum(e.length_s for e in stretches) <= 60.0 * steady
 
 
 def test_engine_stops_of_the_summer_trip(clean_summer):

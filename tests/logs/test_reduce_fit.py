@@ -12,7 +12,8 @@ from synthetic import channel, correlated, log
 from heatproof.logs.cleaning.autocorrelation import effective_size, mean_of
 from heatproof.logs.predicting.compare_days import compare_days, compare_series
 from heatproof.logs.reading.records import LogError
-from heatproof.logs.reducing.cooldown import coolant_fit, pair_of_logs, soak_pair
+from heatproof.logs.reducing.cooldown import coolant_fit, cooling_constant, pair_of_logs, soak_pair
+from heatproof.logs.reducing.events import find_events
 from heatproof.logs.reducing.fit import better_terms, fit_exponential, settle
 from heatproof.logs.reducing.reduce import (
     Thermostat,
@@ -26,6 +27,7 @@ from heatproof.logs.reducing.reduce import (
     rise_over_ambient,
     to_ambient,
 )
+from heatproof.logs.reducing.reduction import reduced
 from heatproof.logs.reducing.thermocouples import byte_sensor_doubt, thermocouple_doubt
 
 C = 273.15
@@ -193,6 +195,30 @@ def test_two_masses_are_told_from_one():
         assert coolant_fit(run, 0, 7200, cooling=True, resolution_K=0.1).terms == wanted
     one = fit_exponential(t, truth + noise)
     assert better_terms(one, one, t.size) == 1
+
+
+@pytest.mark.parametrize(("minutes", "standing"), [(90, "valid"), (8, "not valid")])
+def test_time_constant_of_cooling_after_key_off(minutes, standing):
+    """The coolant first rises for three minutes, then falls to ambient with a time constant of an hour and a half.
+    Eight minutes of it are 2 K, which is what the end is known to."""
+    rng = np.random.default_rng(12)
+    t = np.arange(0, 600 + 60.0 * minutes, 2.0)
+    after = np.clip(t - 600, 0, None)
+    cooled = 363 + np.minimum(after, 180) / 30 - 300
+    level = 300 + cooled * np.exp(-np.clip(after - 180, 0, None) / 5400)
+    run = log(
+        channel("coolant_temperature", t, level + correlated(rng, t.size, rho=0.5, sd=0.1)),
+        channel("engine_speed", t, np.where(t < 600, 40.0, 0.0)),
+        flat(t, 300.0),
+    )
+    soak = next(e for e in find_events(run) if e.kind == "soak")
+    (figure,) = cooling_constant(run, soak)
+    assert figure.standing == standing
+    assert "down to ambient" in figure.notes
+    if standing == "valid":
+        assert figure.value == pytest.approx(5400, abs=3 * figure.sd)
+        assert figure.sd < 500
+        assert figure in reduced(run, find_events(run))
 
 
 def test_fit_refuses_what_it_cannot_fit():

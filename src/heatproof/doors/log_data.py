@@ -12,6 +12,7 @@ if TYPE_CHECKING:
     from heatproof.logs.predicting.against import Against
     from heatproof.logs.predicting.compare_days import Difference
     from heatproof.logs.reading.records import Channel, Log
+    from heatproof.logs.reducing.cooldown import SoakPair
     from heatproof.logs.reducing.events import Event
     from heatproof.logs.reducing.reduce import Figure
 
@@ -99,6 +100,22 @@ def against_data(found: "Against") -> list[dict[str, Any]]:
         }
         for one in found.channels
     ]
+
+
+def between_data(pair: "SoakPair | None") -> dict[str, Any] | None:
+    """How the coolant cooled between two runs; none where the logs do not tell."""
+    if pair is None:
+        return None
+    return {
+        "gap_s": pair.gap_s,
+        "start_degC": celsius(pair.T_start),
+        "end_degC": celsius(pair.T_end),
+        "ambient_degC": celsius(pair.T_ambient),
+        "time_constant_s": pair.time_constant_s,
+        "low_s": pair.low_s,
+        "high_s": pair.high_s,
+        "notes": list(pair.notes),
+    }
 
 
 def elsewhere_data(found: "Sequence[OtherDay]") -> list[dict[str, Any]]:

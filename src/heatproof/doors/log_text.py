@@ -12,6 +12,7 @@ if TYPE_CHECKING:
     from heatproof.logs.predicting.against import Against, ChannelResult
     from heatproof.logs.predicting.compare_days import Difference
     from heatproof.logs.reading.records import Channel, LogFinding
+    from heatproof.logs.reducing.cooldown import SoakPair
     from heatproof.logs.reducing.events import Event
     from heatproof.logs.reducing.reduce import Figure
 
@@ -128,7 +129,7 @@ def event_rows(events: "tuple[Event, ...]") -> list[tuple[str, ...]]:
 
 def figure_cells(figure: "Figure") -> tuple[str, ...]:
     """One reduced figure."""
-    spread = "" if figure.sd != figure.sd else f"± {number(2 * figure.sd, 2 if figure.unit == '1' else 1)}"
+    spread = "" if figure.sd != figure.sd else f"± {spread_text(figure)}"
     absolute = figure.unit == "K" and not is_difference(figure.name)
     if figure.value != figure.value:
         value = MISSING
@@ -136,10 +137,19 @@ def figure_cells(figure: "Figure") -> tuple[str, ...]:
         value = f"{number(celsius(figure.value), 1)} °C"
     elif figure.unit == "1":
         value = number(figure.value, 2)
+    elif figure.unit == "s":
+        value = clock(figure.value)
     else:
         value = f"{number(figure.value, 1)} {figure.unit}"
     standing = figure.standing if not figure.notes else f"{figure.standing}: {'; '.join(figure.notes)}"
     return figure.name, value, spread, standing
+
+
+def spread_text(figure: "Figure") -> str:
+    """Two standard deviations."""
+    if figure.unit == "s":
+        return clock(2 * figure.sd)
+    return number(2 * figure.sd, 2 if figure.unit == "1" else 1)
 
 
 def is_difference(name: str) -> bool:
@@ -207,6 +217,20 @@ def print_days(found: "Sequence[Difference]") -> None:
         for d in found
     ]
     print_table(("Quantity", "This", "Other", "Difference", "95 % between", ""), rows, left=("Quantity", ""))
+    say()
+
+
+def print_between(pair: "SoakPair | None") -> None:
+    """How the coolant cooled between two runs."""
+    if pair is None:
+        return
+    say(
+        f"Between the two runs the coolant cooled from {temperature(pair.T_start)} to {temperature(pair.T_end)} in "
+        f"{clock(pair.gap_s)} at {temperature(pair.T_ambient)}: time constant {clock(pair.time_constant_s)}, "
+        f"95 % between {clock(pair.low_s)} and {clock(pair.high_s)}."
+    )
+    for note in pair.notes:
+        say(f"  {note}", style="dim")
     say()
 
 

@@ -14,6 +14,8 @@ if TYPE_CHECKING:
     from heatproof.kit.records.variant import Variant
     from heatproof.logs.correcting.test_day import Prepared
     from heatproof.logs.predicting.against import Against
+    from heatproof.logs.reading.records import Log
+    from heatproof.logs.reducing.cooldown import SoakPair
 
 Files = Annotated[
     list[Path], typer.Argument(metavar="FILE...", help="Log of one run; further files are its other loggers.")
@@ -74,7 +76,7 @@ def register(app: typer.Typer) -> None:
                 say_if_compiling()
                 prepared, compared = compare(answer["joined"], built, duty or files[0].stem, run, answer)
             if other_day is not None:
-                answer["days"] = two_days(answer, other_day, home)
+                answer |= two_days(answer, other_day, home)
             if to_ambient is not None and compared is not None and prepared is not None:
                 answer["elsewhere"] = elsewhere(built, prepared, compared, to_ambient)
             written = kept(answer, home, prepared) if keep_map else []
@@ -100,11 +102,13 @@ def read_and_reduce(
     from heatproof.logs.reducing.events import find_events
     from heatproof.logs.reducing.laps import laps
     from heatproof.logs.reducing.reduction import reduced
+    from heatproof.logs.reducing.steady import steady_stretches
 
     joined = read_files(files, home, given_map=channel_map, rate_Hz=rate, dbc=dbc)
-    events = find_events(joined.log)
+    found = [*find_events(joined.log), *steady_stretches(joined.log)]
     if joined.log.has("gps_latitude"):
-        events = tuple(sorted((*events, *laps(joined.log)), key=lambda e: e.start_s))
+        found += laps(joined.log)
+    events = tuple(sorted(found, key=lambda e: e.start_s))
     return {"joined": joined, "events": events, "figures": reduced(joined.log, events, built), "missing": []}
 
 
@@ -125,14 +129,34 @@ def compare(
     return prepared, compare_with_model(built, run.logged, run.readings, from_s=run.from_s)
 
 
-def two_days(answer: dict[str, Any], other: Path, home: Path | None) -> list[Any]:
+def two_days(answer: dict[str, Any], other: Path, home: Path | None) -> dict[str, Any]:
+    """What differs, and how the coolant cooled between the two runs."""
+    from heatproof.logs.correcting.test_day import read_files
+
+    second = read_files([other], home).log
+    return {"days": differences(answer, second), "between": between(answer["joined"].log, second)}
+
+
+def between(one: "Log", other: "Log") -> "SoakPair | None":
+    """From the end of the earlier run to the start of the later; None where the logs do not tell."""
+    from heatproof.logs.reading.records import LogError
+    from heatproof.logs.reducing.cooldown import pair_of_logs
+
+    if one.start is None or other.start is None:
+        return None
+    first, second = (one, other) if one.start <= other.start else (other, one)
+    try:
+        return pair_of_logs(first, second)
+    except LogError:
+        return None
+
+
+def differences(answer: dict[str, Any], second: "Log") -> list[Any]:
     """Difference of every temperature over ambient that both days measured; what is worth too few independent
     samples is told as not compared."""
-    from heatproof.logs.correcting.test_day import read_files
     from heatproof.logs.predicting.compare_days import compare_days
     from heatproof.logs.reading.records import LogError
 
-    second = read_files([other], home).log
     first, out = answer["joined"].log, []
     shared = {c.quantity for c in first.channels if c.si_unit == "K"} & {c.quantity for c in second.channels}
     for quantity in sorted(shared - {"unknown", "ambient_temperature", "surface_temperature"}):
@@ -195,9 +219,10 @@ def show(
 ) -> None:
     """Everything, as text or JSON."""
     from heatproof.doors.console import print_cautions
-    from heatproof.doors.log_data import against_data, days_data, elsewhere_data, log_data
+    from heatproof.doors.log_data import against_data, between_data, days_data, elsewhere_data, log_data
     from heatproof.doors.log_text import (
         print_against,
+        print_between,
         print_days,
         print_elsewhere,
         print_log,
@@ -214,6 +239,7 @@ def show(
         data["not_compared"] = [error.text() for error in answer["missing"]]
         data["at_other_ambient"] = elsewhere_data(answer.get("elsewhere", ()))
         data["other_day"] = days_data(answer.get("days", ()))
+        data["between_runs"] = between_data(answer.get("between"))
         data["model_findings"] = [f.text() for f in prepared.findings] if prepared is not None else []
         print_json({**data, "written": [str(p) for p in written], "cautions": list(cautions)})
         return
@@ -226,6 +252,7 @@ def show(
         print_against(compared, compared.from_s)
     print_elsewhere(answer.get("elsewhere", ()))
     print_days(answer.get("days", ()))
+    print_between(answer.get("between"))
     for path in written:
         say(f"Written: {path}")
     if written:

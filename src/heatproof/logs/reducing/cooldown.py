@@ -5,7 +5,9 @@ from dataclasses import dataclass
 import numpy as np
 
 from heatproof.logs.reading.records import Log, LogError
+from heatproof.logs.reducing.events import Event
 from heatproof.logs.reducing.fit import ExponentialFit, better_terms, fit_exponential
+from heatproof.logs.reducing.reduce import Figure, pick
 
 LONGEST_GAP_H = 8.0
 
@@ -45,6 +47,32 @@ def coolant_fit(
         return one
     two = fit_exponential(t, x, terms=2, T_end=prior, resolution_K=resolution_K)
     return two if better_terms(one, two, min(x.size, 4000)) == 2 else one
+
+
+def cooling_constant(log: Log, soak: Event) -> tuple[Figure, ...]:
+    """Time constant of the coolant after key-off, s, from its highest reading to the end of the rest.
+
+    "Not valid" where the log ends before it can be told. LogError where there is too little to fit. Use a cleaned log.
+    """
+    coolant, ambient = log.need("coolant_temperature"), log.find("ambient_temperature")
+    t, x = pick(coolant, ((soak.start_s, soak.end_s),))
+    if x.size < 10:
+        raise LogError("too few samples to fit", where=log.path, got=str(x.size), allowed="at least 10")
+    fit = coolant_fit(log, float(t[np.argmax(x)]), soak.end_s, cooling=True)
+    slowest = fit.time_constants[-1]
+    notes: tuple[str, ...] = ("the slower of two",) if fit.terms == 2 else ()
+    notes += ("down to ambient",) if ambient is not None else ("down to a fitted end: ambient not measured",)
+    return (
+        Figure(
+            f"{coolant.column}: time constant of cooling after key-off",
+            slowest.value,
+            "s",
+            slowest.sd,
+            ambient.column if ambient is not None else "",
+            "valid" if fit.determined else "not valid",
+            (*notes, *fit.notes),
+        ),
+    )
 
 
 def soak_pair(

@@ -6,6 +6,7 @@ from functools import partial
 from heatproof.kit.records.lines import Thermostat as ThermostatLine
 from heatproof.kit.records.variant import Variant
 from heatproof.logs.reading.records import Log, LogError
+from heatproof.logs.reducing.cooldown import cooling_constant
 from heatproof.logs.reducing.events import Event
 from heatproof.logs.reducing.fit import settle
 from heatproof.logs.reducing.reduce import (
@@ -25,8 +26,8 @@ RISES = ("intake_temperature", "compressor_in_temperature", "charge_out_temperat
 
 
 def reduced(log: Log, events: tuple[Event, ...], variant: Variant | None = None) -> tuple[Figure, ...]:
-    """Rises over ambient, exchangers, coolant capability (with a variant), settled values, soak peaks. Use a
-    cleaned log."""
+    """Rises over ambient, exchangers, coolant capability (with a variant), settled values, soak peaks and
+    the time constant of cooling. Use a cleaned log."""
     return tuple(_figures(log, events, variant))
 
 
@@ -47,6 +48,7 @@ def _figures(log: Log, events: tuple[Event, ...], variant: Variant | None) -> It
     yield from _coolant(log, variant, end)
     for soak in soaks:
         yield from soak_peaks(log, soak)
+        yield from tried(partial(cooling_constant, log, soak))
 
 
 def effectiveness(log: Log, end: float, air: str) -> tuple[Figure, ...]:

@@ -5,7 +5,9 @@ from dataclasses import dataclass
 import numpy as np
 
 from heatproof.logs.cleaning.autocorrelation import effective_size
-from heatproof.logs.reading.records import Floats, Log, LogError
+from heatproof.logs.reading.records import Channel, Floats, Log, LogError
+from heatproof.logs.reducing.events import RPM, Event, EventSettings, figures_of
+from heatproof.logs.reducing.spells import close_gaps
 
 
 @dataclass(frozen=True)
@@ -64,6 +66,29 @@ def steady_windows(log: Log, settings: SteadySettings | None = None) -> tuple[St
         early = bool(start - 3 * settings.time_constant_s < t0 - 1e-9)
         out.append(_window(start, settings, slopes, spread, limits, early))
     return tuple(out)
+
+
+def steady_stretches(log: Log, settings: SteadySettings | None = None) -> tuple[Event, ...]:
+    """Steady windows with the engine running, neighbours as one event; none where no slow temperature was measured."""
+    settings = settings or SteadySettings()
+    if not any(log.has(quantity) for quantity in settings.slow):
+        return ()
+    engine = log.find("engine_speed")
+    found = [
+        (window.start_s, window.end_s)
+        for window in steady_windows(log, settings)
+        if window.steady and runs(engine, window.start_s, window.end_s)
+    ]
+    table = close_gaps(np.array(found).reshape(-1, 2), settings.every_s)
+    return tuple(Event("steady", float(a), float(b), figures_of(log, a, b)) for a, b in table)
+
+
+def runs(engine: Channel | None, start_s: float, end_s: float) -> bool:
+    """Whether the engine runs all through a span; taken for granted where its speed was not measured."""
+    if engine is None:
+        return True
+    speed = engine.at(np.arange(start_s, end_s, 1.0))
+    return bool((speed[np.isfinite(speed)] > EventSettings.running_above_rpm * RPM).all())
 
 
 def _window(

@@ -11,6 +11,7 @@ from heatproof.doors.page.logbook import ENDINGS, ReadLog, log_names, map_path, 
 from heatproof.doors.page.units import channel_unit, reader
 from heatproof.logs.reading.quantities import TABLE
 from heatproof.logs.reading.records import Channel, Floats, LogError
+from heatproof.logs.reducing.cooldown import cooling_constant
 from heatproof.logs.reducing.events import Event
 from heatproof.logs.reducing.reduce import (
     Figure,
@@ -143,6 +144,7 @@ def figures_view(read: ReadLog) -> list[dict[str, str]]:
         lambda: (cooler_effectiveness(log, pulls or None),),
         lambda: (radiator_drop(log, pulls or None),),
         *(lambda soak=soak: soak_peaks(log, soak) for soak in soaks[-1:]),
+        *(lambda soak=soak: cooling_constant(log, soak) for soak in soaks[-1:]),
     ]
     found: list[Figure] = []
     for one in tries:

@@ -20,6 +20,7 @@ from heatproof.doors.cli import run
 from heatproof.kit.findings import Refused
 from heatproof.kit.read import read_project
 from heatproof.kit.records.shapes import Mesh
+from heatproof.report.reader_units import ReaderUnits
 from heatproof.shapes.errors import ShapeError
 
 trimesh = pytest.importorskip("trimesh")
@@ -79,6 +80,17 @@ def test_overlap_and_misplaced_parts_are_named() -> None:
     found = [f for f in bay_findings(away) if f.what.startswith("battery")]
     assert found[0].level == "error"
     assert found[0].where.path == "parts.battery.shape"
+
+
+def test_amounts_of_shapes_are_said_in_the_reader_s_units() -> None:
+    car = with_measures()
+    moved = changed(car, "parts.battery.shape.position", (0.0, 0.0, 0.02))
+    (out,) = (f for f in bay_findings(moved) if "reaches outside" in f.what)
+    (by,) = out.amounts
+    assert out.got == f"by {by.value * 1e3:.0f} mm"
+    again = ReaderUnits("us").told(out)
+    assert again.got == f"by {by.value / 0.0254:.2f} in"  # an inch is 25.4 mm by definition
+    assert (again.what, again.where) == (out.what, out.where)
 
 
 def with_mesh(folder: Path, file: str, unit: str = "mm"):

@@ -3,6 +3,8 @@
 from dataclasses import dataclass
 from typing import Literal
 
+from heatproof.units.amount import Amount
+
 Level = Literal["error", "warning", "note"]
 
 
@@ -26,7 +28,7 @@ class ShapeError(ValueError):
 class ShapeFinding:
     """Something about a part's shape that the user should know. `level` "error" must be mended first.
 
-    It knows the part, not the files: `assembly` gives it its place in them.
+    It knows the part, not the files: `assembly` gives it its place in them. amounts: what its texts hold.
     """
 
     level: Level
@@ -34,3 +36,4 @@ class ShapeFinding:
     what: str
     got: str = ""
     next_step: str = ""
+    amounts: tuple[Amount, ...] = ()

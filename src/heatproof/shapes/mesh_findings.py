@@ -9,6 +9,7 @@ from heatproof.shapes.placement import Floats
 from heatproof.shapes.scene import Part, Scene
 from heatproof.shapes.tracing import SceneTracer
 from heatproof.shapes.winding import shared_edges
+from heatproof.units.amount import Amount
 
 TOUCH = 0.001  # m, parts that sink less than this into each other are taken as touching
 HUGE, TINY = 5.0, 0.002  # part size over bay size beyond which the unit is doubted
@@ -43,8 +44,10 @@ def place_findings(part: Part, *, lower: Sequence[float], upper: Sequence[float]
     size = float(np.linalg.norm(part.bounds[1] - part.bounds[0]))
     if size > HUGE * bay or size < TINY * bay:
         was, unit = ("far larger", "mm") if size > bay else ("far smaller", "m")
-        what, got = f"the part is {was} than the bay: wrong unit?", f"{size:.4g} m across, bay {bay:.3g} m"
-        return [ShapeFinding("error", part.name, what, got, f"if the file is in {unit}, say unit: {unit}")]
+        across, whole = Amount(f"{size:.4g} m", size, "m"), Amount(f"{bay:.3g} m", bay, "m")
+        what, got = f"the part is {was} than the bay: wrong unit?", f"{across} across, bay {whole}"
+        step = f"if the file is in {unit}, say unit: {unit}"
+        return [ShapeFinding("error", part.name, what, got, step, (across, whole))]
     beyond = np.maximum(low - part.bounds[0], part.bounds[1] - high).max()
     if (part.bounds[0] > high).any() or (part.bounds[1] < low).any():
         return [
@@ -53,8 +56,9 @@ def place_findings(part: Part, *, lower: Sequence[float], upper: Sequence[float]
             )
         ]
     if beyond > TOUCH:
-        return [ShapeFinding("warning", part.name, "the part reaches outside the bay", f"by {beyond * 1e3:.0f} mm",
-                        "check its position, or the bay's walls")]  # fmt: skip
+        out = Amount(f"{beyond * 1e3:.0f} mm", float(beyond), "mm")
+        return [ShapeFinding("warning", part.name, "the part reaches outside the bay", f"by {out}",
+                             "check its position, or the bay's walls", (out,))]  # fmt: skip
     return []
 
 

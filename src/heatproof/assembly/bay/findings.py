@@ -8,6 +8,7 @@ from heatproof.kit.records.variant import Variant
 from heatproof.shapes.errors import ShapeFinding
 from heatproof.shapes.mesh_findings import overlap_findings, place_findings
 from heatproof.shapes.scene import Part
+from heatproof.units.amount import Amount
 
 AREA_DIFFERS = 0.35  # share by which a shape's area may differ from the part's surface unsaid
 
@@ -31,13 +32,19 @@ def area_findings(name: str, record: PartRecord, part: Part) -> list[ShapeFindin
     area, surface = float(part.patch_areas.sum()), record.surface
     if surface <= 0.0 or abs(area / surface - 1.0) <= AREA_DIFFERS:
         return []
-    got = f"{area:.3g} m2 by the shape, surface: {surface:.3g} m2"
-    return [ShapeFinding("note", name, "shape and surface disagree in area", got, "correct one of the two")]
+    drawn, stated = (Amount(f"{one:.3g} m2", one, "m2") for one in (area, surface))
+    what, got = "shape and surface disagree in area", f"{drawn} by the shape, surface: {stated}"
+    return [ShapeFinding("note", name, what, got, "correct one of the two", (drawn, stated))]
 
 
 def kit_finding(variant: Variant, finding: ShapeFinding) -> Finding:
     """A finding with its place in the files."""
     what = f"{finding.part}: {finding.what}" if finding.part else finding.what
     return Finding(
-        finding.level, what, place_of(variant, finding.part), got=finding.got, next_step=finding.next_step
+        finding.level,
+        what,
+        place_of(variant, finding.part),
+        got=finding.got,
+        next_step=finding.next_step,
+        amounts=finding.amounts,
     )

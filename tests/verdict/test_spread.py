@@ -14,13 +14,11 @@ from heatproof.verdict.solving import solve_all
 from heatproof.verdict.spread import (
     Sensitivities,
     confidence,
-    declared_range,
-    groups,
     half_width,
     margin_values,
-    moved,
     sensitivities,
 )
+from heatproof.verdict.uncertain import declared_range, groups, moved
 from heatproof.verdict.verdict import state_of
 
 SMALL = Path(__file__).parents[1] / "kit" / "small"

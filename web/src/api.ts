@@ -57,7 +57,7 @@ export type Part = {
   row: Row; history: History; limit: { text: string; source: string; where: string; path: string }; duties: { key: string; name: string; margin: number }[];
   ledger: { time_text: string; ambient: number; temperature: number; rise: number; rise_text: string; limit: number; judged: number; half: number | null; state: State; sum: number; change: number | null; rows: { cause: string; rise: number; share: number; change: number | null }[] };
   paths: { rows: { from: string; kind: string; heat: number; temperature: number }[]; in: number; out: number; stored: number; temperature: number };
-  buys: Buy[]; spread: { rows: { path: string; title: string; half: number }[]; half: number | null; own: boolean }; closure: string;
+  buys: Buy[]; spread: { rows: { path: string; title: string; half: number }[]; half: number | null; own: boolean; drawn: boolean }; closure: string;
 };
 export type Instant = { time: number; time_text: string; speed: number; rpm: number; running: boolean; words: string; fan: number };
 export type DutyInfo = { key: string; name: string; duration: number; key_off: number; ambient: number };

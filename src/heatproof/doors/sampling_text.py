@@ -7,6 +7,7 @@ from rich.text import Text
 from heatproof.doors.console import console, print_table
 from heatproof.study.sampled_check import SampledCheck, SampledRow
 from heatproof.study.switches import reason_text
+from heatproof.verdict.spread import half_width
 from heatproof.verdict.words import difference, margin_text, share
 
 CLOSEST = 6  # rows shown beside those that disagree
@@ -14,8 +15,8 @@ MOST = 24
 BENDS = "bends within the spread; nothing switches"
 
 
-def print_sampled(sampled: SampledCheck) -> None:
-    """Head, the margins that disagree and the closest ones, what to take."""
+def print_sampled(sampled: SampledCheck, required: float) -> None:
+    """Head, the margins that disagree and the closest ones, what to take. required: confidence of the bands."""
     out = console()
     out.print()
     apart = sampled.disagreeing
@@ -25,7 +26,7 @@ def print_sampled(sampled: SampledCheck) -> None:
         out.print(f"{sampled.unsolved} draws were not solved; they count as not holding.")
     closest = sorted((row for row in sampled.rows if row.found.agrees), key=lambda row: row.low)[:CLOSEST]
     columns = ("Part", "Duty", "First order", "Sampled", "5 to 95 %", "Sure", "Sampled", "Why they differ")
-    rows = [cells(row) for row in [*apart[:MOST], *closest]]
+    rows = [cells(row, required) for row in [*apart[:MOST], *closest]]
     print_table(columns, rows, left=("Part", "Duty", "Why they differ"))
     if len(apart) > MOST:
         out.print(f"{len(apart) - MOST} more differ; --json has all.")
@@ -38,15 +39,15 @@ def print_sampled(sampled: SampledCheck) -> None:
     out.print(Text(said, style="dim"))
 
 
-def cells(row: SampledRow) -> tuple[str, ...]:
-    """One row: mean ± one standard deviation both ways."""
+def cells(row: SampledRow, required: float) -> tuple[str, ...]:
+    """One row: margin and mean of the draws, each with the band its standard deviation gives."""
     one = row.found
     why = "; ".join(reason_text(reason) for reason in row.why[:2]) or BENDS
     return (
         row.title,
         row.duty_name,
-        margin_text(one.nominal, one.sd_first_order),
-        margin_text(one.mean_sampled, one.sd_sampled),
+        margin_text(one.nominal, half_width(one.sd_first_order, required)),
+        margin_text(one.mean_sampled, half_width(one.sd_sampled, required)),
         f"{difference(row.low)} to {difference(row.high)}",
         share(one.confidence_first_order),
         share(one.confidence_sampled),

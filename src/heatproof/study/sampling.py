@@ -10,16 +10,15 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 
 import numpy as np
-from scipy.special import ndtri
-from scipy.stats import qmc
 
 from heatproof.kit.records.duty import Duty
 from heatproof.kit.records.variant import Variant
 from heatproof.study.runs import Outcome, case, from_plain, run_cases, run_plain
 from heatproof.study.spread_out import spread_out
 from heatproof.study.switches import Facts
-from heatproof.verdict.spread import Sensitivities, confidence, declared_range, groups
+from heatproof.verdict.spread import Sensitivities, confidence
 from heatproof.verdict.spread_runs import Key
+from heatproof.verdict.uncertain import drawn, draws
 
 LEAST_DISAGREEMENT = 0.5  # K of mean or sd that is worth saying
 AT_SIGMAS = 2.0
@@ -63,26 +62,6 @@ class Agreement:
     confidence_first_order: float
     confidence_sampled: float
     agrees: bool
-
-
-def draws(variant: Variant, count: int, seed: int = 0) -> tuple[tuple[str, ...], np.ndarray]:
-    """Paths and (count, values) draws in standard deviations. Values of one group share theirs."""
-    spreads = {path: s for path, s in variant.spreads.items() if s.sd > 0.0}
-    if not spreads:
-        return (), np.zeros((count, 0))
-    group = groups(spreads)
-    unit = qmc.LatinHypercube(d=int(group.max()) + 1, rng=np.random.default_rng(seed)).random(count)
-    return tuple(spreads), np.asarray(ndtri(unit)[:, group])
-
-
-def drawn(variant: Variant, paths: tuple[str, ...], row: np.ndarray) -> Variant:
-    """The variant with every uncertain value moved."""
-    out = variant
-    for path, z in zip(paths, row, strict=True):
-        spread = variant.spreads[path]
-        low, high = declared_range(variant, path)
-        out = out.replace(path, float(np.clip(variant.value(path) + z * spread.sd, low, high)))
-    return out
 
 
 def sample(
@@ -130,7 +109,7 @@ def agreement(found: Sampled, first_order: Sensitivities, base: Mapping[Key, flo
     They agree where mean and standard deviation differ by less than AT_SIGMAS sampling errors of either (and
     LEAST_DISAGREEMENT), a fifth of the standard deviation left for curvature.
     """
-    sds = dict(zip(first_order.keys, first_order.sds(), strict=True))
+    sds = dict(zip(first_order.keys, first_order.first_order_sds(), strict=True))
     rows = []
     for key in found.keys:
         values = found.of(key)

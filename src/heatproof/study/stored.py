@@ -25,7 +25,7 @@ from heatproof.verdict.margins import Margin
 from heatproof.verdict.spread import Sensitivities
 from heatproof.verdict.verdict import Row, Verdict
 
-FOLDER, FORMAT = "results", "heatproof result 2"
+FOLDER, FORMAT = "results", "heatproof result 3"
 MOST_FILES = 40
 ROOMS = ("units", "media", "kit", "shapes", "assembly", "verdict")
 """Rooms a result hangs on beside the kernels."""
@@ -128,4 +128,5 @@ def matrix(plain: dict[str, Any] | None) -> Sensitivities | None:
     sd, group = np.array(plain["sd"], dtype=float), np.array(plain["group"], dtype=int)
     if sd.shape != (len(paths),) or group.shape != sd.shape:
         raise ValueError("shapes of the sensitivities do not agree")
-    return Sensitivities(keys, paths, sd, change, group, tuple(plain["unsolved"]))
+    by_draws = tuple(((part, duty), float(one)) for (part, duty), one in plain["drawn"])
+    return Sensitivities(keys, paths, sd, change, group, tuple(plain["unsolved"]), by_draws)

@@ -16,9 +16,10 @@ from heatproof.kit.records.variant import Variant
 from heatproof.study.check import variant_of
 from heatproof.study.measure_sets import MOST_ENUMERATED, choice_of
 from heatproof.study.runs import Case, Outcome, case, from_plain, run_plain
-from heatproof.study.sampling import drawn, draws, made_by
+from heatproof.study.sampling import made_by
 from heatproof.study.spread_out import spread_out
 from heatproof.study.values import ranged, shown
+from heatproof.verdict.uncertain import drawn, draws
 
 MOST_RUNS = 200_000
 

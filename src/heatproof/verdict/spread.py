@@ -6,35 +6,32 @@ one group fully correlated and groups independent,
 
     variance of a margin = Σ_groups (Σ_values in group change)².
 
-The margin counts as normally distributed: confidence that it is positive = Φ(margin / sd). What it covers is
+The margin counts as normally distributed: confidence that it is positive = Φ(margin / sd). Where a value switches
+something and the straight line fails, the standard deviation comes from draws (`bends`). What it covers is
 the values that declare a spread, not the form of the model.
 """
 
 from collections.abc import Mapping
 from dataclasses import dataclass
-from math import inf
 from statistics import NormalDist
-from typing import Any
 
 import numpy as np
 
 from heatproof.assembly.model import Solved
-from heatproof.kit.fields import fields_of
-from heatproof.kit.records.base import Record
 from heatproof.kit.records.duty import Duty
-from heatproof.kit.records.variant import Spread, Variant, child
+from heatproof.kit.records.variant import Variant
+from heatproof.verdict.bends import find_bends, straight_sds
 from heatproof.verdict.judged import Judged
 from heatproof.verdict.margins import margins_in
 from heatproof.verdict.solving import Tell
 from heatproof.verdict.spread_runs import Key, Runs
-
-VAGUE = ("", "invented", "estimate", "guess", "from memory", "common practice", "default")
-"""Beginnings of sources that are no common source of error: values that share them are independent."""
+from heatproof.verdict.uncertain import groups, moved
 
 
 @dataclass(frozen=True)
 class Sensitivities:
-    """change (margins, values): K per standard deviation. `unsolved`: values whose move could not be solved."""
+    """change (margins, values): K per standard deviation, by both sides where they differ. `unsolved`: values whose
+    move could not be solved. `drawn`: standard deviation (K) of the margins for which straight lines do not do."""
 
     keys: tuple[Key, ...]
     paths: tuple[str, ...]
@@ -42,13 +39,16 @@ class Sensitivities:
     change: np.ndarray
     group: np.ndarray
     unsolved: tuple[str, ...] = ()
+    drawn: tuple[tuple[Key, float], ...] = ()
+
+    def first_order_sds(self) -> np.ndarray:
+        """Standard deviation (K) of every margin, by straight lines."""
+        return straight_sds(self.change, self.group)
 
     def sds(self) -> np.ndarray:
         """Standard deviation (K) of every margin."""
-        total = np.zeros(len(self.keys))
-        for g in np.unique(self.group):
-            total += self.change[:, self.group == g].sum(axis=1) ** 2
-        return np.asarray(np.sqrt(total))
+        found, of_draws = self.first_order_sds(), dict(self.drawn)
+        return np.array([of_draws.get(key, sd) for key, sd in zip(self.keys, found, strict=True)])
 
     def of(self, key: Key) -> list[tuple[str, float]]:
         """(path, K per standard deviation) of one margin, largest first."""
@@ -60,44 +60,6 @@ class Sensitivities:
         """d margin / d value, K per SI unit."""
         k = self.paths.index(path)
         return float(self.change[self.keys.index(key), k] / self.sd[k])
-
-
-def groups(spreads: Mapping[str, Spread]) -> np.ndarray:
-    """(values,) group number: values with the same named source share their error, all others stand alone."""
-    found: dict[str, int] = {}
-    numbers = []
-    for path, spread in spreads.items():
-        source = spread.source.strip().lower()
-        vague = not source or any(source.startswith(word) for word in VAGUE if word)
-        numbers.append(found.setdefault(f"path {path}" if vague else f"source {source}", len(found)))
-    return np.array(numbers, dtype=int)
-
-
-def declared_range(variant: Variant, path: str) -> tuple[float, float]:
-    """Lowest and highest allowed value (SI) of a path."""
-    *above, last = path.split(".")
-    holder: Any = variant.assembly
-    for key in above:
-        holder = child(holder, key)
-    field = fields_of(type(holder)).get(last) if isinstance(holder, Record) else None
-    quantity = getattr(field, "declaration", None)
-    return getattr(quantity, "low", -inf), getattr(quantity, "high", inf)
-
-
-def moved(variant: Variant, path: str, spread: Spread, turn: float = 1.0) -> tuple[Variant, float]:
-    """The variant with one value a standard deviation up (down with `turn` −1), or the other way where that is
-    not allowed; and how many standard deviations that is (signed; less than one where neither side has the
-    room)."""
-    low, high = declared_range(variant, path)
-    value = variant.value(path)
-    step = turn * spread.sd
-    if low <= value + step <= high:
-        new = value + step
-    elif low <= value - step <= high:
-        new = value - step
-    else:
-        new = high if high - value >= value - low else low
-    return variant.replace(path, new), (new - value) / spread.sd
 
 
 def margin_values(solved: Mapping[str, Solved], parts: tuple[Judged, ...]) -> dict[Key, float]:
@@ -137,14 +99,17 @@ def sensitivities(
     runs.coarsen(rows or {})
     found = runs.all_columns(paths, rows or {})
     columns = [one if one is None else [one[key] for key in keys] for one in (found[p] for p in paths)]
-    zero = [0.0] * len(keys)
+    zero, group = [0.0] * len(keys), groups(spreads)
+    change = np.array([zero if c is None else c for c in columns]).reshape(len(paths), len(keys)).T
+    bends = find_bends(runs, keys, paths, change, straight_sds(change, group), group)
     return Sensitivities(
         keys=keys,
         paths=paths,
         sd=np.array([s.sd for s in spreads.values()]),
-        change=np.array([zero if c is None else c for c in columns]).reshape(len(paths), len(keys)).T,
-        group=groups(spreads),
+        change=bends.slope,
+        group=group,
         unsolved=tuple(p for p, c in zip(paths, columns, strict=True) if c is None),
+        drawn=tuple(bends.sd.items()),
     )
 
 

@@ -95,8 +95,22 @@ class Runs:
             if steps == 0.0:
                 return {key: 0.0 for key in self.start if key[1] in duties}
             with suppress(NotRun):
-                found = self.margins(other, duties, self.pace)
-                return {key: (m - self.start[key]) / steps for key, m in found.items()}
+                return self.slopes(other, steps, duties)
+        return None
+
+    def slopes(self, other: Variant, steps: float, duties: Iterable[str]) -> Margins:
+        """K per standard deviation by a variant with one value moved by so many. Raises NotRun."""
+        found = self.margins(other, duties, self.pace)
+        return {key: (m - self.start[key]) / steps for key, m in found.items()}
+
+    def other_side(self, path: str, duties: Sequence[str]) -> Margins | None:
+        """The column of one value moved down where `column` moves it up; None where it cannot be."""
+        _, up = self.move(self.variant, path, 1.0)
+        other, steps = self.move(self.variant, path, -1.0)
+        if steps * up >= 0.0:
+            return None
+        with suppress(NotRun):
+            return self.slopes(other, steps, duties)
         return None
 
     def columns(

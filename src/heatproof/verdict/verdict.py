@@ -137,7 +137,12 @@ def judge(
         sentence=sentence(rows, facts, variant.confidence),
         rows=rows,
         duties=facts,
-        findings=(*run_findings(runs), *water_findings(variant), *unfinished(rows), *spread_findings(matrix)),
+        findings=(
+            *run_findings(runs),
+            *water_findings(variant),
+            *unfinished(rows),
+            *spread_findings(matrix, rows),
+        ),
         cautions=cautions_for({part.caution for part in parts}),
         masses=len(next(iter(runs.values())).run.network.masses) if runs else 0,
         required=variant.confidence,
@@ -243,7 +248,7 @@ def unfinished(rows: tuple[Row, ...]) -> list[Finding]:
     ]
 
 
-def spread_findings(matrix: Sensitivities | None) -> list[Finding]:
+def spread_findings(matrix: Sensitivities | None, rows: tuple[Row, ...]) -> list[Finding]:
     """What the spreads do and do not cover."""
     if matrix is None:
         return [
@@ -260,6 +265,17 @@ def spread_findings(matrix: Sensitivities | None) -> list[Finding]:
             next_step="give values a spread where they are uncertain; correct the model with logs",
         )
     ]
+    if matrix.drawn:
+        told = {(row.part, row.duty): f"{within(row.title)} ({within(row.duty_name)})" for row in rows}
+        parts = ", ".join(told[key] for key, _ in matrix.drawn)
+        found.append(
+            Finding(
+                "note",
+                f"values within their spread switch something that matters to {parts}: their ± comes from draws of all "
+                "values at once, not from straight lines",
+                next_step="heatproof check --sampling says what switches",
+            )
+        )
     for path in matrix.unsolved:
         found.append(
             Finding("warning", f"the spread of {path} is left out: a duty did not solve with it moved")

@@ -47,10 +47,11 @@ export function PartScreen() {
         {here && (<div class={stale ? "stale" : ""}>
           <section><div class="head"><h2>Heat paths at the instant that decides</h2><span class="end note">watts</span></div><Paths p={here} /></section>
           <section class="gap"><Buys buys={here.buys} m={m} /></section>
-          <section class="gap"><div class="head"><h2>What makes the {here.row.half_text || "spread"}{here.row.half_text ? ` ${U.step}` : ""}</h2><span class="end note">{U.step}, adds in squares</span></div>
+          <section class="gap"><div class="head"><h2>What makes the {here.row.half_text || "spread"}{here.row.half_text ? ` ${U.step}` : ""}</h2><span class="end note">{here.spread.drawn ? `${U.step}, each by itself` : `${U.step}, adds in squares`}</span></div>
             {here.spread.rows.length ? (
               <table><tbody>{here.spread.rows.map((s) => (<tr key={s.title}><td>{s.path ? <Src path={s.path}>{s.title}</Src> : s.title}</td><td style="width:34%"><svg width="100%" height="9" aria-hidden="true"><rect width={`${(100 * s.half) / Math.max(...here.spread.rows.map((x) => x.half))}%`} height="9" fill="var(--edge)" /></svg></td><td class="num">± {fixed(s.half, 1)}</td></tr>))}</tbody></table>
             ) : <p class="note">Spreads are worked out in the background: every uncertain value is moved and all duties are solved again.</p>}
+            {here.spread.drawn && <p class="note">Something switches within these values, so they do not add: the whole band is from draws of all of them at once.</p>}
             {here.spread.rows.length > 0 && !here.spread.own && <p class="note">Carried over from another variant; this one's own are being worked out.</p>}
           </section></div>)}
       </aside>

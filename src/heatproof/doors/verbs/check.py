@@ -50,7 +50,7 @@ def register(app: typer.Typer) -> None:
         else:
             print_verdict(verdict, worst_only=worst)
             if sampled is not None:
-                show(sampled)
+                show(sampled, verdict.required)
         raise typer.Exit(0 if verdict.state == "holds" else 1)
 
 
@@ -71,8 +71,8 @@ def plain(sampled: "SampledCheck") -> dict[str, Any]:
     return sampled_data(sampled)
 
 
-def show(sampled: "SampledCheck") -> None:
+def show(sampled: "SampledCheck", required: float) -> None:
     """Its tables."""
     from heatproof.doors.sampling_text import print_sampled
 
-    print_sampled(sampled)
+    print_sampled(sampled, required)

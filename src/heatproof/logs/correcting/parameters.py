@@ -13,7 +13,7 @@ from heatproof.kit.findings import Finding, Refused, unknown
 from heatproof.kit.records.variant import Spread, Variant
 from heatproof.study.values import quantity_at
 from heatproof.units.quantity import Quantity
-from heatproof.verdict.spread import declared_range, groups
+from heatproof.verdict.uncertain import declared_range, groups
 
 WIDEST = 5.0
 """Standard deviations that a value may move."""

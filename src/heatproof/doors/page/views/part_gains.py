@@ -61,7 +61,7 @@ def spread_view(answer: Answer, row: Row) -> dict[str, Any]:
     """What makes the ±: largest values, the others together. Squares add."""
     matrix = answer.verdict.sensitivities
     if matrix is None or (row.part, row.duty) not in matrix.keys:
-        return {"rows": [], "half": None, "own": False}
+        return {"rows": [], "half": None, "own": False, "drawn": False}
     required = answer.variant.confidence
     moves = matrix.of((row.part, row.duty))
     big = [(p, k) for p, k in moves[:5] if abs(k) > 0.02]
@@ -77,7 +77,9 @@ def spread_view(answer: Answer, row: Row) -> dict[str, Any]:
                 "half": dT(half_width(rest, required)),
             }
         )
-    return {"rows": rows, "half": None if row.half is None else dT(row.half), "own": answer.own_spread}
+    drawn = (row.part, row.duty) in dict(matrix.drawn)
+    half = None if row.half is None else dT(row.half)
+    return {"rows": rows, "half": half, "own": answer.own_spread, "drawn": drawn}
 
 
 def value_title(path: str) -> str:

@@ -19,7 +19,7 @@ from heatproof._files import write_through
 from heatproof.shapes.scene import Ints, Part, Scene
 from heatproof.shapes.tracers import Hits, Singles
 
-LAYOUT = "3"  # of the files; another layout is another name
+LAYOUT = "4"  # of the files; another layout is another name
 MISSED = -1  # hit value of a ray that met nothing; −2 − t: it met the reverse side of triangle t
 
 

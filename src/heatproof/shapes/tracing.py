@@ -13,7 +13,7 @@ from numpy.typing import NDArray
 
 from heatproof.numerics.compiled import compiled
 from heatproof.shapes.ray_store import MISSED, Ended, Former, RayStore, Settings
-from heatproof.shapes.rays import REPLICATES, rays_of_patch
+from heatproof.shapes.rays import BLOCKS, rays_of_patch
 from heatproof.shapes.scene import Ints, Part, Scene
 from heatproof.shapes.tracers import FAR, Hits, Singles, Tracer, make_tracer
 
@@ -67,7 +67,7 @@ def _faced(hit, directions, own, normals, twin):  # type: ignore[no-untyped-def]
 
 @dataclass(frozen=True, eq=False)
 class Counted:
-    """Ray counts (REPLICATES, patches, patches + 2) and how they were got.
+    """Ray counts (BLOCKS, patches, patches + 2) and how they were got.
 
     Last two columns: rays that met nothing (the surroundings), and rays that met a reverse side, which
     starts inside another part: buried area, which exchanges nothing.
@@ -81,7 +81,7 @@ class Counted:
 
 def count_rays(scene: Scene, settings: Settings, store: RayStore) -> Counted:
     """Ray counts of the scene from the cache, by an update, or traced in full."""
-    shape = (REPLICATES, len(scene.patch_names), len(scene.patch_names) + 2)
+    shape = (BLOCKS, len(scene.patch_names), len(scene.patch_names) + 2)
     if (kept := store.counts(scene, shape)) is not None:
         return Counted(kept, "cache", 0, tuple(store.notes))
     whole = SceneTracer(scene, settings.tracer)
@@ -89,7 +89,7 @@ def count_rays(scene: Scene, settings: Settings, store: RayStore) -> Counted:
     counts = np.zeros(shape, dtype=np.int64)
     traced, updated = 0, False
     for index, part in enumerate(scene.parts):
-        former = store.ended(scene, part, len(part.patches) * REPLICATES << settings.log2_count)
+        former = store.ended(scene, part, len(part.patches) << settings.log2_count)
         if former is None:
             ended, number = _trace_part(part, whole, settings)
         else:
@@ -128,7 +128,7 @@ def _update_part(
         return Ended(hit, distance), 0
     if new and new not in newcomers:
         newcomers[new] = SceneTracer(scene, settings.tracer, list(new))
-    traced, size = 0, REPLICATES << settings.log2_count
+    traced, size = 0, 1 << settings.log2_count
     for patch in range(len(part.patches)):
         span = slice(patch * size, (patch + 1) * size)
         again = lost[span].copy()
@@ -165,7 +165,7 @@ def _count(counts: NDArray[np.int64], scene: Scene, index: int, ended: Ended) ->
         np.where(ended.hit == MISSED, patches, patches + 1),
     )
     own = first[index + 1] - first[index]
-    row = np.arange(own * REPLICATES).repeat(len(ended.hit) // (own * REPLICATES))
-    flat = np.bincount(row * (patches + 2) + column, minlength=own * REPLICATES * (patches + 2))
-    table = flat.reshape(own, REPLICATES, patches + 2)
+    row = np.arange(own * BLOCKS).repeat(len(ended.hit) // (own * BLOCKS))
+    flat = np.bincount(row * (patches + 2) + column, minlength=own * BLOCKS * (patches + 2))
+    table = flat.reshape(own, BLOCKS, patches + 2)
     counts[:, first[index] : first[index + 1]] += table.transpose(1, 0, 2)

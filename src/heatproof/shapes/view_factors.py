@@ -6,11 +6,10 @@ from pathlib import Path
 
 import numpy as np
 
-from heatproof.shapes.closure import closed, pooled
+from heatproof.shapes.closure import closed, error_of_mean, pooled
 from heatproof.shapes.errors import ShapeError, ShapeFinding
 from heatproof.shapes.placement import Floats
 from heatproof.shapes.ray_store import RayStore, Settings
-from heatproof.shapes.rays import REPLICATES
 from heatproof.shapes.scene import Scene
 from heatproof.shapes.tracers import chosen
 from heatproof.shapes.tracing import Counted, count_rays
@@ -25,7 +24,7 @@ class ViewFactors:
 
     `factor[i, j]` = F_ij, the share of what patch i sends that ends on patch j; `to_surroundings[i]`, what
     leaves through openings. factor.sum(1) + to_surroundings = 1 and area_i F_ij = area_j F_ji to rounding.
-    `error` (n, n + 1): one standard error of each F, surroundings last, from independent scrambles.
+    `error` (n, n + 1): one standard error of each F, surroundings last, from the scatter of blocks of rays.
     `buried` (n,): share of a patch's rays that met a reverse side (area inside another part, or a wall seen
     from behind); such area exchanges only with itself.
     `largest_correction`: largest change that closing made.
@@ -88,7 +87,7 @@ def view_factors(
     start = time.perf_counter()
     if not 512 <= rays_per_patch <= 2**26:
         raise ShapeError("rays per patch out of range", got=str(rays_per_patch), allowed="512 to 67108864")
-    log2_count = round(np.log2(rays_per_patch / REPLICATES))
+    log2_count = round(np.log2(rays_per_patch))
     settings = Settings(log2_count, seed, chosen(tracer))
     store = RayStore(Path(cache) if cache is not None else None, settings)
     counted = count_rays(scene, settings, store)
@@ -105,7 +104,7 @@ def _from_counts(scene: Scene, counted: Counted, settings: Settings, start: floa
     factor = _closed_factors(raw, areas)
     scatter = np.stack([_closed_factors(one, areas) for one in open_counts])
     # No scatter seen is no proof of no error: one ray in the whole set is the least that can be told.
-    error = np.maximum(scatter.std(axis=0, ddof=1) / np.sqrt(REPLICATES), 1.0 / sent[:, None])
+    error = np.maximum(error_of_mean(scatter), 1.0 / sent[:, None])
     return ViewFactors(
         patches=scene.patch_names,
         area=areas,
@@ -114,7 +113,7 @@ def _from_counts(scene: Scene, counted: Counted, settings: Settings, start: floa
         error=error,
         buried=buried,
         largest_correction=float(np.abs(factor - raw / sent[:, None]).max()),
-        rays_per_patch=REPLICATES << settings.log2_count,
+        rays_per_patch=1 << settings.log2_count,
         rays_traced=counted.traced,
         how=counted.how,
         tracer=settings.tracer,
@@ -124,7 +123,7 @@ def _from_counts(scene: Scene, counted: Counted, settings: Settings, start: floa
 
 
 def _buried_to_itself(counts: Floats) -> Floats:
-    """Counts with the buried column added to each patch's own: (REPLICATES, n, n + 1)."""
+    """Counts with the buried column added to each patch's own: (BLOCKS, n, n + 1)."""
     n = counts.shape[1]
     result = counts[:, :, : n + 1].copy()
     result[:, np.arange(n), np.arange(n)] += counts[:, :, n + 1]

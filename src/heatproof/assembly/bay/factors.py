@@ -20,7 +20,7 @@ from heatproof.kit.records.variant import Variant
 from heatproof.shapes.placement import Floats
 from heatproof.shapes.scene import Scene
 
-LAYOUT = "2"
+LAYOUT = "3"
 ARRAYS = ("factor", "to_surroundings", "error", "area")
 
 

@@ -185,6 +185,7 @@ def test_not_solved_ends_with_three_and_says_which_when_where(
     data = json.loads(capsys.readouterr().out)
     assert data["not_solved"]["duty"] == "hill"
     assert data["not_solved"]["time_s"] == 312.4
+    assert "look at" in data["not_solved"]["next_step"]
 
 
 def test_a_fault_of_ours_is_no_traceback_and_no_verdict(

@@ -11,7 +11,7 @@ import numpy as np
 
 from heatproof.laws.engine import mean_gas_temperature
 from heatproof.network import signals as S
-from heatproof.network.rates import SIGMA, capacity_rate, downstream, rates, upstream
+from heatproof.network.rates import SIGMA, capacity_rate, downstream, rates, source_heat, upstream
 from heatproof.network.solve import Run, make_work
 from heatproof.network.transient import Stepping
 
@@ -85,7 +85,7 @@ def touching(run: Run, row: int) -> Touching:
             if cell["receiver"] < n:
                 made[cell["receiver"]] += G * (T[cell["cell"]] - T_boils)
     for source in model.source:
-        made[source["r"]] += source["factor"] * sig[source["signal"]]
+        made[source["r"]] += source_heat(source, sig, T)
     return Touching(hottest, coldest, made, total)
 
 

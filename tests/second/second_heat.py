@@ -248,11 +248,17 @@ class Balance:
         inside = np.where(self.has_cell, self.br["cell"], up)
         np.add.at(Q, inside, C * (T[up] - T[inside]))
         np.add.at(Q, end, C * (T[inside] - T[end]))
-        np.add.at(Q, self.so["r"], self.so["factor"] * links["signal"][self.so["signal"]])
+        np.add.at(Q, self.so["r"], self.made(links))
         bo = self.bo
         steam = bo["conductance"] * np.maximum(T[bo["cell"]] - links["T_boil"], 0.0)
         self.exchange(Q, bo["receiver"], bo["cell"], steam)
         return Q
+
+    def made(self, links: dict) -> np.ndarray:
+        """W of every source; a condenser's falls as its metal nears the switch's temperature."""
+        so, T = self.so, links["T"]
+        share = np.clip(1.0 - (T[so["r"]] - so["fades_from"]) / so["fades_over"], 0.0, 1.0)
+        return so["factor"] * links["signal"][so["signal"]] * share
 
     @staticmethod
     def exchange(Q, into, out_of, q) -> None:

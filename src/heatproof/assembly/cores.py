@@ -41,6 +41,8 @@ STILL_SHARE = 0.005
 with flow, so it is kept this small: under 3 % of the core's conductance (tests), about 0.1 % of its heat."""
 AIR_PER_POWER = 1e-6  # kg/s of charge air per W of rated power; common practice, no source
 CAUSE_AC = "air conditioning"
+SWITCH_SPAN = 10.0
+"""K from 24 to 30 bar of saturated R134a: how far a high-pressure switch waits (common practice, no source)."""
 
 
 @dataclass(frozen=True)
@@ -171,9 +173,15 @@ def lay_still(b: NetworkBuilder, name: str, branch: str, table: Table) -> None:
 
 
 def lay_condenser(b: NetworkBuilder, variant: Variant, name: str, core: Core) -> None:
-    """Heat of the air conditioning into the metal, and from it to the air of each passage."""
+    """Heat of the air conditioning into the metal, and from it to the air of each passage.
+
+    A condenser that air does not cool drives the pressure up until its switch stops the compressor; it comes back
+    `SWITCH_SPAN` below. The mean heat of that going on and off falls straight between the two; the refrigerant is
+    taken to condense at the metal's temperature, one or two kelvin too low.
+    """
     metal = f"core.{name}"
-    b.source(metal, S.AIR_CONDITIONING, core.heat or 0.0, CAUSE_AC)
+    fades = (core.cut_out_temperature - SWITCH_SPAN, SWITCH_SPAN)
+    b.source(metal, S.AIR_CONDITIONING, core.heat or 0.0, CAUSE_AC, fades=fades)
     hA, m_ref, exponent = condenser_law(core)
     for passage, p in passages_of(variant, name).items():
         b.duct(metal, f"air.{passage}", hA_ref=hA * p.share, m_ref=m_ref * p.share, exponent=exponent)

@@ -121,10 +121,11 @@ def told_unsolved(error: Any, as_json: bool) -> int:
     """A duty that could not be solved: which, when, where."""
     if as_json:
         unsolved = {"duty": error.duty, "name": error.name, "time_s": error.time, "what": error.what}
+        unsolved["next_step"] = error.next_step
         print_json({"error": "not solved", "message": str(error), "findings": [], "not_solved": unsolved})
     print(
         f"error: {error.name} could not be solved\n  duty: {error.duty}\n  at: {error.time:.0f} s\n"
-        f"  what: {error.what}\n  next step: look at what this part of the car is told to do in its files",
+        f"  what: {error.what}\n  next step: {error.next_step}",
         file=sys.stderr,
     )
     return NOT_SOLVED

@@ -73,7 +73,16 @@ EXCHANGER = np.dtype(
 )
 """Two streams and the metal between them; ε-NTU at steady state. hA from log-log tables over flow."""
 
-SOURCE = np.dtype([("r", _I), ("signal", _I), ("factor", _F), ("cause", _I)])
+SOURCE = np.dtype(
+    [
+        ("r", _I),
+        ("signal", _I),
+        ("factor", _F),
+        ("cause", _I),
+        ("fades_from", _F),  # K of the mass: full heat up to here, inf where it never fades
+        ("fades_over", _F),  # K, from there to none
+    ]
+)
 """q = factor · signal into mass r; `cause` names it in the ledger."""
 
 BOILING = np.dtype(

@@ -224,10 +224,29 @@ class NetworkBuilder:
             cold_ln_hA=cold_t[2],
         )
 
-    def source(self, mass: str, signal: int, factor: float, cause: str, *, name: str = "") -> None:
-        """q = factor · signal into a mass; `cause` is its row in the ledger."""
+    def source(
+        self,
+        mass: str,
+        signal: int,
+        factor: float,
+        cause: str,
+        *,
+        name: str = "",
+        fades: tuple[float, float] = (float("inf"), 1.0),
+    ) -> None:
+        """q = factor · signal into a mass; `cause` is its row in the ledger.
+
+        fades: temperature of the mass (K) from which the heat falls, and kelvin over which it falls to none.
+        """
         self._link(
-            "source", name or f"{cause} into {mass}", r=mass, signal=signal, factor=factor, cause=cause
+            "source",
+            name or f"{cause} into {mass}",
+            r=mass,
+            signal=signal,
+            factor=factor,
+            cause=cause,
+            fades_from=fades[0],
+            fades_over=fades[1],
         )
 
     def tank(self, network: str, mass: str) -> int:

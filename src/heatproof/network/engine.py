@@ -5,39 +5,35 @@ compressor-inlet temperature (both stored masses), so there is nothing to iterat
 pumping work and a turbine that cannot drive the compressor are settled in a few passes.
 """
 
-import numpy as np
-
 from heatproof.laws.engine import (
     mean_gas_temperature,
     motored_friction_pressure,
     power_factor_mixture,
     taylor_toong_heat,
 )
-from heatproof.laws.turbo import turbine_match
 from heatproof.media.exhaust import (
     combustion_efficiency,
     conductivity_exhaust,
     enthalpy_exhaust,
-    gamma_exhaust,
     temperature_exhaust,
     viscosity_exhaust,
 )
 from heatproof.network import signals as S
-from heatproof.network.arrays import MAP_EFFICIENCY, MAP_INSIDE, MAP_SPEED
+from heatproof.network.fluids import CP_AIR as CP_AIR
+from heatproof.network.fluids import R_AIR as R_AIR
+from heatproof.network.turbo import next_boost, spare_power, turbo_pass
 from heatproof.numerics.compiled import compiled
 
-R_AIR = 287.05
-R_EXHAUST = 287.0
-CP_AIR = 1008.0
-GAMMA = 1.4
 T_ENTHALPY = 298.15  # K, zero of sensible enthalpy
 T_VOLUMETRIC = 313.15  # K, manifold temperature at which the volumetric-efficiency curve holds
 OVERRUN_PRESSURE = 30e3  # Pa in the manifold with the throttle shut
 CUT_PRESSURE = 12e3  # Pa; asking for less than this manifold pressure, friction overcome, cuts the fuel
 MOST_WALL_SHARE = 0.5  # of the heat released; the wall law is not meant for nearly shut throttles
-SMALLEST_RATIO = 1.002
 MOST_PASSES = 100
 ENOUGH = 0.9999  # of the compressor's power from the turbine
+MOST_PUMPING = 0.15  # of the indicated power, past which `back_pressure` looks for what the engine can reach
+SHORT, UNSETTLED = 1.0, 2.0  # why: less than asked for, or no balance found
+RUN_AWAY = 10.0  # times the indicated power: pumping past this does not settle
 
 # Columns of a duty sample.
 SPEED, VEHICLE, DEMAND, RUNNING, AC = 0, 1, 2, 3, 4
@@ -57,19 +53,6 @@ def curve(x, xs, ys):
 
 
 @compiled
-def map_lookup(e, compressor_map, layer, flow, ratio):
-    """Bilinear look-up in a compressor table at corrected flow (kg/s) and pressure ratio."""
-    table = compressor_map[layer]
-    x = min(max((flow - e.map_flow0) / e.map_flow_step, 0.0), table.shape[1] - 1.000001)
-    y = min(max((ratio - e.map_ratio0) / e.map_ratio_step, 0.0), table.shape[0] - 1.000001)
-    i, j = int(y), int(x)
-    f, g = y - i, x - j
-    low = table[i, j] * (1.0 - g) + table[i, j + 1] * g
-    high = table[i + 1, j] * (1.0 - g) + table[i + 1, j + 1] * g
-    return low * (1.0 - f) + high * f
-
-
-@compiled
 def boost_target(e, around, N):
     """Pa over ambient the controller asks for at engine speed N (rev/s)."""
     boost = e.boost - around.pressure if e.boost_absolute == 1 else e.boost
@@ -83,43 +66,6 @@ def boost_target(e, around, N):
 def indicated_efficiency(e, mixture):
     """Indicated work over fuel energy at this relative air/fuel ratio."""
     return e.indicated_efficiency * power_factor_mixture(mixture) * min(mixture, 1.0)
-
-
-@compiled
-def compressor(e, compressor_map, air, T1, p1, ratio, sig):
-    """Power into the charge air (W); sets the map's signals."""
-    efficiency = e.compressor_efficiency
-    if e.map_T_ref > 0.0:
-        corrected = air * np.sqrt(T1 / e.map_T_ref) / (p1 / e.map_p_ref)
-        sig[S.CORRECTED_FLOW] = corrected
-        if ratio > SMALLEST_RATIO:
-            efficiency = map_lookup(e, compressor_map, MAP_EFFICIENCY, corrected, ratio)
-            sig[S.TURBO_SPEED] = map_lookup(e, compressor_map, MAP_SPEED, corrected, ratio) * np.sqrt(
-                T1 / e.map_T_ref
-            )
-            sig[S.MAP_FLAG] = (
-                1.0 if map_lookup(e, compressor_map, MAP_INSIDE, corrected, ratio) < 0.5 else 0.0
-            )
-    return air * CP_AIR * T1 * (ratio ** ((GAMMA - 1.0) / GAMMA) - 1.0) / efficiency
-
-
-@compiled
-def turbine(e, exhaust, T3, mixture, cp, p4, power, sig):
-    """Expansion ratio and wastegate share that give `power` (W at the shaft). Returns the share of it got."""
-    ratio, bypass, got = turbine_match(
-        power,
-        exhaust,
-        p4,
-        T3,
-        e.swallowing_area,
-        e.turbine_efficiency,
-        cp,
-        gamma_exhaust(T3, mixture),
-        R_EXHAUST,
-    )
-    sig[S.EXPANSION_RATIO] = ratio
-    sig[S.WASTEGATE_SHARE] = bypass / exhaust
-    return got / max(power, 1e-6)
 
 
 @compiled
@@ -157,13 +103,13 @@ def air_asked_for(e, per_pascal, air_full, cut, demand, losses):
 
     air_full: what full load gives at the pressure there is.
     """
+    if cut:
+        return per_pascal * OVERRUN_PRESSURE, e.mixture_part
     fuel_energy = e.heating_value / e.air_fuel  # J per kg of air at stoichiometric mixture
     gross = air_full / e.mixture_full * fuel_energy * indicated_efficiency(e, e.mixture_full)
     power_full = gross - losses
     if demand >= power_full:
         return air_full, e.mixture_full
-    if cut:
-        return per_pascal * OVERRUN_PRESSURE, e.mixture_part
     mixture = e.mixture_part
     threshold = e.full_threshold * power_full
     if demand > threshold:
@@ -193,27 +139,9 @@ def mean_cp(T, T_ambient, mixture):
 
 
 @compiled
-def spare_power(e, exhaust, T3, mixture, cp, p4, power):
-    """What all the gas through the turbine could give over the power (W) it must, less 1; at most 0.5."""
-    gamma = gamma_exhaust(T3, mixture)
-    ask, area, efficiency = 1.5 * max(power, 1e-6), e.swallowing_area, e.turbine_efficiency
-    _, _, got = turbine_match(ask, exhaust, p4, T3, area, efficiency, cp, gamma, R_EXHAUST)
-    return got / max(power, 1e-6) - 1.0
-
-
-@compiled
-def next_boost(low, spare_low, high, spare_high):
-    """Share of the boost to try next: half until one is found that can be had, then by false position."""
-    if spare_low <= 0.0:
-        return 0.5 * high
-    f = spare_low / (spare_low - spare_high)
-    return low + min(max(f, 0.05), 0.95) * (high - low)
-
-
-@compiled
 def given(sample, around, sig):
     """What the duty says, into the signals."""
-    sig[S.ONE] = 1.0
+    sig[S.ONE], sig[S.HELD_BY_EXHAUST] = 1.0, 0.0
     sig[S.ENGINE_ON] = sample[RUNNING]
     sig[S.ENGINE_SPEED] = sample[SPEED]
     sig[S.VEHICLE_SPEED] = sample[VEHICLE]
@@ -240,6 +168,27 @@ def burned(e, air, mixture, cut, pumping, T_m, T_coolant, T_ambient):
         T3 = temperature_exhaust(heat / exhaust, mixture)
         cp = mean_cp(T3, T_ambient, mixture)
     return fuel, exhaust, indicated, eta_c, walls, T3, cp
+
+
+@compiled
+def delivered(sig, e, around, demand, power, air, fuel, exhaust, mixture, eta_c, walls, T3, cp):
+    """What the cylinders give and leave, into the signals."""
+    sig[S.BRAKE_POWER] = power
+    sig[S.AIR], sig[S.FUEL], sig[S.EXHAUST] = air, fuel, exhaust
+    sig[S.MIXTURE] = mixture
+    sig[S.EXHAUST_CP], sig[S.EXHAUST_TEMPERATURE] = cp, T3
+    sig[S.EXHAUST_HEAT] = exhaust * cp * (T3 - around.temperature)
+    sig[S.WALL_HEAT] = walls
+    sig[S.DEMAND_SHORT] = max(demand - power, 0.0) if demand < 1e8 else 0.0
+    sig[S.FUEL_HEAT] = fuel * e.heating_value
+    sig[S.CHEMICAL_LOSS] = fuel * e.heating_value * (1.0 - eta_c)
+
+
+@compiled
+def shaft_powers(sig, compression, turbine_work):
+    """W into the charge air and out of the gas, into the signals; the bearing takes what lies between."""
+    sig[S.COMPRESSION_HEAT], sig[S.TURBINE_WORK] = compression, turbine_work
+    sig[S.BEARING_HEAT] = turbine_work - compression
 
 
 @compiled
@@ -284,21 +233,18 @@ def engine_signals(model, around, sample, T, p_intake, sig):
             if settled:
                 break
             continue
-        p1 = around.pressure + p_intake - e.filter_loss * air * air
-        p2 = p_m + e.charge_loss * air * air * (e.charge_rho * R_AIR * T_m / p_m)
-        ratio = max(p2 / p1, SMALLEST_RATIO)
-        compression = compressor(e, model.compressor_map, air, T1, p1, ratio, sig)
-        p4 = around.pressure + e.exhaust_loss * exhaust * exhaust * (T3 / e.exhaust_T)
+        compression, share, new_pumping, p1, p4 = turbo_pass(
+            model, around, air, p_m, exhaust, T3, mixture, cp, T_m, T1, p_intake, swept, sig
+        )
         shaft = compression / e.mechanical_efficiency
-        delivered = turbine(e, exhaust, T3, mixture, cp, p4, shaft, sig)
-        p3 = p4 * sig[S.EXPANSION_RATIO]
-        sig[S.PRESSURE_RATIO] = ratio
-        new_pumping = max(p3 - max(p_m, p1), 0.0) * swept
         change = abs(new_pumping - pumping)
         pumping = new_pumping
+        if not cut and not pumping < RUN_AWAY * indicated:
+            settled = False
+            break
         if settled and change <= 1e-4 * (abs(power) + friction):
             throttled = p_m <= p1
-            if got == 1.0 and (delivered >= ENOUGH or throttled):
+            if got == 1.0 and (share >= ENOUGH or throttled):
                 break
             spare = 0.5 if throttled else spare_power(e, exhaust, T3, mixture, cp, p4, shaft)
             if abs(spare) <= 1.0 - ENOUGH:
@@ -312,18 +258,12 @@ def engine_signals(model, around, sample, T, p_intake, sig):
                 high, spare_high = got, spare
             got = next_boost(low, spare_low, high, spare_high)
     short = (1.0 - got) * boost
-
-    sig[S.BRAKE_POWER] = power
-    sig[S.AIR], sig[S.FUEL], sig[S.EXHAUST] = air, fuel, exhaust
-    sig[S.MIXTURE] = mixture
-    sig[S.EXHAUST_CP], sig[S.EXHAUST_TEMPERATURE] = cp, T3
-    sig[S.EXHAUST_HEAT] = exhaust * cp * (T3 - around.temperature)
-    sig[S.WALL_HEAT], sig[S.FRICTION_HEAT] = walls, friction
-    sig[S.COMPRESSION_HEAT] = compression
-    sig[S.TURBINE_WORK] = compression / e.mechanical_efficiency
-    sig[S.BEARING_HEAT] = compression / e.mechanical_efficiency - compression
-    sig[S.MANIFOLD_PRESSURE] = p_m
-    sig[S.BOOST_SHORT] = short
-    sig[S.DEMAND_SHORT] = max(demand - power, 0.0) if demand < 1e8 else 0.0
-    sig[S.FUEL_HEAT] = fuel * e.heating_value
-    sig[S.CHEMICAL_LOSS] = fuel * e.heating_value * (1.0 - eta_c)
+    if not cut and pumping > MOST_PUMPING * indicated:
+        if not settled:
+            sig[S.HELD_BY_EXHAUST] = UNSETTLED
+        elif power < 0.999 * demand:
+            sig[S.HELD_BY_EXHAUST] = SHORT
+    delivered(sig, e, around, demand, power, air, fuel, exhaust, mixture, eta_c, walls, T3, cp)
+    sig[S.FRICTION_HEAT] = friction
+    shaft_powers(sig, compression, compression / e.mechanical_efficiency)
+    sig[S.MANIFOLD_PRESSURE], sig[S.BOOST_SHORT] = p_m, short

@@ -7,7 +7,7 @@ from heatproof.media.liquids import liquid_density, liquid_viscosity
 from heatproof.network.arrays import AIR, EXHAUST
 from heatproof.numerics.compiled import compiled
 
-R_AIR = 287.05  # J/kg/K
+R_AIR, CP_AIR = 287.05, 1008.0  # J/kg/K
 GLASS = 120.0  # K; no liquid curve is asked below its own validity
 GASES = (AIR, EXHAUST)
 

@@ -12,7 +12,7 @@ import numpy as np
 
 from heatproof.network.builder import exact_model
 from heatproof.network.matrix import jacobian, secant_matrix
-from heatproof.network.rates import rates
+from heatproof.network.rates import rates, source_heat
 from heatproof.network.solve import Run, make_work
 from heatproof.network.transient import implicit_matrix
 from heatproof.numerics.compiled import compiled
@@ -54,7 +54,7 @@ def split_flows(model, around, sample, y, theta, A, row, F, work, no_fans):
         multiply(model.pattern, A, theta[c], F[c])
     so, sig = model.source, work.sig
     for k in range(so.size):
-        F[so[k].cause, so[k].r] += so[k].factor * sig[so[k].signal]
+        F[so[k].cause, so[k].r] += source_heat(so[k], sig, work.T)
     # What is left belongs to temperatures given from outside: saturation, boundaries other than ambient.
     for i in range(n):
         known = 0.0

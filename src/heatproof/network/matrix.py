@@ -9,7 +9,7 @@ from heatproof.network import signals as S
 from heatproof.network.arrays import EXHAUST, SLOPE
 from heatproof.network.flow import GRAVITY, cholesky_solve
 from heatproof.network.fluids import density
-from heatproof.network.rates import SIGMA, capacity_rate, downstream, upstream
+from heatproof.network.rates import SIGMA, capacity_rate, downstream, source_slope, upstream
 from heatproof.numerics.compiled import compiled
 
 SLOW = 5.0  # m/s
@@ -120,6 +120,13 @@ def put_vapour(model, work, n, K, slot, out_row):
     for k in range(bo.size):
         put(K, slot, out_row, n, bo[k].cell, bo[k].cell, -boil[0, k])
         put(K, slot, out_row, n, bo[k].receiver, bo[k].cell, boil[0, k])
+
+
+@compiled
+def put_fading(so, sig, T, n, K, slot, out_row):
+    """Sources that fall with the temperature of their mass."""
+    for k in range(so.size):
+        put(K, slot, out_row, n, so[k].r, so[k].r, -source_slope(so[k], sig, T))
 
 
 @compiled
@@ -271,6 +278,7 @@ def jacobian(model, around, work, K, out_row):
     put_radiation_tangent(model.radiation, work.T, slots.radiating, slots.radiation, K, out_row, n)
     put_streams(model, work, n, K, slot, out_row)
     put_vapour(model, work, n, K, slot, out_row)
+    put_fading(model.source, work.sig, work.T, n, K, slot, out_row)
     put_controls(model, work, n, K, slot)
     # Fans, pumps and ram air drown buoyancy while driving; a Jacobian without it serves as well there.
     if work.sig[S.ENGINE_ON] < 0.5 or work.sig[S.VEHICLE_SPEED] < SLOW:

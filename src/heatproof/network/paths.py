@@ -6,7 +6,7 @@ import numpy as np
 
 from heatproof.network import signals as S
 from heatproof.network.arrays import EXHAUST
-from heatproof.network.rates import SIGMA, rates
+from heatproof.network.rates import SIGMA, rates, source_heat
 from heatproof.network.solve import Run, make_work
 
 
@@ -48,7 +48,7 @@ def paths_at(run: Run, row: int) -> list[Path]:
     pairs("wetted", model.wetted, work.g_wetted * difference(model.wetted))
     found += streams(run, work, names)
     for k, source in enumerate(model.source):
-        heat = source["factor"] * work.sig[source["signal"]]
+        heat = source_heat(source, work.sig, T)
         cause = network.causes[source["cause"]]
         found.append(Path("source", network.link_names["source"][k], cause, names[source["r"]], float(heat)))
     for k, cell in enumerate(model.boiling):

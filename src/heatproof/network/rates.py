@@ -11,6 +11,7 @@ from heatproof.laws.convection import surface_coefficient
 from heatproof.laws.exchange import exchanger_links
 from heatproof.network import signals as S
 from heatproof.network.arrays import EXHAUST
+from heatproof.network.back_pressure import held_by_exhaust
 from heatproof.network.engine import engine_signals
 from heatproof.network.flow import GRAVITY, solve_flows
 from heatproof.network.fluids import R_AIR, density, saturation_temperature
@@ -210,6 +211,8 @@ def settle(model, around, sample, y, work):
     intake = model.engine[0].intake_junction
     p_intake = work.p[intake] if intake >= 0 else 0.0
     engine_signals(model, around, sample, work.T, p_intake, work.sig)
+    if work.sig[S.HELD_BY_EXHAUST] > 0.0:
+        held_by_exhaust(model, around, sample, work.T, p_intake, work.sig)
     imbalance = solve_flows(model, around, work)
     zone_speeds(model.branches, model.junctions, around.pressure, work.T, work.m, work.speed)
     br, m, sig = model.branches, work.m, work.sig
@@ -296,11 +299,26 @@ def streamed(du, ex, br, ju, T, m, g_duct, g_exchanger, n, Q, out):
 
 
 @compiled
-def sources(so, sig, Q):
+def source_heat(row, sig, T):
+    """W of one source, less of it as its mass nears the temperature at which it is switched off."""
+    q = row.factor * sig[row.signal]
+    over = T[row.r] - row.fades_from
+    return q * max(1.0 - over / row.fades_over, 0.0) if over > 0.0 else q
+
+
+@compiled
+def source_slope(row, sig, T):
+    """W/K that a source loses for each kelvin of its mass."""
+    over = T[row.r] - row.fades_from
+    return row.factor * sig[row.signal] / row.fades_over if 0.0 < over < row.fades_over else 0.0
+
+
+@compiled
+def sources(so, sig, T, Q):
     """Heat of all sources; returns their sum and the sum of the positive ones (W)."""
     total, positive = 0.0, 0.0
     for k in range(so.size):
-        q = so[k].factor * sig[so[k].signal]
+        q = source_heat(so[k], sig, T)
         Q[so[k].r] += q
         total += q
         positive += max(q, 0.0)
@@ -349,7 +367,7 @@ def rates(model, around, sample, y, fan_target, work):
     out = streamed(model.duct, model.exchanger, br, ju, T, m, work.g_duct, work.g_exchanger, n, Q, out)
     out = carried(br, ju, T, m, sig, n, Q, out)
     out = vapour(model.boiling, T, work.boil, n, Q, out)
-    work.energy[0], work.energy[2] = sources(model.source, sig, Q)
+    work.energy[0], work.energy[2] = sources(model.source, sig, T, Q)
     work.energy[1] = out
     controls(model, work, y, n, fan_target)
     return imbalance

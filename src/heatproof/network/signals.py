@@ -38,4 +38,7 @@ SYSTEM_PRESSURE: Final = (
     FIRST_FAN + MAX_FANS
 )  # Pa over ambient in expansion tank 0, 1, ...; 0: engine coolant
 MAX_TANKS: Final = 4
-COUNT: Final = SYSTEM_PRESSURE + MAX_TANKS
+HELD_BY_EXHAUST: Final = (
+    SYSTEM_PRESSURE + MAX_TANKS
+)  # 1 where back pressure alone keeps the engine from more power
+COUNT: Final = HELD_BY_EXHAUST + 1

@@ -8,7 +8,9 @@ from heatproof.network import arrays as A
 from heatproof.network import signals as S
 from heatproof.network.builder import Network
 from heatproof.network.engine import COLUMNS, RUNNING
-from heatproof.network.transient import BUFFERS, DONE, NO_FLOW, NOT_FINITE, Stepping, Trace, run
+from heatproof.network.not_solved import NotSolved as NotSolved
+from heatproof.network.not_solved import not_solved, refuse_unnumbered
+from heatproof.network.transient import BUFFERS, DONE, Stepping, Trace, run
 
 STORED_ROWS_PER_SECOND = 3
 SPARE_ROWS = 4000
@@ -55,14 +57,6 @@ class Run:
         if fan not in self.network.fans:
             return np.zeros(self.time.size)
         return self.signal[:, S.FIRST_FAN + self.network.fans.index(fan)]
-
-
-class NotSolved(RuntimeError):
-    """The integrator gave up; the message says what did not converge, where and when."""
-
-    def __init__(self, message: str, time: float) -> None:
-        super().__init__(message)
-        self.time = time
 
 
 def make_work(network: Network, around: A.Surroundings) -> A.Work:
@@ -153,7 +147,8 @@ def solve_duty(
         buffers,
     )
     if status != DONE:
-        raise NotSolved(why_not(network, status, work), reached)
+        raise not_solved(network, status, work, buffers, y, reached)
+    refuse_unnumbered(network, trace, rows)
     C = network.model.capacity[: len(network.masses)]
     first = trace.state[0, : C.size]
     return Run(
@@ -171,30 +166,6 @@ def solve_duty(
         heat_put_in=float(trace.energy[2]),
         stored=float(C @ (y[: C.size] - first)),
     )
-
-
-def why_not(network: Network, status: int, work: A.Work) -> str:
-    """What did not converge, in names."""
-    if status == NO_FLOW:
-        return "flow: " + worst_network(network, work)
-    if status == NOT_FINITE:
-        n = len(network.masses)
-        bad = [network.masses[i] for i in range(n) if not 150.0 < work.T[i] < 2500.0]
-        fastest = network.masses[int(np.argmax(np.abs(work.rate[:n]) / network.model.capacity[:n]))]
-        return f"temperatures: {', '.join(bad) or 'none out of range'}; fastest change at {fastest}"
-    return "more steps than rows; the step size collapsed"
-
-
-def worst_network(network: Network, work: A.Work) -> str:
-    """Network and junction whose inflow is worst out of balance."""
-    model = network.model
-    balance = np.zeros(len(network.junctions))
-    np.add.at(balance, model.branches["second"], work.m)
-    np.subtract.at(balance, model.branches["first"], work.m)
-    balance[model.junctions["fixed"] == 1] = 0.0
-    j = int(np.argmax(np.abs(balance)))
-    net = int(np.searchsorted(model.networks["junction_start"], j, side="right")) - 1
-    return f"network {network.networks[net]}, junction {network.junctions[j]}, {balance[j]:.3g} kg/s out of balance"
 
 
 def settle_start(
@@ -216,7 +187,7 @@ def settle_start(
     buffers = np.zeros((BUFFERS, network.size))
     status, _, reached = run(network.model, around, samples, held, never, y, work, stepping, trace, buffers)
     if status != DONE:
-        raise NotSolved("warm-up: " + why_not(network, status, work), reached)
+        raise not_solved(network, status, work, buffers, y, reached, "warm-up: ")
     return y, trace.fan_target.copy()
 
 

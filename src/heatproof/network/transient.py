@@ -11,7 +11,7 @@ import numpy as np
 
 from heatproof.network.engine import AC, RUNNING
 from heatproof.network.matrix import jacobian
-from heatproof.network.rates import rates
+from heatproof.network.rates import rates, source_slope
 from heatproof.numerics.compiled import compiled
 from heatproof.numerics.sparse_lu import lu_factor, lu_solve
 
@@ -193,6 +193,16 @@ def next_step(h, step, err, tolerance):
 
 
 @compiled
+def faded(so, sig, y, d1, d2, d3):
+    """W less of heat in for what a step adds to masses whose sources fade, as in the step's matrix."""
+    less = 0.0
+    for k in range(so.size):
+        r = so[k].r
+        less += source_slope(so[k], sig, y) * (d2[r] + d3[r] - d1[r])
+    return less
+
+
+@compiled
 def run(model, around, samples, held, key_off, y, work, stepping, trace, buffers):
     """Integrate over all samples (one a second) from y, which is left at the end state.
 
@@ -256,7 +266,7 @@ def run(model, around, samples, held, key_off, y, work, stepping, trace, buffers
             h = max(
                 step * (0.25 if not good else max(0.25, 0.9 * np.sqrt(stepping.tolerance / err))), SHORTEST
             )
-        trace.energy[0] += step * work.energy[0]
+        trace.energy[0] += step * (work.energy[0] - faded(model.source, work.sig, y, d1, d2, d3))
         trace.energy[1] += step * (work.energy[1] + dot(out_row, d2) + dot(out_row, d3) - dot(out_row, d1))
         trace.energy[2] += step * work.energy[2]
         y[:] = new

@@ -10,7 +10,7 @@ from heatproof.kit.findings import Finding, Refused
 from heatproof.kit.records.duty import Duty
 from heatproof.kit.records.variant import Variant, Where
 from heatproof.network.builder import Network
-from heatproof.network.solve import NotSolved
+from heatproof.network.not_solved import LOOK, NotSolved
 from heatproof.network.transient import Stepping
 
 AT_ONCE = 2
@@ -30,9 +30,9 @@ class Pace(NamedTuple):
 class DutyNotSolved(RuntimeError):
     """duty: its key; name: as people know it; time: s reached; what: network, place and what did not converge."""
 
-    def __init__(self, duty: str, name: str, time: float, what: str) -> None:
-        super().__init__(f"{name}: not solved at {time:.0f} s: {what}")
-        self.duty, self.name, self.time, self.what = duty, name, time, what
+    def __init__(self, duty: str, name: str, time: float, what: str, next_step: str = LOOK) -> None:
+        super().__init__(f"{name}: not solved at {time:.0f} s: {what}; next step: {next_step}")
+        self.duty, self.name, self.time, self.what, self.next_step = duty, name, time, what, next_step
 
 
 def solve_duty_of(
@@ -43,7 +43,7 @@ def solve_duty_of(
     try:
         return solve(variant, duty, network, stepping, hold=hold)
     except NotSolved as error:
-        raise DutyNotSolved(key, duty.name, error.time, str(error)) from error
+        raise DutyNotSolved(key, duty.name, error.time, str(error), error.next_step) from error
     except CannotDrive as error:
         where = Where(f"duties/{key}.yaml", 0, "drive")
         raise Refused(

@@ -1,4 +1,5 @@
-"""What is always judged, limit or not: boiling coolant, a compressor outside its map, power not delivered."""
+"""What is always judged, limit or not: boiling coolant, a compressor outside its map, power not delivered, air
+conditioning stopped by its pressure."""
 
 from collections.abc import Iterator, Mapping
 
@@ -25,7 +26,9 @@ def run_findings(solved: Mapping[str, Solved]) -> list[Finding]:
             *boiling(key, one),
             *outside_map(key, one),
             *short_of_power(key, one),
+            *held_by_exhaust(key, one),
             *short_of_boost(key, one),
+            *condenser_cut_out(key, one),
         ]
     return found
 
@@ -72,7 +75,8 @@ def outside_map(key: str, solved: Solved) -> Iterator[Finding]:
 def short_of_power(key: str, solved: Solved) -> Iterator[Finding]:
     """A warning where the drive asks for more than the engine gives; an engine that brakes is not short of power."""
     signal = solved.run.signal[:-1]
-    short = np.where(signal[:, S.FUEL] > 0.0, signal[:, S.DEMAND_SHORT], 0.0)
+    told = (signal[:, S.FUEL] > 0.0) & (signal[:, S.HELD_BY_EXHAUST] < 0.5)
+    short = np.where(told, signal[:, S.DEMAND_SHORT], 0.0)
     seconds = time_with(solved.run, short > LEAST_SHORT_POWER)
     if seconds > 0.0:
         missing = power(float(short.max()))
@@ -83,6 +87,28 @@ def short_of_power(key: str, solved: Solved) -> Iterator[Finding]:
             Where(f"duties/{key}.yaml", 0, "drive"),
             next_step="ask for less, or check rated power, boost and breathing of the engine",
             amounts=(missing,),
+        )
+
+
+def held_by_exhaust(key: str, solved: Solved) -> Iterator[Finding]:
+    """A warning where more air would give less power, for what pushing the gas out takes."""
+    run = solved.run
+    held = run.signal[:-1, S.HELD_BY_EXHAUST] > 0.5
+    seconds = time_with(run, held)
+    if seconds > 0.0:
+        signal, e = run.signal[:-1][held], run.network.model.engine[0]
+        loss = float(e["exhaust_loss"] / e["exhaust_T"])
+        short = float(signal[:, S.DEMAND_SHORT].max())
+        reached, missing = power(float(signal[:, S.BRAKE_POWER].max())), power(short)
+        back = pressure(float((loss * signal[:, S.EXHAUST] ** 2 * signal[:, S.EXHAUST_TEMPERATURE]).max()))
+        told = f", up to {missing} short of what is asked for," if short > LEAST_SHORT_POWER else ""
+        yield Finding(
+            "warning",
+            f"{solved.duty.name}: the exhaust holds the engine at {reached} at most{told} for {minutes(seconds)} in "
+            f"all; its back pressure of up to {back} takes more power than further air would bring",
+            Where(f"duties/{key}.yaml", 0, "exhaust"),
+            next_step="wider pipes behind the turbine, or less power",
+            amounts=(reached, missing, back) if told else (reached, back),
         )
 
 
@@ -99,9 +125,29 @@ def short_of_boost(key: str, solved: Solved) -> Iterator[Finding]:
             f"{solved.duty.name}: the turbine cannot deliver the boost asked for, up to "
             f"{missing} short, for {minutes(seconds)} in all; {reached} is reached",
             Where(f"duties/{key}.yaml", 0, "engine.boost"),
-            next_step="less boost, a smaller swallowing area, or full boost from a higher engine speed",
+            next_step="less boost, a smaller swallowing area, a wider exhaust, or full boost from a higher engine speed",
             amounts=(missing, reached),
         )
+
+
+def condenser_cut_out(key: str, solved: Solved) -> Iterator[Finding]:
+    """A warning where a condenser gets too hot for the air conditioning to go on giving it all its heat."""
+    run = solved.run
+    n, source = len(run.network.masses), run.network.model.source
+    T, running = run.state[:-1, :n], run.signal[:-1, S.AIR_CONDITIONING] > 0.5
+    for row in source[np.isfinite(source["fades_from"])]:
+        over = T[:, row["r"]] - row["fades_from"]
+        seconds = time_with(run, running & (over > 0.0))
+        if seconds > 0.0:
+            left = max(1.0 - float(over[running].max()) / float(row["fades_over"]), 0.0)
+            name = run.network.masses[int(row["r"])].removeprefix("core.")
+            yield Finding(
+                "warning",
+                f"{solved.duty.name}: the {name} gets so hot that the pressure switch stops the air conditioning at "
+                f"times, for {minutes(seconds)} in all; down to {100 * left:.0f} % of its heat is counted",
+                Where(f"duties/{key}.yaml", 0, f"cores.{name}"),
+                next_step="more air through it: a fan that runs with the air conditioning, a shroud, a larger opening",
+            )
 
 
 def power(watts: float) -> Amount:

@@ -239,6 +239,6 @@ def failure(error: Exception) -> dict[str, object]:
         return {
             "what": f"{error.name} could not be solved: {error.what}",
             "time_s": error.time,
-            "next_step": "undo, or change what this part of the car is told to do",
+            "next_step": f"undo, or {error.next_step}",
         }
     return {"what": str(error) or type(error).__name__, "next_step": "undo the last edit"}

@@ -5,7 +5,7 @@ from typing import Annotated, Literal
 from heatproof.kit.records.base import Record, Title
 from heatproof.kit.records.shapes import AnyShape
 from heatproof.units.quantity import Quantity, Reference, Text
-from heatproof.units.si import cm2, gram, kPa, kW, mm, percent
+from heatproof.units.si import cm2, degC, gram, kPa, kW, mm, percent
 
 WIDTH = Quantity("mm", 20 * mm, 3.0, "Core width; the hot fluid flows along it")
 HEIGHT = Quantity("mm", 20 * mm, 3.0, "Core height, without tanks")
@@ -172,5 +172,16 @@ class Core(Record):
         float | None,
         Quantity("kW", 0.0, 50 * kW, "Heat given off by a condenser while the air conditioning runs"),
     ] = None
+    cut_out_temperature: Annotated[
+        float,
+        Quantity(
+            "degC",
+            degC(50),
+            degC(100),
+            "Condensing temperature at which the pressure switch stops the compressor (condenser)",
+            "temperature",
+            source="R134a saturated at 30 bar; a switch at 28 to 32 bar is common practice, no source",
+        ),
+    ] = degC(86)
     shape: Annotated[AnyShape | None, Text("Shape and place of the core, for bay geometry")] = None
     title: Title = ""

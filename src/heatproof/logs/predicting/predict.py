@@ -61,7 +61,7 @@ def run_logged(
         samples = held_means(plan.duty.samples, plan.duty.key_off, block_s)
         return solve_duty(network, around, Duty(samples, plan.duty.key_off), start, fan_target=fans)
     except NotSolved as error:
-        raise DutyNotSolved(logged.name, logged.name, error.time, str(error)) from error
+        raise DutyNotSolved(logged.name, logged.name, error.time, str(error), error.next_step) from error
     except CannotDrive as error:
         raise DutyNotSolved(logged.name, logged.name, 0.0, str(error)) from error
 

@@ -5,6 +5,9 @@ the square walks down those halvings, its first number deciding the first kind a
 in proportion to the areas. Neighbours in the square are then neighbours on the surface with like normals, so
 an even spread over the square is an even spread over places and normals, whatever the shape: along a hose and
 round it, along a wall and up it.
+
+Source of the idea: recursive geometric partitions, Basu and Owen (2015), "Scrambled geometric net integration
+over general product spaces".
 """
 
 import numpy as np

@@ -4,10 +4,11 @@ Counts i → j and j → i estimate the same exchange area X = A_i F_ij = A_j F_
 by the inverse of its variance. Then the smallest change, weighted by each entry's variance, makes every row
 sum to its area (least squares with Lagrange multipliers).
 
-Variances follow the law of evenly spread points: in d dimensions, only those cells of the spread that the
-edge of a region cuts are uncertain, so a count N varies by about N^(1 − 1/d) instead of N. Source: He and
-Wang (2015), "On the convergence rate of randomized quasi-Monte Carlo for discontinuous functions", SIAM
-Journal on Numerical Analysis 53(5). Here d = 4: two for the place, two for the direction.
+Variances follow the law of evenly spread points: of the N cells of a spread in d dimensions that make up a
+region, only the N^(1 − 1/d) or so that its edge cuts are uncertain, and a count varies by as much, not by N.
+Here d = 4: two for the place, two for the direction. Measured: true over stated error 0.9 to 1.1 r.m.s. in
+three scenes, 512 to 131,072 rays a patch. Rates that are proven, somewhat slower for the least favourable
+edges: He and Wang (2015), SIAM Journal on Numerical Analysis 53(5) (from memory).
 """
 
 import numpy as np
@@ -15,7 +16,7 @@ import numpy as np
 from heatproof.shapes.placement import Floats
 
 DIMENSIONS = 4
-# Of the law above, fitted to bays of 4 million rays; it only shares out weights. Few rays vary as plain ones.
+# Of the law above, fitted to one bay of 4 million rays; it only shares out weights. Few rays vary as plain ones.
 EDGE = 2.2
 ROUNDS = 20
 CLOSED = 2e-14  # of the row's own area

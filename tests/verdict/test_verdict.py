@@ -172,7 +172,7 @@ def test_a_stream_passing_on_its_heat_loses_none_by_it(project: Project, solved:
 
 # --- words ------------------------------------------------------------------------------------------------
 def test_numbers_as_people_read_them() -> None:
-    assert number(-1234.4) == "−1 234"
+    assert number(-1234.4) == "−1\u202f234"
     assert number(-0.2) == "0"
     assert [difference(x) for x in (13.2, -6.0, 0.2)] == ["+13 K", "−6 K", "0 K"]
     assert margin_text(-6.2, 8.1) == "−6 ± 8 K"

@@ -71,9 +71,9 @@ def find_bends(
 
 
 def in_doubt(start: Margins, keys: Sequence[Key], sds: np.ndarray) -> np.ndarray:
-    """(margins,) whether the spread matters for what is said of a margin."""
+    """(margins,) whether the spread decides what is said of a margin; one that is past its limit is over anyway."""
     margins = np.array([start[key] for key in keys])
-    return np.asarray((sds >= LEAST) & (np.abs(margins) <= DOUBTFUL * sds))
+    return np.asarray((sds >= LEAST) & (margins > 0.0) & (margins <= DOUBTFUL * sds))
 
 
 def straight_sds(change: np.ndarray, group: np.ndarray) -> np.ndarray:
@@ -108,7 +108,7 @@ def drawn_margins(runs: Runs, duties: Iterable[str]) -> dict[str, list[Margins]]
     def one(task: tuple[str, np.ndarray]) -> Margins:
         duty, row = task
         try:
-            return runs.margins(drawn(runs.variant, paths, row), [duty], {})
+            return runs.margins(drawn(runs.variant, paths, row), [duty], runs.pace)
         except NotRun:
             return Margins()
 

@@ -3,7 +3,7 @@
 from heatproof.units.si import degC as _degC
 
 ZERO_C = _degC(0.0)  # K
-MINUS, THIN_SPACE, MISSING = "−", " ", "–"
+MINUS, THIN_SPACE, MISSING = "−", "\u202f", "–"  # narrow, does not break
 COUNTS = (
     "no",
     "one",

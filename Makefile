@@ -73,6 +73,11 @@ docs: $(VENV)/installed
 validation: $(VENV)/installed
 	$(BIN)/python tests/published/validation_page.py
 
+# The tables of trends are committed; a test asks that they are what runs give.
+.PHONY: practice
+practice: $(VENV)/installed
+	$(BIN)/python tests/assembly/practice_page.py
+
 # The drawing of the rooms is committed; a test asks that it is what the imports give.
 .PHONY: rooms
 rooms: $(VENV)/installed

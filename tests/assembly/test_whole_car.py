@@ -5,69 +5,37 @@ The expected directions are common practice, no source; sizes are asserted only 
 
 import numpy as np
 import pytest
+from whole_car import (
+    STANDING,
+    at,
+    at_altitude,
+    cooler_in_a_duct,
+    cooler_in_front,
+    core_flow,
+    fed_after_the_head,
+    flow,
+    highest,
+    idled,
+    intake_rise,
+    peak,
+    short_of_boost,
+    solved,
+    without_water,
+)
 
-from heatproof.assembly.model import Solved, lay_network, solve
 from heatproof.network import signals as S
 from heatproof.network.ledger import NUMERICAL, split_rise
 
 
-def solved(project, duty: str, *, fit: tuple[str, ...] = (), leave: tuple[str, ...] = ()) -> Solved:
-    variant = project.variant((set(project.fitted) | set(fit)) - set(leave))
-    return solve(variant, project.duties[duty], lay_network(variant))
-
-
-def peak(s: Solved, mass: str, *, after_key_off: bool = False) -> float:
-    """Highest temperature of a mass, degC."""
-    run = s.run
-    rows = run.time >= run.duty.key_off if after_key_off else run.time >= 0.0
-    return float(run.state[rows, run.network.mass(mass)].max() - 273.15)
-
-
-def flow(s: Solved, branch: str, at: float) -> float:
-    """Flow of a branch (kg/s) at a time (s)."""
-    return float(np.interp(at, s.run.time, s.run.flow[:, s.run.network.branches.index(branch)]))
-
-
-def core_flow(s: Solved, at: float) -> float:
-    return flow(s, "air.radiator_open", at) + flow(s, "air.radiator_covered", at)
-
-
-def at(s: Solved, mass: str, time: float) -> float:
-    """Temperature of a mass at a time (s), degC."""
-    return float(np.interp(time, s.run.time, s.run.state[:, s.run.network.mass(mass)]) - 273.15)
-
-
-def intake_rise(s: Solved) -> float:
-    """Highest temperature of the air in the filter over ambient while driving (K)."""
-    run = s.run
-    rows = run.time < run.duty.key_off
-    return float(run.state[rows, run.network.mass("charge.filter")].max() - run.around.temperature)
-
-
-def at_altitude(project, duty: str, altitude: float) -> Solved:
-    variant, plan = project.variant(), project.duties[duty]
-    air = plan.air.model_copy(update={"altitude": altitude})
-    return solve(variant, plan.model_copy(update={"air": air}), lay_network(variant))
-
-
-def highest(s: Solved, signal: int) -> float:
-    return float(s.run.signal[:, signal].max())
-
-
-def short_of_boost(s: Solved) -> float:
-    """Boost asked for and not given, Pa s over the duty."""
-    return float(np.trapezoid(s.run.signal[:, S.BOOST_SHORT], s.run.time))
-
-
 @pytest.mark.parametrize("duty", ["flat_out", "long_hill", "ten_pulls", "town_crawl", "track_session"])
-def test_energy_closes(project, duty):
+def test_energy_closes(duty):
     """Heat in less out less stored, integrated with the step: at most 1e-4 of heat in (conservation)."""
-    assert abs(solved(project, duty).run.closure) < 1e-4
+    assert abs(solved(duty).run.closure) < 1e-4
 
 
-def test_ledger_sums_to_the_rise(project):
+def test_ledger_sums_to_the_rise():
     """All rows sum to the rise; the numerical remainder stays under 0.1 % of it at the parts' own peaks."""
-    run = solved(project, "flat_out").run
+    run = solved("flat_out").run
     names = ("brake_line", "loom", "bearing_housing", "coolant.engine_out", "oil.sump", "bulkhead")
     for name in names:
         i = run.network.mass(name)
@@ -78,47 +46,41 @@ def test_ledger_sums_to_the_rise(project):
         assert abs(ledger.rise[0, ledger.causes.index(NUMERICAL), i]) <= 1e-3 * rise
 
 
-def test_sealing_the_gaps_raises_core_flow_at_speed(project):
-    sealed = solved(project, "flat_out")
-    open_ = solved(project, "flat_out", leave=("seal_strips",))
+def test_sealing_the_gaps_raises_core_flow_at_speed():
+    sealed = solved("flat_out")
+    open_ = solved("flat_out", leave=("seal_strips",))
     assert core_flow(sealed, 500.0) > 1.01 * core_flow(open_, 500.0)
 
 
-def test_sealing_the_gaps_stops_recirculation_at_standstill(project):
-    at = 24.0 + 20 * 45.0  # standing, fan on for the air conditioning
-    sealed = solved(project, "town_crawl")
-    open_ = solved(project, "town_crawl", leave=("seal_strips",))
-    back = flow(open_, "air.gap_round_radiator", at)
+def test_sealing_the_gaps_stops_recirculation_at_standstill():
+    sealed = solved("town_crawl")
+    open_ = solved("town_crawl", leave=("seal_strips",))
+    back = flow(open_, "air.gap_round_radiator", STANDING)
     assert back < -0.01  # hot air comes back through the gap
-    assert abs(flow(sealed, "air.gap_round_radiator", at)) < 0.3 * abs(back)
+    assert abs(flow(sealed, "air.gap_round_radiator", STANDING)) < 0.3 * abs(back)
 
 
-def test_an_open_filter_breathes_bay_air(project):
-    lid = solved(project, "flat_out")
-    open_ = solved(project, "flat_out", fit=("open_filter",))
-    rows = lid.run.time < lid.run.duty.key_off
-    i = lid.run.network.mass("charge.filter")
-    ambient = lid.run.around.temperature
-    rows_open = open_.run.time < open_.run.duty.key_off
-    assert open_.run.state[rows_open, i].max() - ambient > 15.0
-    assert lid.run.state[rows, i].max() < open_.run.state[rows_open, i].max() - 5.0
+def test_an_open_filter_breathes_bay_air():
+    open_ = intake_rise(solved("flat_out", fit=("open_filter",)))
+    assert open_ > 15.0
+    assert intake_rise(solved("flat_out")) < open_ - 5.0
 
 
-def test_a_baffle_helps_little_while_gaps_remain_and_a_lid_much(project):
+def test_a_baffle_helps_little_while_gaps_remain_and_a_lid_much():
     """In the crawl: the cut-down box breathes tens of kelvin over ambient, with a lid a few."""
-    cut = solved(project, "town_crawl", leave=("airbox_lid",))
-    baffle = solved(project, "town_crawl", leave=("airbox_lid",), fit=("airbox_baffle",))
-    lid = solved(project, "town_crawl")
+    cut = solved("town_crawl", leave=("airbox_lid",))
+    baffle = solved("town_crawl", leave=("airbox_lid",), fit=("airbox_baffle",))
+    lid = solved("town_crawl")
     rise = {name: intake_rise(s) for name, s in (("cut", cut), ("baffle", baffle), ("lid", lid))}
     assert rise["cut"] > 15.0
     assert 0.0 < rise["cut"] - rise["baffle"] < 0.3 * rise["cut"]
     assert rise["lid"] < 8.0
 
 
-def test_turbo_water_lowers_the_bearing_housing(project):
+def test_turbo_water_lowers_the_bearing_housing():
     """By order 100 K after key-off, and by less while oil flows through it and carries heat off as well."""
-    wet = solved(project, "flat_out")
-    dry = solved(project, "flat_out", fit=("no_turbo_water",), leave=("rising_water_line",))
+    wet = solved("flat_out")
+    dry = without_water("flat_out")
     soaking = peak(dry, "bearing_housing", after_key_off=True) - peak(
         wet, "bearing_housing", after_key_off=True
     )
@@ -127,50 +89,33 @@ def test_turbo_water_lowers_the_bearing_housing(project):
     assert 20.0 < driving < soaking - 20.0
 
 
-def test_water_returned_ahead_of_the_radiator_leaves_the_engine_inlet_cooler(project):
+def test_water_returned_ahead_of_the_radiator_leaves_the_engine_inlet_cooler():
     """The turbo's heat meets the radiator before the engine: by about that heat over the coolant's m cp."""
-    ahead = solved(project, "long_hill")
-    to_engine = solved(project, "long_hill", leave=("rising_water_line",))
+    ahead = solved("long_hill")
+    to_engine = solved("long_hill", leave=("rising_water_line",))
     gain = at(to_engine, "coolant.engine_in", 650.0) - at(ahead, "coolant.engine_in", 650.0)
     assert 0.1 < gain < 3.0
 
 
-def test_water_fed_before_the_head_is_cooler_than_after_it(project):
-    variant = project.variant()
-    duty = project.duties["long_hill"]
-    before = solve(variant, duty, lay_network(variant))
-    variant = variant.replace("coolant.lines.turbo_feed.from", "engine_out")
-    after = solve(variant, duty, lay_network(variant))
+def test_water_fed_before_the_head_is_cooler_than_after_it():
+    before, after = solved("long_hill"), fed_after_the_head()
     for mass in ("coolant.turbo_in", "bearing_housing"):
         assert at(before, mass, 650.0) < at(after, mass, 650.0) - 1.0
 
 
-def test_a_charge_cooler_in_front_costs_the_radiator_some_kelvin(project):
+def test_a_charge_cooler_in_front_costs_the_radiator_some_kelvin():
     """Against the same core in a duct of its own, where it neither warms nor blocks the radiator's air.
 
-    The fan is held at its low speed in both: its relay would hide the difference.
+    The fan is held at its low speed in both.
     """
-    variant = project.variant().replace("air.fan.on_temperature", 300.0)
-    variant = variant.replace("air.fan.high_temperature", 500.0)
-    duty = project.duties["long_hill"]
-    in_front = solve(variant, duty, lay_network(variant))
-    passages = dict(variant.air.passages)
-    for name in ("radiator_covered", "gap_between_cores"):
-        del passages[name]
-    passages["charge_cooler"] = passages["charge_cooler"].model_copy(
-        update={"from_": "outside", "to": "tunnel"}
-    )
-    passages["radiator_open"] = passages["radiator_open"].model_copy(update={"share": 1.0})
-    zones = {name: zone for name, zone in variant.air.zones.items() if name != "behind_cooler"}
-    variant = variant.replace("air.passages", passages).replace("air.zones", zones)
-    apart = solve(variant, duty, lay_network(variant))
+    in_front, apart = cooler_in_front(), cooler_in_a_duct()
     cost = at(in_front, "coolant.engine_out", 650.0) - at(apart, "coolant.engine_out", 650.0)
     assert 0.3 < cost < 20.0
 
 
-def test_altitude_takes_from_cooling_air_what_density_takes(project):
+def test_altitude_takes_from_cooling_air_what_density_takes():
     """Ram pressure and losses both follow density, so core flow does too (ideal gas, Bernoulli)."""
-    low, high = at_altitude(project, "flat_out", 0.0), at_altitude(project, "flat_out", 2500.0)
+    low, high = at_altitude("flat_out", 0.0), at_altitude("flat_out", 2500.0)
     thinner = high.run.around.density / low.run.around.density
     assert 0.7 < thinner < 0.8  # ISO 2533: 0.781 at the standard's own temperatures
     assert core_flow(high, 500.0) / core_flow(low, 500.0) == pytest.approx(thinner, rel=0.05)
@@ -178,9 +123,9 @@ def test_altitude_takes_from_cooling_air_what_density_takes(project):
     assert rise > 1.0
 
 
-def test_altitude_takes_from_the_compressor_what_pressure_takes(project):
+def test_altitude_takes_from_the_compressor_what_pressure_takes():
     """The same boost over ambient asks for (p_a + b)/p_a: at 2,500 m a higher ratio, and the turbine falls short."""
-    low, high = at_altitude(project, "ten_pulls", 0.0), at_altitude(project, "ten_pulls", 2500.0)
+    low, high = at_altitude("ten_pulls", 0.0), at_altitude("ten_pulls", 2500.0)
     ratio_low, ratio_high = highest(low, S.PRESSURE_RATIO), highest(high, S.PRESSURE_RATIO)
     p_low, p_high = low.run.around.pressure, high.run.around.pressure
     b_low = highest(low, S.MANIFOLD_PRESSURE) - p_low
@@ -191,22 +136,18 @@ def test_altitude_takes_from_the_compressor_what_pressure_takes(project):
     assert short_of_boost(high) > short_of_boost(low)
 
 
-def test_a_blanket_cools_the_neighbours_and_heats_the_housing(project):
-    on = solved(project, "flat_out")
-    off = solved(project, "flat_out", leave=("turbine_blanket",))
+def test_a_blanket_cools_the_neighbours_and_heats_the_housing():
+    on = solved("flat_out")
+    off = solved("flat_out", leave=("turbine_blanket",))
     assert peak(on, "turbine_housing") > peak(off, "turbine_housing") + 10.0
     assert peak(on, "clutch_line") < peak(off, "clutch_line") - 2.0
 
 
-def test_idling_before_key_off_lowers_the_soak_peak(project):
+def test_idling_before_key_off_lowers_the_soak_peak():
     """Common practice, no source: 30 s to 3 min of idling before key-off.
 
     The turbo's water is not asked: it reaches saturation either way in this car.
     """
-    duty = project.duties["flat_out"]
-    variant = project.variant()
-    network = lay_network(variant)
-    at_once = solve(variant, duty.model_copy(update={"idle_before_key_off": 0.0}), network)
-    idled = solve(variant, duty.model_copy(update={"idle_before_key_off": 180.0}), network)
+    at_once, idled_down = idled(0.0), idled(180.0)
     for mass in ("loom", "turbine_housing", "bulkhead"):
-        assert peak(idled, mass, after_key_off=True) < peak(at_once, mass, after_key_off=True)
+        assert peak(idled_down, mass, after_key_off=True) < peak(at_once, mass, after_key_off=True)

@@ -1,15 +1,17 @@
 """Test plans of the small invented car: the search against enumeration, acceptance against the model itself."""
 
+from dataclasses import replace
 from itertools import combinations
 
 import numpy as np
 import pytest
 
 from heatproof.assembly.model import lay_network
+from heatproof.kit.findings import Refused
 from heatproof.kit.read import read_project
 from heatproof.logs.correcting.information import run_information
 from heatproof.logs.correcting.parameters import applied
-from heatproof.logs.planning.acceptance import expected, place_cautions
+from heatproof.logs.planning.acceptance import expected, place_cautions, undecided_after
 from heatproof.logs.planning.plan import at_ambient, make_plan
 from heatproof.logs.planning.sensor_kinds import KINDS, doubt_at, kinds_for, response_s
 from heatproof.logs.planning.sensor_search import Candidate, Search
@@ -77,6 +79,37 @@ def test_plan_shrinks_the_doubt(planned):
     assert len({s.place.mass for s in plan.sensors}) == len(plan.sensors)
 
 
+def test_doubt_before_is_the_verdicts_where_its_spread_comes_from_draws(planned):
+    """A margin whose spread was drawn starts from that spread, not from the straight lines that do not do there."""
+    project, verdict, plan = planned
+    row, before, _ = plan.doubtful[0]
+    matrix = replace(verdict.sensitivities, drawn=(((row.part, row.duty), 3.0 * row.sd),))
+    drawn = replace(
+        verdict,
+        sensitivities=matrix,
+        rows=tuple(replace(r, sd=3.0 * r.sd) if r == row else r for r in verdict.rows),
+    )
+    again = make_plan(project.variant(), project.duties, drawn, ambient=295.15, sensors=3, runs=3)
+    found = next(one for one in again.doubtful if (one[0].part, one[0].duty) == (row.part, row.duty))
+    assert found[1] == pytest.approx(3.0 * before, rel=1e-6)
+    assert before == pytest.approx(row.sd, rel=0.02)  # without draws straight lines are the verdict's
+
+
+def test_a_place_that_is_none_is_refused_before_anything_is_solved(planned):
+    project, verdict, _ = planned
+    with pytest.raises(Refused, match="no sensor can sit at 'lom'") as told:
+        make_plan(project.variant(), project.duties, verdict, fitted=["lom"])
+    assert told.value.findings[0].nearest == "loom"
+
+
+def test_undecided_is_where_the_limit_lies_within_the_band(planned):
+    _, _, plan = planned
+    row = plan.doubtful[0][0]
+    z = 1.6449  # normal quantile of 0.95, any table
+    assert undecided_after(row, 1.01 * abs(row.margin) / z, 0.95)
+    assert not undecided_after(row, 0.99 * abs(row.margin) / z, 0.95)
+
+
 def test_acceptance_carries_the_margin_to_the_test_day(planned):
     """The true car is another: driven on the test's day and on the duty's own, its margin is what the reading
     of the test and the acceptance value say, within the doubt taken off."""
@@ -84,8 +117,6 @@ def test_acceptance_carries_the_margin_to_the_test_day(planned):
     variant = project.variant()
     loom = next((s for s in plan.sensors if s.place.mass == "loom"), None)
     if loom is None:
-        from dataclasses import replace
-
         known = Place("loom", "loom", "solid")
         loom = replace(plan.sensors[0], place=known, kind=kinds_for(known)[0], response=1.0)
         plan = replace(plan, sensors=(loom,))

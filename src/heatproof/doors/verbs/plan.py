@@ -36,57 +36,39 @@ def register(app: typer.Typer) -> None:
     ) -> None:
         """Which sensors, where, how many runs of which duty, and what counts as pass."""
         from heatproof.doors.console import print_cautions
-        from heatproof.doors.plan_text import card_of, plan_data, print_plan
-        from heatproof.kit.findings import Finding, Refused
-        from heatproof.logs.planning.acceptance import expected
-        from heatproof.logs.planning.plan import make_plan
+        from heatproof.doors.plan_text import plan_data, print_plan
+        from heatproof.doors.planned import Wanted, planned
+        from heatproof.report.reader_units import ReaderUnits
         from heatproof.study.check import check
 
         read, built = selection.built(project)
         day = None if ambient is None else told_ambient(ambient)
+        wanted = Wanted(day, sensors, runs, tuple(fitted or ()))
         duties = duties_named(read, duty)
         say_if_compiling()
         with progress_bar("Solving") as progress:
             verdict = check(read, built.fitted, jobs=jobs, progress=progress)
-        try:
-            made = make_plan(
-                built,
-                duties,
-                verdict,
-                ambient=day,
-                sensors=sensors,
-                runs=runs,
-                fitted=fitted or (),
-                jobs=jobs,
-            )
-        except ValueError as error:
-            raise Refused(
-                [Finding("error", str(error), next_step="give uncertain values a spread")]
-            ) from error
-        readings = expected(made, built, verdict)
+        found = planned(read, built, duties, verdict, wanted, jobs=jobs)
         if card is not None:
-            titles = [read.measures[name].title or name for name in built.fitted]
-            write_card(card, card_of(made, readings, built, verdict, titles))
+            write_card(card, found.card(ReaderUnits()))
         if as_json:
-            data = plan_data(made, readings, built)
+            data = plan_data(found.plan, found.readings, built)
             print_json({**data, "written": str(card) if card else None, "cautions": list(verdict.cautions)})
             return
-        print_plan(made, readings, built)
+        print_plan(found.plan, found.readings, built)
         if card is not None:
             say(f"Written: {card}")
             say()
         print_cautions(verdict.cautions)
 
 
-def write_card(path: Path, card: object) -> None:
+def write_card(path: Path, card: str) -> None:
     """The card, whole or not at all. Refused where it is no HTML file."""
     from heatproof.kit.files import write_whole
     from heatproof.kit.findings import Finding, Refused
-    from heatproof.report.test_card import TestCard, card_html
 
-    assert isinstance(card, TestCard)
     if path.suffix.lower() not in (".html", ".htm"):
         raise Refused(
             [Finding("error", "the card is an HTML file", got=path.name, next_step="name it NAME.html")]
         )
-    write_whole(path, card_html(card).encode())
+    write_whole(path, card.encode())

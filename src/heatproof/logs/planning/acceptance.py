@@ -20,7 +20,8 @@ from heatproof.logs.reading.records import Floats
 from heatproof.network.solve import Run
 from heatproof.verdict.cautions import BY_KIND
 from heatproof.verdict.judged import Judged, judged
-from heatproof.verdict.verdict import Verdict
+from heatproof.verdict.spread import half_width
+from heatproof.verdict.verdict import Row, Verdict
 
 
 @dataclass(frozen=True)
@@ -92,6 +93,11 @@ def one_reading(
     return Expected(
         found.sensor, duty, peak, found.time, key_off, found.sd, passes=passes, fails=fails, part=part.part
     )
+
+
+def undecided_after(row: Row, sd: float, required: float) -> bool:
+    """Whether a margin that comes out as predicted still has the limit within its band, with `sd` (K) left."""
+    return abs(row.margin) < half_width(sd, required)
 
 
 def reads(run: Run, sensor: ChosenSensor) -> Floats:

@@ -7,11 +7,12 @@ then runs likewise; then every chosen sensor is tried against every other until 
 """
 
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
 from heatproof.assembly.model import lay_network
+from heatproof.kit.findings import Refused, unknown
 from heatproof.kit.records.duty import Duty
 from heatproof.kit.records.variant import Variant
 from heatproof.logs.correcting.information import run_information, variances
@@ -59,7 +60,8 @@ class ChosenSensor:
 @dataclass(frozen=True, eq=False)
 class Plan:
     """sensors in order; others: the next best places with what they would leave instead of the last; runs: duty
-    to number; doubtful: rows of the verdict with sd before and expected after (K); start, end: their sums."""
+    to number; lengths: duty to s until key-off and until the end; doubtful: rows of the verdict with sd before and
+    expected after (K); start, end: their sums."""
 
     sensors: tuple[ChosenSensor, ...]
     others: tuple[tuple[Place, SensorKind, float], ...]
@@ -72,6 +74,12 @@ class Plan:
     response: Response
     duties: dict[str, Duty]
     change: dict[Key, Floats]
+    lengths: dict[str, tuple[float, float]]
+
+    def without_runs(self) -> "Plan":
+        """The same without the runs behind it, which weigh a hundred times as much as what was found."""
+        bare = replace(self.response, runs=[], moved=[None] * len(self.parameters))
+        return replace(self, response=bare)
 
 
 def doubtful_rows(verdict: Verdict, most: int = MOST_DOUBTFUL) -> list[Row]:
@@ -93,6 +101,14 @@ def margin_changes(matrix: Sensitivities, parameters: Sequence[Parameter]) -> di
         ]
     )
     return {key: table[:, k] for k, key in enumerate(matrix.keys)}
+
+
+def drawn_share(matrix: Sensitivities, rows: Sequence[Row]) -> Floats:
+    """(rows, 1): standard deviation that the verdict gives a margin over that of straight lines; 1 but where they do
+    not do and the verdict's comes from draws."""
+    at = [matrix.keys.index((row.part, row.duty)) for row in rows]
+    straight = np.maximum(matrix.first_order_sds()[at], 1e-12)
+    return np.asarray(matrix.sds()[at] / straight)[:, None]
 
 
 def felt_parameters(variant: Variant, matrix: Sensitivities, rows: Sequence[Row]) -> tuple[Parameter, ...]:
@@ -126,13 +142,16 @@ def make_plan(
 ) -> Plan:
     """The plan. verdict: with sensitivities, of the same variant. duties: those that can be driven as tests.
 
-    fitted: places that have a sensor anyway. ValueError where the verdict has no spreads or no margin a doubt.
+    fitted: places that have a sensor anyway. Refused where one is none; ValueError where the verdict has no spreads
+    or no margin a doubt.
     """
     if verdict.sensitivities is None:
         raise ValueError("a plan needs a verdict with spreads")
     rows = doubtful_rows(verdict)
     if not rows:
         raise ValueError("no margin has a spread: there is nothing that a test could shrink")
+    known = reachable(variant, places(variant, lay_network(variant)))
+    refuse_unknown(fitted, known)
     parameters = felt_parameters(variant, verdict.sensitivities, rows)
     tests = {key: at_ambient(duty, ambient) for key, duty in duties.items()}
 
@@ -141,8 +160,7 @@ def make_plan(
 
     response = respond(variant, parameters, np.zeros(len(parameters)), solve, step=STEP, jobs=jobs, tell=tell)
     change = margin_changes(verdict.sensitivities, parameters)
-    wanted = np.array([change[row.part, row.duty] for row in rows])
-    known = reachable(variant, places(variant, lay_network(variant)))
+    wanted = np.array([change[row.part, row.duty] for row in rows]) * drawn_share(verdict.sensitivities, rows)
     kinds = {mass: candidates_at(place, response, tests) for mass, place in known.items()}
     search = Search(wanted, [some[0] for some in kinds.values() if some], len(tests))
     chosen = search.sensors(sensors, fitted)
@@ -169,7 +187,18 @@ def make_plan(
         response=response,
         duties=tests,
         change=change,
+        lengths={
+            key: (run.duty.key_off, run.duty.duration) for key, run in zip(keys, response.runs, strict=True)
+        },
     )
+
+
+def refuse_unknown(fitted: Sequence[str], known: Mapping[str, Place]) -> None:
+    """Refused where a place that has a sensor anyway is none of the model's."""
+    for name in fitted:
+        if name not in known:
+            step = "name a place as `heatproof log` with --places lists it"
+            raise Refused([unknown(f"no sensor can sit at {name!r}", name, known, next_step=step)])
 
 
 def reachable(variant: Variant, known: Mapping[str, Place]) -> dict[str, Place]:

@@ -11,6 +11,7 @@ from bench.invented_log import write_invented_log
 from bench.page import FLAGS, serve
 
 SCREENS = ("margins", "part", "air", "liquids", "bay", "compare", "test-day", "release")
+ASKED: dict[str, Any] = {"ambient": "22 degC", "places": ["coolant.engine_out"]}
 SIZES = ((1440, 900, ("light", "dark")), (1024, 800, ("light",)))
 
 
@@ -35,6 +36,7 @@ def main() -> int:
         while desk.state not in desk.results.matrices and desk.state not in desk.results.spreadless:
             time.sleep(1.0)
         lay_over(app.state.start.jobs, desk)
+        plan(app.state.start.jobs, desk)
         browser = p.chromium.launch(executable_path=shutil.which("chromium"), args=FLAGS)
         for width, height, themes in SIZES:
             for theme in themes:
@@ -42,6 +44,8 @@ def main() -> int:
                 for screen in SCREENS:
                     name = screen if width == 1440 else f"{screen}-{width}"
                     taken(page, address, screen, out / f"{name}{'-dark' if theme == 'dark' else ''}.png")
+                name = "plan" if width == 1440 else f"plan-{width}"
+                taken_plan(page, address, out / f"{name}{'-dark' if theme == 'dark' else ''}.png")
                 page.close()
         us = browser.new_context(viewport={"width": 1440, "height": 900})
         us.add_init_script("localStorage.setItem('units', 'us')")
@@ -59,10 +63,34 @@ def taken(page: Any, address: str, screen: str, path: Path) -> None:
     page.screenshot(path=str(path))
 
 
+def taken_plan(page: Any, address: str, path: Path) -> None:
+    """The plan beside the log, all of it."""
+    page.goto(f"{address}/#/test-day")
+    page.get_by_role("button", name="Plan", exact=True).click()
+    page.wait_for_selector("text=Sensors, in the order they help", timeout=60_000)
+    page.get_by_label("Ambient of the day").fill(ASKED["ambient"])
+    page.get_by_label("Has a sensor anyway").select_option(ASKED["places"][0])
+    page.evaluate("document.activeElement.blur()")
+    page.wait_for_timeout(800)
+    page.screenshot(path=str(path), full_page=True)
+
+
 def lay_over(jobs: Any, desk: Any) -> None:
     """The invented log over the prediction, as the button does."""
-    options = {"logs": ["hill run.csv"], "ambient": "", "sun": "0 W/m2", "altitude": "0 m"}
-    job = jobs.begin(desk, "against", options)
+    done(jobs, desk, {"kind": "against", "logs": ["hill run.csv"]})
+
+
+def plan(jobs: Any, desk: Any) -> None:
+    """A plan for a cool day, as the button makes it."""
+    done(jobs, desk, {"kind": "plan", **ASKED})
+
+
+def done(jobs: Any, desk: Any, asked: dict[str, Any]) -> None:
+    """One piece of long work, waited for."""
+    from heatproof.doors.page.bodies import Work
+
+    work = Work(**asked)
+    job = jobs.begin(desk, work.kind, work.model_dump(exclude={"kind"}))
     while job.state == "running":
         time.sleep(0.2)
 

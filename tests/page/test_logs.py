@@ -48,6 +48,23 @@ def test_events_and_figures_of_known_truth(shop: Path) -> None:
     assert figure["text"].startswith(f"+{RISE}")
 
 
+def test_steady_stretches_stand_among_the_events(tmp_path: Path) -> None:
+    """Ten minutes of warm-up, then ten that hold still: one stretch, and it begins after the drift has ended."""
+    t = np.arange(0, 1200, 1.0)
+    coolant = np.where(t < 600, 40 + t / 12, 90.0)
+    rows = np.column_stack([t, 2500 + 0 * t, 80 + 0 * t, coolant])
+    lines = [
+        "Time [s],RPM [rpm],Speed [km/h],Coolant temp [C]",
+        *(",".join(f"{v:.2f}" for v in r) for r in rows),
+    ]
+    store_log(tmp_path, "warm.csv", ("\n".join(lines) + "\n").encode())
+    events = log_view(tmp_path, "warm.csv", None)["events"]
+    (steady,) = [e for e in events if e["kind"] == "steady"]
+    assert 540.0 <= steady["start"] <= 620.0
+    assert steady["end"] > 1100.0
+    assert [e["start"] for e in events] == sorted(e["start"] for e in events)
+
+
 def test_a_channel_is_named_on_the_page_and_the_log_stays(shop: Path) -> None:
     before = (shop / "logs/run.csv").read_bytes()
     assert (

@@ -7,7 +7,7 @@ from fastapi.testclient import TestClient
 from heatproof.doors.page.views.series import thinned
 from heatproof.study.check import check
 
-SCREENS = ("head", "margins", "air", "liquids", "bay", "compare", "release", "logs", "ramp", "start")
+SCREENS = ("head", "margins", "air", "liquids", "bay", "compare", "release", "logs", "plan", "ramp", "start")
 
 
 @pytest.mark.parametrize("name", SCREENS)

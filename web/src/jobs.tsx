@@ -11,7 +11,7 @@ export function useJobs() {
   // A job that is over does not change: what was read of it stays the same object, so that nothing is drawn anew.
   const look = () => get<{ jobs: Job<unknown>[] }>("jobs").then((d) => set((now) => d.jobs.map((j) => now.find((k) => k.id === j.id && k.state === j.state && j.state !== "running" && k.units === units.value.system) ?? { ...j, units: units.value.system })), () => undefined);
   const running = jobs.some((j) => j.state === "running");
-  useEffect(() => { void look(); const t = setInterval(() => void look(), running ? 700 : 5000); return () => clearInterval(t); }, [running]);
+  useEffect(() => { void look(); const t = setInterval(() => void look(), running ? 700 : 5000); return () => clearInterval(t); }, [running, units.value.system]);
   return {
     running, bad, list: jobs,
     begin: (body: Record<string, unknown>) => post("jobs", body).then(() => { setBad(""); return look(); }, (e) => setBad([e.data?.findings?.[0]?.what ?? e.message, e.data?.findings?.[0]?.next_step ?? e.data?.next_step].filter(Boolean).join("; "))),

@@ -1,11 +1,13 @@
+import { signal } from "@preact/signals";
 import { useEffect, useMemo, useRef, useState } from "preact/hooks";
 import { get, post, upload } from "../api";
 import { useJobs } from "../jobs";
 import { fixed } from "../lib/text";
 import { U } from "../lib/units";
-import { Empty, useData } from "../parts";
+import { Empty, Seg, useData } from "../parts";
 import { fresh, margins, problem, said } from "../state";
 import { shownRows } from "./Margins";
+import { Plan } from "./Plan";
 import { AXIS, Line, RIGHT, Span, Trace } from "./Traces";
 import { Against, Trials } from "./Trials";
 
@@ -16,7 +18,9 @@ export type Log = {
   name: string; map: string; channels: Channel[]; findings: { level: string; text: string }[]; dropped: { column: string; step: string; count: number; why: string }[]; span: Span; events: Event_[];
   figures: { name: string; text: string; standing: string; notes: string }[]; quantities: { key: string; label: string }[]; places: { place: string; title: string }[];
 };
-const KIND: Record<string, string> = { pull: "var(--accent)", idle: "var(--line2)", soak: "var(--thin)", stop: "var(--ink3)", "before start": "var(--line2)" };
+const KIND: Record<string, string> = { pull: "var(--accent)", idle: "var(--line2)", soak: "var(--thin)", stop: "var(--ink3)", "before start": "var(--line2)", steady: "var(--edge)" };
+/** What stands at the left once there is a log; kept while other screens are looked at. */
+const left = signal<"measured" | "plan">("measured");
 
 /** What is drawn before anybody has chosen: speed, then temperatures, four in all. */
 function usually(channels: Channel[]): Set<string> {
@@ -58,24 +62,26 @@ export function TestDayScreen() {
             <td>{c.unit === U.degree && <select aria-label={`Where ${c.column} sits`} value={c.place} onChange={(e) => void rename(c, { place: (e.target as HTMLSelectElement).value })}><option value="">usual place</option>{c.place && !log.places.some((p) => p.place === c.place) && <option>{c.place}</option>}{log.places.map((p) => <option key={p.place} value={p.place}>{p.title}</option>)}</select>}</td>
             <td class="num">{fixed(c.rate, c.rate < 10 ? 1 : 0)}</td><td class="num" title={log.dropped.filter((d) => d.column === c.column).map((d) => `${d.count}: ${d.why}`).join("; ")}>{c.dropped ? fixed(c.dropped) : ""}</td></tr>))}</tbody></table>
         <Trials name={name} names={list.logs.map((l) => l.name)} jobs={jobs} />
-        {log.figures.length > 0 && <><div class="head gap"><h2>What it reduces to</h2><span class="note">± one standard deviation of the mean</span></div><table><tbody>{log.figures.map((f) => <tr key={f.name}><td>{f.name}{f.notes && <><br /><small>{f.notes}</small></>}</td><td class="num bold">{f.text}</td><td class={f.standing === "valid" ? "" : "thin bold"}>{f.standing === "valid" ? "" : `△ ${f.standing}`}</td></tr>)}</tbody></table></>}
+        {log.figures.length > 0 && <><div class="head gap"><h2>What it reduces to</h2><span class="note">± one standard deviation of the mean</span></div><table><tbody>{log.figures.map((f) => <tr key={f.name}><td>{f.name}{f.notes && <><br /><small>{f.notes}</small></>}</td><td class="num bold">{f.text}</td><td class={f.standing === "valid" ? "" : "then thin bold"}>{f.standing === "valid" ? "" : `△ ${f.standing}`}</td></tr>)}</tbody></table></>}
         <Findings found={log.findings} /></section>
   ), [log, list, shown, laid, name, jobs.list, jobs.bad, m.head.version, m.head.full, m.head.edits.unsaved, U.degree]);
   if (list && !list.logs.length) {
     const closest = shownRows(m, "").slice(0, 8);
     return (
-      <div class="empty" style="max-width:720px"><h2>No test run is on file</h2><p>Read a log (CSV, Parquet or MDF 4) and its channels stand here with what they mean. It is kept in the project's logs folder and never changed.</p><p style="margin:12px 0">{pick}</p>
-        <h2 class="gap">Closest parts, where a sensor says most</h2><table><thead><tr><th scope="col">Part</th><th scope="col" class="num">Margin, {U.step}</th><th scope="col" style="padding-left:18px">Duty</th><th scope="col">Hottest</th></tr></thead><tbody>{closest.map((r) => <tr key={r.part}><td>{r.title}</td><td class={`num ${r.state}`}>{r.margin_text} {r.half_text}</td><td style="padding-left:18px">{r.duty_name}</td><td>{r.when}</td></tr>)}</tbody></table></div>
+      <div class="cols s-test"><Plan jobs={jobs} />
+        <section aria-label="Logs"><div class="head"><h2>No test run is on file</h2><span class="end">{pick}</span></div><p>Read a log (CSV, Parquet or MDF 4) and its channels stand here with what they mean. It is kept in the project's logs folder and never changed.</p>
+          <h2 class="gap">Closest parts, where a sensor says most</h2><table><thead><tr><th scope="col">Part</th><th scope="col" class="num">Margin, {U.step}</th><th scope="col" style="padding-left:18px">Duty</th><th scope="col">Hottest</th></tr></thead><tbody>{closest.map((r) => <tr key={r.part}><td>{r.title}</td><td class={`num ${r.state}`}>{r.margin_text} {r.half_text}</td><td style="padding-left:18px">{r.duty_name}</td><td>{r.when}</td></tr>)}</tbody></table></section></div>
     );
   }
   if (!list || !log) return <Empty title={error ? "The log could not be read" : "Reading"}><p>{error}</p>{error && <p>{pick}</p>}</Empty>;
   const all = span ?? log.span;
+  const which = <Seg label="At the left" items={[["measured", "Measured"], ["plan", "Plan"]]} value={left.value} onPick={(v) => { left.value = v; }} />;
   return (
     <div class="cols s-test">
-      <section aria-label="Traces"><div class="head"><h2>Measured</h2><span class="note">wheel zooms, drag picks a stretch, double click shows all{busy ? "; reading" : ""}</span><span class="end"><select aria-label="Log" value={name} onChange={(e) => { choose((e.target as HTMLSelectElement).value); setSpan(null); show({}); }}>{list.logs.map((l) => <option key={l.name}>{l.name}</option>)}</select>{pick}</span></div>
+      {left.value === "plan" ? <Plan jobs={jobs} head={which} /> : <section aria-label="Traces"><div class="head"><h2>Measured</h2><span class="note">wheel zooms, drag picks a stretch, double click shows all{busy ? "; reading" : ""}</span><span class="end">{which}<select aria-label="Log" value={name} onChange={(e) => { choose((e.target as HTMLSelectElement).value); setSpan(null); show({}); }}>{list.logs.map((l) => <option key={l.name}>{l.name}</option>)}</select>{pick}</span></div>
         <Events log={log} span={all} onSpan={take} />
         {drawn.map((column) => { const p = overLine(over.get(column)), c = p ?? traces.get(column); return c && <div class="trace" key={column}><div class="head" style="min-height:18px"><h3>{column}</h3><span class="note">{c.unit || "ratio"}{p && <> · measured <b style="color:var(--ink)">━</b> predicted <b style="color:var(--accent)">╌</b> with its band; off by {over.get(column)!.off} {U.step}{p.limit != null && <> · limit <b style="color:var(--ink)">{fixed(p.limit)} {U.degree}</b>, the level line where it is near</>}</>}</span></div><Trace c={c} span={all} onSpan={take} tall={140} /></div>; })}
-        <p class="note">Cleaned values over time; the file stays as it is.</p></section>
+        <p class="note">Cleaned values over time; the file stays as it is.</p></section>}
       {right}
     </div>
   );
@@ -115,14 +121,15 @@ function useTraces(name: string, stamp: string, columns: string[]): Map<string, 
   return kept.current.found;
 }
 
-/** Pulls, idles, soaks on the axis of the traces; a click shows one. */
+/** Pulls, idles, soaks on the axis of the traces, steady stretches on a line of their own; a click shows one. */
 function Events({ log, span, onSpan }: { log: Log; span: Span; onSpan: (s: Span) => void }) {
-  if (!log.events.length) return <p class="note">No pull, idle or soak was found in it.</p>;
+  if (!log.events.length) return <p class="note">No pull, idle, soak or steady stretch was found in it.</p>;
   const count: Record<string, number> = {};
   for (const e of log.events) count[e.kind] = (count[e.kind] ?? 0) + 1;
+  const words = (k: string, n: number) => (k === "steady" ? `${n} steady stretch${n > 1 ? "es" : ""} (lower line)` : `${n} ${k}${n > 1 && k !== "before start" ? "s" : ""}`);
   const x = (t: number) => Math.max(0, Math.min(100, ((t - span[0]) / (span[1] - span[0])) * 100));
   return (
-    <div style="margin:4px 0 8px"><p class="note">{Object.entries(count).map(([k, n]) => `${n} ${k}${n > 1 && k !== "before start" ? "s" : ""}`).join(", ")}</p>
-      <div class="events" style={`margin:0 ${RIGHT}px 0 ${AXIS}px`}>{log.events.filter((e) => e.end > span[0] && e.start < span[1]).map((e) => <button type="button" key={`${e.kind} ${e.start}`} aria-label={`${e.kind} at ${e.when}, ${e.length} long${e.most && `, ${e.most}`}`} title={`${e.kind} at ${e.when}, ${e.length} long${e.most && `; ${e.most}`}`} style={`left:${x(e.start)}%;width:max(${x(e.end) - x(e.start)}%,3px);background:${KIND[e.kind] ?? "var(--line2)"}`} onClick={() => { const room = Math.max(20, (e.end - e.start) * 0.25); onSpan([e.start - room, e.end + room]); }} />)}</div></div>
+    <div style="margin:4px 0 8px"><p class="note">{Object.entries(count).map(([k, n]) => words(k, n)).join(", ")}</p>
+      <div class={count.steady ? "events two" : "events"} style={`margin:0 ${RIGHT}px 0 ${AXIS}px`}>{log.events.filter((e) => e.end > span[0] && e.start < span[1]).map((e) => <button type="button" class={e.kind === "steady" ? "steady" : ""} key={`${e.kind} ${e.start}`} aria-label={`${e.kind} at ${e.when}, ${e.length} long${e.most && `, ${e.most}`}`} title={`${e.kind} at ${e.when}, ${e.length} long${e.most && `; ${e.most}`}`} style={`left:${x(e.start)}%;width:max(${x(e.end) - x(e.start)}%,3px);background:${KIND[e.kind] ?? "var(--line2)"}`} onClick={() => { const room = Math.max(20, (e.end - e.start) * 0.25); onSpan([e.start - room, e.end + room]); }} />)}</div></div>
   );
 }

@@ -62,9 +62,10 @@ class Save(At):
 class Work(BaseModel):
     """choose: by, keep and leave (measures fixed in or out). release (from the files as saved): rating, sheets,
     tolerance, units. against and correct: logs of the project, the day they were driven on; correct: paths of the
-    values to move, else those that the logs tell most of."""
+    values to move, else those that the logs tell most of. plan: sensors and runs at most, the ambient of the day
+    (empty: each duty's own), places that have a sensor anyway, duties that can be driven (none named: all)."""
 
-    kind: Literal["choose", "rating", "release", "against", "correct"]
+    kind: Literal["choose", "rating", "release", "against", "correct", "plan"]
     by: Literal["cost", "mass", "labour"] = "cost"
     keep: list[Text] = Field(default=[], max_length=200)
     leave: list[Text] = Field(default=[], max_length=200)
@@ -77,6 +78,10 @@ class Work(BaseModel):
     ambient: Text = ""
     sun: Text = "0 W/m2"
     altitude: Text = "0 m"
+    sensors: Annotated[int, Field(ge=1, le=30)] = 6
+    runs: Annotated[int, Field(ge=1, le=20)] = 4
+    places: list[Text] = Field(default=[], max_length=30)
+    duties: list[Text] = Field(default=[], max_length=60)
 
 
 class NamedChannel(BaseModel):

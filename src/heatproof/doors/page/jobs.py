@@ -11,6 +11,7 @@ from typing import Any
 
 from heatproof.doors.page.desk import ChangedOnDisk, Desk
 from heatproof.doors.page.papers import make_release
+from heatproof.doors.page.planning import plan_tests, refuse_without_spreads
 from heatproof.doors.page.progress import Stopped
 from heatproof.doors.page.trials import correct_by, lay_over
 from heatproof.doors.page.units import finding_view, reader
@@ -32,7 +33,7 @@ MOST_KEPT = 12
 @dataclass
 class Job:
     """state: running, done, stopped or failed. version: of the session it was asked for. Entries of a result that begin
-    with a stroke below are for the program, not shown."""
+    with a stroke below are for the program, not shown; `_told` says the rest anew in the units of whoever asks."""
 
     id: int
     kind: str
@@ -53,13 +54,19 @@ class Job:
         known = 0 < self.done < self.steps and self.state == "running"
         left = spent / self.done * (self.steps - self.done) if known else None
         kept = ("id", "kind", "version", "state", "done", "steps", "detail", "error")
-        shown = {k: v for k, v in self.result.items() if not k.startswith("_")} if self.result else None
         return {
             **{name: getattr(self, name) for name in kept},
-            "result": shown,
+            "result": self.shown(),
             "seconds": spent,
             "seconds_left": left,
         }
+
+    def shown(self) -> dict[str, Any] | None:
+        """The result as data."""
+        if self.result is None:
+            return None
+        told = self.result["_told"]() if "_told" in self.result else {}
+        return {**{k: v for k, v in self.result.items() if not k.startswith("_")}, **told}
 
 
 class Jobs:
@@ -82,7 +89,9 @@ class Jobs:
                     refuse_unsaved(desk)
                 project, job = desk.project_of(desk.state), Job(next(self.numbers), kind, desk.version)
                 fitted = desk.state.fitted
-                options = {**options, "folder": desk.folder}
+                if kind == "plan":
+                    refuse_without_spreads(desk)
+                options = {**options, "folder": desk.folder, "answer": desk.answer()}
             self.kept[job.id] = job
             while len(self.kept) > MOST_KEPT:
                 del self.kept[next(iter(self.kept))]
@@ -233,6 +242,7 @@ WORK: dict[str, Callable[..., dict[str, Any]]] = {
     "release": make_release,
     "against": lay_over,
     "correct": correct_by,
+    "plan": plan_tests,
 }
-FROM_FILES = ("release", "correct")
+FROM_FILES = ("release", "correct", "plan")
 """Kinds that work on the files as saved."""

@@ -20,6 +20,7 @@ from heatproof.logs.reading.channel_map import KEYS, ChannelMap, read_channel_ma
 from heatproof.logs.reading.read import read_log
 from heatproof.logs.reading.records import Log, LogError
 from heatproof.logs.reducing.events import Event, find_events
+from heatproof.logs.reducing.steady import steady_stretches
 
 ENDINGS = (".csv", ".txt", ".parquet", ".mf4")
 NAME = re.compile(r"[A-Za-z0-9][A-Za-z0-9 ._-]{0,99}")
@@ -124,7 +125,8 @@ def _read(path: Path, _log: tuple[int, int], named: tuple[int, int]) -> ReadLog:
     told: ChannelMap | None = read_channel_map(map_path(path)) if named != (0, 0) else None
     log = read_log(path, told)
     cleaned = clean(log)
-    return ReadLog(log, cleaned, find_events(cleaned.log))
+    events = (*find_events(cleaned.log), *steady_stretches(cleaned.log))
+    return ReadLog(log, cleaned, tuple(sorted(events, key=lambda one: (one.start_s, one.kind))))
 
 
 # --- names of channels --------------------------------------------------------------------------------------

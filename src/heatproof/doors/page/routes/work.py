@@ -3,14 +3,17 @@
 from typing import Annotated, Any
 
 from fastapi import FastAPI, HTTPException, Query, UploadFile
-from fastapi.responses import FileResponse, JSONResponse
+from fastapi.responses import FileResponse, HTMLResponse, JSONResponse
 
 from heatproof.doors.page import logbook, papers, trials
 from heatproof.doors.page.bodies import Named, Work
 from heatproof.doors.page.guard import LARGEST_UPLOAD
+from heatproof.doors.page.planning import missing_spreads
 from heatproof.doors.page.routes.plain import plain
 from heatproof.doors.page.start import Start
+from heatproof.doors.page.units import reader
 from heatproof.doors.page.views import logs
+from heatproof.doors.page.views.plan import asking_view
 
 
 def add_jobs(app: FastAPI, start: Start) -> None:
@@ -19,7 +22,7 @@ def add_jobs(app: FastAPI, start: Start) -> None:
 
     @app.post("/api/jobs", **job)
     def begin_job(body: Work) -> dict[str, Any]:
-        """Starts a search for the cheapest set that holds, a rating map, the papers, or work on logs."""
+        """Starts a search for the cheapest set that holds, a rating map, the papers, work on logs, or a plan of tests."""
         options = body.model_dump(exclude={"kind"})
         if body.kind in ("against", "correct"):
             logbook.known_logs(start.need().folder, body.logs)
@@ -37,6 +40,23 @@ def add_jobs(app: FastAPI, start: Start) -> None:
         if found is None or found.result is None or "_kit" not in found.result:
             raise HTTPException(404, "no such correction")
         return trials.keep_corrections(start.need().folder, start.need().disk, found.result["_kit"])
+
+    @app.get("/api/plan", **job)
+    def plan_() -> dict[str, Any]:
+        """What a plan of tests may be asked for: duties, places for sensors; and why not yet."""
+        desk = start.need()
+        return asking_view(
+            desk.base(), missing_spreads(desk), stopped=desk.background and desk.skip_background
+        )
+
+    @app.get("/api/jobs/{number}/card", **job)
+    def card(number: int) -> HTMLResponse:
+        """The test card of a plan, to print."""
+        found = start.jobs.kept.get(number)
+        if found is None or found.result is None or "_plan" not in found.result:
+            raise HTTPException(404, "no such plan")
+        kept = {"Content-Disposition": 'attachment; filename="test-card.html"'}
+        return HTMLResponse(found.result["_plan"].card(reader()), headers=kept)
 
     @app.delete("/api/jobs/{number}", **job)
     def stop_job(number: int) -> dict[str, Any]:

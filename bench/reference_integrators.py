@@ -18,8 +18,8 @@ from scipy.integrate import BDF
 from scipy.sparse import csc_matrix
 
 from heatproof.network.arrays import Surroundings
-from heatproof.network.builder import Network, exact_model
 from heatproof.network.engine import AC, RUNNING
+from heatproof.network.laid import Network, exact_model
 from heatproof.network.matrix import jacobian
 from heatproof.network.rates import rates
 from heatproof.network.solve import Duty, make_work

@@ -24,7 +24,7 @@ from heatproof.assembly.surroundings import surroundings
 from heatproof.kit.project import Project
 from heatproof.kit.read import read_project
 from heatproof.network.arrays import Surroundings
-from heatproof.network.builder import Network
+from heatproof.network.laid import Network
 from heatproof.network.matrix import jacobian
 from heatproof.network.rates import rates
 from heatproof.network.solve import Duty, make_work, settle_start, solve_duty

@@ -9,8 +9,9 @@ from heatproof.assembly.parts import lay_masses
 from heatproof.kit.records.variant import Variant
 from heatproof.network import arrays as A
 from heatproof.network import signals as S
-from heatproof.network.builder import Network, NetworkBuilder
+from heatproof.network.builder import NetworkBuilder
 from heatproof.network.flow import solve_flows
+from heatproof.network.laid import Network
 from heatproof.network.rates import duct_coefficients, exchanger_coefficients, unpack
 from heatproof.network.solve import make_work, uniform_state
 

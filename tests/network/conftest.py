@@ -16,7 +16,7 @@ from heatproof.assembly.surroundings import surroundings
 from heatproof.kit.project import Project
 from heatproof.kit.read import read_project
 from heatproof.network.arrays import Surroundings
-from heatproof.network.builder import Network
+from heatproof.network.laid import Network
 from heatproof.network.solve import Duty, Run, settle_start, solve_duty, uniform_state
 from heatproof.network.transient import Stepping
 

@@ -5,8 +5,8 @@ from collections.abc import Mapping
 import numpy as np
 
 from heatproof.network import arrays as A
-from heatproof.network.builder import Network
 from heatproof.network.engine import COLUMNS, SPEED, VEHICLE
+from heatproof.network.laid import Network
 from heatproof.network.rates import rates
 from heatproof.network.solve import Duty, Run, make_work, solve_duty, uniform_state
 from heatproof.network.transient import Stepping

@@ -7,7 +7,8 @@ from small_networks import G0, P_AMBIENT, T_AMBIENT, hold, instant, liquid, samp
 
 from heatproof.network import signals as S
 from heatproof.network.arrays import AIR, COOLANT
-from heatproof.network.builder import Network, NetworkBuilder
+from heatproof.network.builder import NetworkBuilder
+from heatproof.network.laid import Network
 from heatproof.network.matrix import jacobian
 from heatproof.network.rates import rates
 from heatproof.network.solve import make_work

@@ -7,8 +7,9 @@ from small_networks import T_AMBIENT, course, hold, liquid, sample, state_of, su
 
 from heatproof.network import signals as S
 from heatproof.network.arrays import AIR, COOLANT
-from heatproof.network.builder import Network, NetworkBuilder
+from heatproof.network.builder import NetworkBuilder
 from heatproof.network.engine import COLUMNS, RUNNING, SPEED
+from heatproof.network.laid import Network
 from heatproof.network.paths import paths_at
 from heatproof.network.solve import Duty, solve_duty
 from heatproof.network.steady import steady

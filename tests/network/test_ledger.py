@@ -8,8 +8,9 @@ from small_networks import DUTIES, T_AMBIENT, hold, liquid
 
 from heatproof.network import signals as S
 from heatproof.network.arrays import COOLANT
-from heatproof.network.builder import Network, NetworkBuilder
+from heatproof.network.builder import NetworkBuilder
 from heatproof.network.engine import COLUMNS, SPEED
+from heatproof.network.laid import Network
 from heatproof.network.ledger import NUMERICAL, START, Ledger, split_rise
 
 

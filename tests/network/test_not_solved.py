@@ -16,7 +16,8 @@ from heatproof.assembly.model import lay_network
 from heatproof.assembly.surroundings import surroundings
 from heatproof.kit.read import read_project
 from heatproof.network import signals as S
-from heatproof.network.builder import Network, NetworkBuilder
+from heatproof.network.builder import NetworkBuilder
+from heatproof.network.laid import Network
 from heatproof.network.solve import Duty, NotSolved, Run, settle_start, solve_duty, uniform_state
 from heatproof.verdict.solving import DutyNotSolved, solve_duty_of
 

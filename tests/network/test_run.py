@@ -9,8 +9,8 @@ from small_networks import DUTIES
 from heatproof.assembly.model import LAYERS, lay_network
 from heatproof.kit.records.base import Record
 from heatproof.network import signals as S
-from heatproof.network.builder import exact_model
 from heatproof.network.engine import SPEED
+from heatproof.network.laid import exact_model
 from heatproof.network.matrix import jacobian
 from heatproof.network.paths import paths_at
 from heatproof.network.rates import rates

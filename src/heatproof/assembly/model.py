@@ -17,7 +17,8 @@ from heatproof.assembly.parts import lay_links, lay_masses, lay_surfaces
 from heatproof.assembly.surroundings import surroundings
 from heatproof.kit.records.duty import Duty as DutyRecord
 from heatproof.kit.records.variant import Variant
-from heatproof.network.builder import Network, NetworkBuilder
+from heatproof.network.builder import NetworkBuilder
+from heatproof.network.laid import Network
 from heatproof.network.solve import Run, settle_start, solve_duty, uniform_state
 from heatproof.network.transient import Stepping
 from heatproof.shapes.errors import ShapeError

@@ -16,7 +16,8 @@ from heatproof.laws.view_factors import parallel_rectangles
 from heatproof.media.air import conductivity_air
 from heatproof.media.solids import material
 from heatproof.network import signals as S
-from heatproof.network.builder import VEHICLE_AIR, NetworkBuilder
+from heatproof.network.builder import NetworkBuilder
+from heatproof.network.rows import VEHICLE_AIR
 
 T_SPECIFIC_HEAT = 400.0  # K at which a part's specific heat is taken
 UNDERBODY_EXPOSURE = 0.4  # air speed at a part outside the bay over vehicle speed; estimate

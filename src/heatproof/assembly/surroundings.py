@@ -11,7 +11,7 @@ from heatproof.media.air import atmosphere, density_air, humidity_ratio
 from heatproof.media.coolants import saturation_temperature_coolant
 from heatproof.network import arrays as A
 from heatproof.network.arrays import Surroundings
-from heatproof.network.builder import Network
+from heatproof.network.laid import Network
 
 TABLE_FROM, TABLE_TO, TABLE_STEP = 30e3, 560e3, 5e3  # Pa absolute
 

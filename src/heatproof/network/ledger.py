@@ -10,7 +10,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from heatproof.network.builder import exact_model
+from heatproof.network.laid import exact_model
 from heatproof.network.matrix import jacobian, secant_matrix
 from heatproof.network.rates import rates, source_heat
 from heatproof.network.solve import Run, make_work

@@ -4,7 +4,7 @@ import numpy as np
 
 from heatproof.network import arrays as A
 from heatproof.network import signals as S
-from heatproof.network.builder import Network
+from heatproof.network.laid import Network
 from heatproof.network.transient import MID, NEW, NO_FLOW, NOT_FINITE, RATE, T_HIGHEST, T_LOWEST, Trace
 
 LOOK = "look at what this part of the car is told to do in its files"

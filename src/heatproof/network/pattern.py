@@ -7,7 +7,8 @@ explicit part: their heat still flows, exactly, only its slope is not looked ahe
 
 import numpy as np
 
-from heatproof.network.arrays import Model
+from heatproof.network.arrays import Model, PairSlots
+from heatproof.numerics.sparse_lu import lu_pattern
 
 LONGEST_STEP = 60.0  # s, of warm-ups
 EXPLICIT_SHARE = 0.5  # of a mass's heat capacity that explicit pairs may move per longest step and kelvin
@@ -62,3 +63,27 @@ def possible_entries(model: Model, n: int) -> set[tuple[int, int]]:
         clique(*masses, *br.cell[net["branch_start"] : net["branch_end"]])
     entries.update((n + k, int(s)) for k, s in enumerate(model.lifts["sensor"]))
     return entries
+
+
+def with_pattern(model: Model, n: int, radiating: np.ndarray) -> Model:
+    """The model with the matrix pattern in which these radiation pairs stand."""
+    entries = possible_entries(model._replace(radiation=model.radiation[radiating]), n)
+    pattern = lu_pattern(model.capacity.size, entries)
+    slots = PairSlots(
+        conduction=pair_slots(model.conduction, n, pattern.slot),
+        radiation=pair_slots(model.radiation, n, pattern.slot),
+        convection=pair_slots(model.convection, n, pattern.slot),
+        wetted=pair_slots(model.wetted, n, pattern.slot),
+        radiating=radiating,
+    )
+    return model._replace(pattern=pattern, pair_slots=slots)
+
+
+def pair_slots(links: np.ndarray, n: int, slot: np.ndarray) -> np.ndarray:
+    """Slots ii, ij, jj, ji of each link's pair, (links, 4); -1 where an index is a boundary's (>= n)."""
+    i, j = links["i"], links["j"]
+    found = np.full((i.size, 4), -1, dtype=np.int32)
+    for column, (r, c) in enumerate(((i, i), (i, j), (j, j), (j, i))):
+        own = (r < n) & (c < n)
+        found[own, column] = slot[r[own], c[own]]
+    return found

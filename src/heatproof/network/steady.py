@@ -3,7 +3,7 @@
 import numpy as np
 
 from heatproof.network.arrays import Surroundings
-from heatproof.network.builder import Network
+from heatproof.network.laid import Network
 from heatproof.network.rates import rates
 from heatproof.network.solve import NotSolved, make_work, settle_start
 

@@ -13,7 +13,7 @@ from heatproof.kit.findings import Refused
 from heatproof.kit.records.duty import Duty
 from heatproof.kit.records.variant import Variant
 from heatproof.network import signals as S
-from heatproof.network.builder import Network
+from heatproof.network.laid import Network
 from heatproof.study.switches import Facts, switch_facts
 from heatproof.verdict.judged import judged
 from heatproof.verdict.margins import margins_in

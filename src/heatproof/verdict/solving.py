@@ -9,7 +9,7 @@ from heatproof.assembly.model import Solved, lay_network, solve
 from heatproof.kit.findings import Finding, Refused
 from heatproof.kit.records.duty import Duty
 from heatproof.kit.records.variant import Variant, Where
-from heatproof.network.builder import Network
+from heatproof.network.laid import Network
 from heatproof.network.not_solved import LOOK, NotSolved
 from heatproof.network.transient import Stepping
 

@@ -23,7 +23,7 @@ from heatproof.logs.correcting.weighing import (
 from heatproof.logs.predicting.logged_duty import LoggedDuty
 from heatproof.logs.predicting.predict import QUICK_BLOCK_S, Blocks, Reading, run_logged
 from heatproof.logs.reading.records import Floats, LogError
-from heatproof.network.builder import Network
+from heatproof.network.laid import Network
 from heatproof.network.solve import Run
 from heatproof.verdict.solving import DutyNotSolved
 

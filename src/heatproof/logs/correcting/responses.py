@@ -12,7 +12,7 @@ from heatproof.kit.records.variant import Variant
 from heatproof.logs.correcting.information import Matrix
 from heatproof.logs.correcting.parameters import Parameter, applied
 from heatproof.logs.reading.records import Floats
-from heatproof.network.builder import Network
+from heatproof.network.laid import Network
 from heatproof.network.solve import Run
 from heatproof.verdict.solving import DutyNotSolved
 

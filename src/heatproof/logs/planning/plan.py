@@ -23,7 +23,7 @@ from heatproof.logs.planning.sensor_search import Candidate, Search
 from heatproof.logs.predicting.lag import shown
 from heatproof.logs.predicting.places import Place, places
 from heatproof.logs.reading.records import Floats
-from heatproof.network.builder import Network
+from heatproof.network.laid import Network
 from heatproof.network.solve import Run
 from heatproof.verdict.judged import judged
 from heatproof.verdict.solving import solve_duty_of

@@ -13,7 +13,7 @@ from heatproof.kit.records.variant import Variant
 from heatproof.logs.reading.channel_map import ChannelMap
 from heatproof.logs.reading.names import split_unit
 from heatproof.logs.reading.records import Channel, Log, LogError, LogFinding
-from heatproof.network.builder import Network
+from heatproof.network.laid import Network
 from heatproof.verdict.judged import judged
 
 NOT_COMPARED = ("ambient_temperature", "time", "date", "transmission_temperature")

@@ -15,8 +15,8 @@ from heatproof.kit.records.variant import Variant
 from heatproof.logs.predicting.lag import shown
 from heatproof.logs.predicting.logged_duty import LoggedDuty
 from heatproof.logs.reading.records import Channel, Floats
-from heatproof.network.builder import Network
 from heatproof.network.engine import AC, RUNNING
+from heatproof.network.laid import Network
 from heatproof.network.solve import Duty, NotSolved, Run, settle_start, solve_duty, uniform_state
 from heatproof.verdict.solving import DutyNotSolved
 

@@ -30,11 +30,9 @@ GOLDEN = 0.6180339887498949
 STEPS = 24  # of air from none to full load, among which the highest power is looked for
 LEAST_STEP = 0.5  # of such a step: the least air tried
 NARROWINGS = 32  # of the bracket about it, to 2e-7 of it
-NO_BOOST, NO_WAY_OUT = (
-    -1e9,
-    -3e9,
-)  # W, where the turbine cannot give the boost, or pumping takes all: worse than any
-# engine, and worse for more air, so that the bracket moves to less
+# W where the turbine cannot give the boost, or pumping takes all: worse than any engine, and worse for more air, so that
+# the bracket moves to less.
+NO_BOOST, NO_WAY_OUT = -1e9, -3e9
 SAME = 1e-10  # of the indicated power, within which pumping is settled
 AS_GOOD = 1e-4  # of the highest power: what was settled is kept
 BEYOND = 1.002  # times the air of the highest power: what holds the engine there

@@ -53,9 +53,9 @@ def out_of_range(network: Network, work: A.Work, buffers: np.ndarray, y: np.ndar
         bad = [i for i in range(n) if not T_LOWEST < tried[i] < T_HIGHEST]
         if bad:
             bad.sort(key=lambda i: -abs(tried[i] - y[i]))
-            said = few([f"{network.masses[i]} from {celsius(y[i])} to {celsius(tried[i])}" for i in bad])
+            said = few([f"{network.masses[i]} {course(y[i], tried[i])}" for i in bad])
             return (
-                f"temperatures out of range: {said} within a step; allowed {celsius(T_LOWEST)} to {celsius(T_HIGHEST)}",
+                f"temperatures out of range: {said}; allowed {celsius(T_LOWEST)} to {celsius(T_HIGHEST)}",
                 f"look at mass, heat and links of {network.masses[bad[0]]}, or at a flow through it that nothing cools",
             )
     return f"thermostats or fans: no speed found; fastest change at {fastest_mass(network, work)}", LOOK
@@ -74,13 +74,28 @@ def celsius(T: float) -> str:
     return f"{T - 273.15:.0f} °C" if abs(T) < BEYOND_SENSE else f"beyond ±{BEYOND_SENSE:.0f} °C"
 
 
+def course(before: float, after: float) -> str:
+    """`from 714 °C to 3000 °C within a step`, or `passes 2227 °C` where it creeps."""
+    first, then = celsius(before), celsius(after)
+    return f"passes {then}" if first == then else f"from {first} to {then} within a step"
+
+
 def few(texts: list[str]) -> str:
     """The first ones, and how many more there are."""
     more = len(texts) - MOST_NAMES
     return ", ".join(texts[:MOST_NAMES]) + (f" and {more} more" if more > 0 else "")
 
 
-def refuse_unnumbered(network: Network, trace: Trace, rows: int) -> None:
+def signal_names() -> list[str]:
+    """`brake power`; by number where a signal has no name of its own (fans, tanks)."""
+    names = [f"signal {k}" for k in range(S.COUNT)]
+    for name, k in vars(S).items():
+        if name.isupper() and isinstance(k, int) and k < S.COUNT and not name.startswith("MAX_"):
+            names[k] = name.lower().replace("_", " ")
+    return names
+
+
+def refuse_unnumbered(network: Network, trace: Trace, rows: int, stored: float) -> None:
     """Flows, pressures, signals and sums of a run that has come to its end are numbers. Raises NotSolved."""
     no_engine = network.model.engine[0]["displacement"] == 0.0
     signals = trace.signal[: 0 if no_engine else rows]
@@ -88,8 +103,12 @@ def refuse_unnumbered(network: Network, trace: Trace, rows: int) -> None:
         ("flow of", trace.flow[:rows], network.branches),
         ("pressure at", trace.pressure[:rows], network.junctions),
         ("boiling:", trace.boiled[:rows], network.link_names["boiling"]),
-        ("signal", signals, [f"{k} of the engine and its duty" for k in range(S.COUNT)]),
-        ("balance of heat:", trace.energy[None, :], ("heat in", "heat out", "heat put in")),
+        ("engine and its duty:", signals, signal_names()),
+        (
+            "balance of heat:",
+            np.array([[*trace.energy, stored]]),
+            ("heat in", "heat out", "heat put in", "heat stored"),
+        ),
     )
     for kind, values, names in kinds:
         wrong = np.argwhere(~np.isfinite(values))

@@ -148,9 +148,10 @@ def solve_duty(
     )
     if status != DONE:
         raise not_solved(network, status, work, buffers, y, reached)
-    refuse_unnumbered(network, trace, rows)
     C = network.model.capacity[: len(network.masses)]
-    first = trace.state[0, : C.size]
+    with np.errstate(invalid="ignore"):  # a capacity without end is refused below
+        stored = float(C @ (y[: C.size] - trace.state[0, : C.size]))
+    refuse_unnumbered(network, trace, rows, stored)
     return Run(
         network=network,
         around=around,
@@ -164,7 +165,7 @@ def solve_duty(
         heat_in=float(trace.energy[0]),
         heat_out=float(trace.energy[1]),
         heat_put_in=float(trace.energy[2]),
-        stored=float(C @ (y[: C.size] - first)),
+        stored=stored,
     )
 
 

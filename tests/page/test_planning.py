@@ -18,9 +18,11 @@ from heatproof.doors.page.app import make_app
 from heatproof.doors.page.bodies import Work
 from heatproof.doors.page.jobs import Job, run
 from heatproof.doors.page.planning import plan_tests
+from heatproof.doors.page.views.plan import told_apart
 from heatproof.kit.read import read_project
 from heatproof.logs.planning.acceptance import expected
 from heatproof.logs.planning.plan import make_plan
+from heatproof.logs.predicting.places import Place
 from heatproof.study.check import check
 from heatproof.verdict.words import THIN_SPACE
 
@@ -229,3 +231,15 @@ def test_places_are_those_a_probe_can_reach(shop: TestClient) -> None:
     names = {p["place"] for p in asked["places"]}
     assert {"loom", "coolant.hot", "oil.sump"} <= names
     assert "exhaust.ports" not in names
+
+
+def test_places_of_one_title_are_told_apart() -> None:
+    water, shell, loom = (
+        Place(key, title, "solid")
+        for key, title in (("coolant.tank", "Tank"), ("tank_shell", "Tank"), ("loom", "Loom"))
+    )
+    assert told_apart([water, shell, loom]) == {
+        "coolant.tank": "Tank (coolant.tank)",
+        "tank_shell": "Tank (tank_shell)",
+        "loom": "Loom",
+    }

@@ -1,6 +1,7 @@
 """The plan of a test day: what it can be asked for, and what was found, in the reader's units."""
 
-from collections.abc import Iterator
+from collections import Counter
+from collections.abc import Iterable, Iterator
 from itertools import pairwise
 from typing import Any
 
@@ -19,7 +20,7 @@ from heatproof.doors.plan_text import (
 from heatproof.doors.planned import Planned
 from heatproof.logs.planning.acceptance import Expected, place_cautions, undecided_after
 from heatproof.logs.planning.plan import reachable
-from heatproof.logs.predicting.places import places
+from heatproof.logs.predicting.places import Place, places
 from heatproof.verdict.words import MISSING, clock, number
 
 
@@ -30,7 +31,7 @@ def asking_view(answer: Answer | None, missing: tuple[str, str], *, stopped: boo
     if answer is None:
         return {**why, "duties": [], "places": []}
     network = next(iter(answer.solved.values())).run.network
-    known = reachable(answer.variant, places(answer.variant, network))
+    known = told_apart(reachable(answer.variant, places(answer.variant, network)).values())
     return {
         **why,
         "duties": [
@@ -38,22 +39,32 @@ def asking_view(answer: Answer | None, missing: tuple[str, str], *, stopped: boo
             for key, duty in answer.project.duties.items()
         ],
         "places": [
-            {"place": name, "title": place.title}
-            for name, place in sorted(known.items(), key=lambda item: (item[1].title.lower(), item[0]))
+            {"place": name, "title": title}
+            for name, title in sorted(known.items(), key=lambda item: (item[1].lower(), item[0]))
         ],
     }
+
+
+def told_apart(known: Iterable[Place]) -> dict[str, str]:
+    """Place to its title, with its key where another place has the same title."""
+    every = list(known)
+    often = Counter(one.title for one in every)
+    return {one.mass: f"{one.title} ({one.mass})" if often[one.title] > 1 else one.title for one in every}
 
 
 def planned_view(found: Planned) -> dict[str, Any]:
     """Everything that was found, as texts."""
     plan = found.plan
+    titles = told_apart([*(s.place for s in plan.sensors), *(place for place, _, _ in plan.others)])
     return {
         "sentence": sentence(plan, reader()),
         "day": day_text(plan, reader()),
         "bands": BANDS,
         "sensors": list(sensor_rows(found)),
         "start": doubt(plan.start, reader()),
-        "others": [{"title": place.title, "left": doubt(left, reader())} for place, _, left in plan.others],
+        "others": [
+            {"title": titles[place.mass], "left": doubt(left, reader())} for place, _, left in plan.others
+        ],
         "runs": list(run_rows(found)),
         "margins": [margin_view(found, *one) for one in plan.doubtful],
         "tests": [

@@ -10,9 +10,10 @@ from heatproof.kit.records.variant import Variant
 from heatproof.network import arrays as A
 from heatproof.network import signals as S
 from heatproof.network.builder import NetworkBuilder
+from heatproof.network.coefficients import duct_coefficients, exchanger_coefficients
 from heatproof.network.flow import solve_flows
 from heatproof.network.laid import Network
-from heatproof.network.rates import duct_coefficients, exchanger_coefficients, unpack
+from heatproof.network.rates import unpack
 from heatproof.network.solve import make_work, uniform_state
 
 Layer = Callable[[NetworkBuilder, Variant], None]

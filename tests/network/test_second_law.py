@@ -9,8 +9,8 @@ from heatproof.media.exhaust import cp_exhaust
 from heatproof.network import signals as S
 from heatproof.network.arrays import EXHAUST
 from heatproof.network.builder import NetworkBuilder
+from heatproof.network.coefficients import duct_coefficients, held_conductance
 from heatproof.network.engine import mean_cp
-from heatproof.network.rates import duct_coefficients, held_conductance
 
 K = st.floats(250.0, 700.0)
 

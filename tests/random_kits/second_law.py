@@ -11,7 +11,9 @@ import numpy as np
 
 from heatproof.laws.engine import mean_gas_temperature
 from heatproof.network import signals as S
-from heatproof.network.rates import SIGMA, capacity_rate, downstream, rates, source_heat, upstream
+from heatproof.network.coefficients import capacity_rate, downstream, upstream
+from heatproof.network.heat_flows import SIGMA, source_heat
+from heatproof.network.rates import rates
 from heatproof.network.solve import Run, make_work
 from heatproof.network.transient import Stepping
 

@@ -10,9 +10,10 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from heatproof.network.heat_flows import source_heat
 from heatproof.network.laid import exact_model
 from heatproof.network.matrix import jacobian, secant_matrix
-from heatproof.network.rates import rates, source_heat
+from heatproof.network.rates import rates
 from heatproof.network.solve import Run, make_work
 from heatproof.network.transient import implicit_matrix
 from heatproof.numerics.compiled import compiled

@@ -7,9 +7,10 @@ in `out_row`.
 
 from heatproof.network import signals as S
 from heatproof.network.arrays import EXHAUST, SLOPE
+from heatproof.network.coefficients import capacity_rate, downstream, upstream
 from heatproof.network.flow import GRAVITY, cholesky_solve
 from heatproof.network.fluids import density
-from heatproof.network.rates import SIGMA, capacity_rate, downstream, source_slope, upstream
+from heatproof.network.heat_flows import SIGMA, source_slope
 from heatproof.numerics.compiled import compiled
 
 SLOW = 5.0  # m/s

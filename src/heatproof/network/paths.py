@@ -6,7 +6,8 @@ import numpy as np
 
 from heatproof.network import signals as S
 from heatproof.network.arrays import EXHAUST
-from heatproof.network.rates import SIGMA, rates, source_heat
+from heatproof.network.heat_flows import SIGMA, source_heat
+from heatproof.network.rates import rates
 from heatproof.network.solve import Run, make_work
 
 

@@ -10,8 +10,9 @@ from typing import NamedTuple
 import numpy as np
 
 from heatproof.network.engine import AC, RUNNING
+from heatproof.network.heat_flows import source_slope
 from heatproof.network.matrix import jacobian
-from heatproof.network.rates import rates, source_slope
+from heatproof.network.rates import rates
 from heatproof.numerics.compiled import compiled
 from heatproof.numerics.sparse_lu import lu_factor, lu_solve
 

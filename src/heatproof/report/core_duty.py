@@ -13,7 +13,8 @@ from heatproof.kit.records.variant import Variant
 from heatproof.laws.core import Stream
 from heatproof.network import signals as S
 from heatproof.network.arrays import Work
-from heatproof.network.rates import exchanger_coefficients, rates
+from heatproof.network.coefficients import exchanger_coefficients
+from heatproof.network.rates import rates
 from heatproof.network.solve import Run, make_work
 from heatproof.verdict.names import spaced
 

@@ -21,7 +21,7 @@ from heatproof.logs.correcting.weighing import (
     white_residual,
 )
 from heatproof.logs.predicting.logged_duty import LoggedDuty
-from heatproof.logs.predicting.predict import QUICK_BLOCK_S, Blocks, Reading, run_logged
+from heatproof.logs.predicting.predict import Blocks, Reading, run_logged
 from heatproof.logs.reading.records import Floats, LogError
 from heatproof.network.laid import Network
 from heatproof.network.solve import Run
@@ -52,10 +52,9 @@ class TestRun:
 
 @dataclass(frozen=True)
 class FitSettings:
-    """block_s: means that enter the fit; quick_s: seconds over which the inputs of a run are averaged."""
+    """block_s: means that enter the fit, s. jobs: runs at once."""
 
     block_s: float = 20.0
-    quick_s: int = QUICK_BLOCK_S
     robust: bool = True
     jobs: int = 2
 
@@ -83,8 +82,7 @@ class Fit:
     # --- the model ------------------------------------------------------------------------------
     def solve(self, variant: Variant, network: Network) -> list[Run]:
         self.solves += len(self.runs)
-        quick = self.settings.quick_s
-        return [run_logged(variant, run.logged, network, block_s=quick) for run in self.runs]
+        return [run_logged(variant, run.logged, network) for run in self.runs]
 
     def runs_at(self, x: Floats) -> list[Run]:
         key = np.round(x, 9).tobytes()

@@ -2,7 +2,6 @@
 
 import dataclasses
 from dataclasses import dataclass
-from itertools import pairwise
 
 import numpy as np
 from numpy.typing import NDArray
@@ -15,16 +14,9 @@ from heatproof.kit.records.variant import Variant
 from heatproof.logs.predicting.lag import shown
 from heatproof.logs.predicting.logged_duty import LoggedDuty
 from heatproof.logs.reading.records import Channel, Floats
-from heatproof.network.engine import AC, RUNNING
 from heatproof.network.laid import Network
-from heatproof.network.solve import Duty, NotSolved, Run, settle_start, solve_duty, uniform_state
+from heatproof.network.solve import NotSolved, Run, settle_start, solve_duty, uniform_state
 from heatproof.verdict.solving import DutyNotSolved
-
-QUICK_BLOCK_S = 5
-"""Seconds over which the inputs of a quick run are averaged: a fifth of the steps, peaks within 0.3 K or so."""
-
-FINE_BEFORE_KEY_OFF_S = 60
-"""Stretch before key-off that keeps its seconds: where the thermostat stands then decides about the soak."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -42,13 +34,8 @@ class Reading:
         return self.channel.column
 
 
-def run_logged(
-    variant: Variant, logged: LoggedDuty, network: Network | None = None, *, block_s: int = 1
-) -> Run:
-    """The logged duty through the model. DutyNotSolved where it cannot be driven or does not converge.
-
-    block_s: inputs are held at their means over that many seconds.
-    """
+def run_logged(variant: Variant, logged: LoggedDuty, network: Network | None = None) -> Run:
+    """The logged duty through the model. DutyNotSolved where it cannot be driven or does not converge."""
     network = network or lay_network(variant)
     duty = logged.duty(variant)
     try:
@@ -58,28 +45,11 @@ def run_logged(
             start, fans = uniform_state(network, around), None
         else:
             start, fans = settle_start(network, around, plan.start, seconds=max(plan.settle, 1))
-        samples = held_means(plan.duty.samples, plan.duty.key_off, block_s)
-        return solve_duty(network, around, Duty(samples, plan.duty.key_off), start, fan_target=fans)
+        return solve_duty(network, around, plan.duty, start, fan_target=fans)
     except NotSolved as error:
         raise DutyNotSolved(logged.name, logged.name, error.time, str(error), error.next_step) from error
     except CannotDrive as error:
         raise DutyNotSolved(logged.name, logged.name, 0.0, str(error)) from error
-
-
-def held_means(samples: Floats, key_off: int, block_s: int) -> Floats:
-    """(seconds, columns) with the means over blocks; a block ends where the engine or the air conditioning
-    is switched, and at key-off."""
-    if block_s <= 1:
-        return samples
-    out = samples.copy()
-    switched = np.any(np.diff(samples[:key_off, [RUNNING, AC]], axis=0) != 0.0, axis=1)
-    last = max(key_off - FINE_BEFORE_KEY_OFF_S, 0)
-    edges = sorted({0, last, *(k for k in (np.flatnonzero(switched) + 1).tolist() if k < last)})
-    for a, b in pairwise(edges):
-        for first in range(a, b, block_s):
-            end = min(first + block_s, b)
-            out[first:end] = samples[first:end].mean(axis=0)
-    return np.ascontiguousarray(out)
 
 
 def readings_of(channels: tuple[Channel, ...], mapped: dict[str, str], logged: LoggedDuty) -> list[Reading]:

@@ -55,6 +55,6 @@ def one_process(room: Path, plan: list[tuple[str, int, int]], found: Found) -> l
     at = room / name / "at"
     n = int(at.read_text()) if at.exists() and at.read_text() else first
     found.count += n - first + 1
-    found.defects.append((name, n, f"ended the process ({done.returncode}): {done.stderr[-1500:]}"))
+    found.defects.append((name, n, f"ended the process ({done.returncode}): {done.stderr[-4000:]}"))
     rest = [(name, n + 1, first + count - n - 1)] if n + 1 < first + count else []
     return [*rest, *left[1:]]

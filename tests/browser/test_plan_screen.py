@@ -136,8 +136,11 @@ def test_it_is_stopped_on_the_screen(browser: Any, shop: Served, monkeypatch: py
 def test_while_spreads_are_not_there_it_says_so(browser: Any, served: Served) -> None:
     page = browser.new_page(viewport={"width": 1440, "height": 900})
     opened(page, served, "test-day")
-    if page.get_by_role("button", name="Plan", exact=True).count():  # a log is on file
-        page.get_by_role("button", name="Plan", exact=True).click()
-    page.wait_for_selector("text=Not yet: a plan needs the spreads of this variant", timeout=20_000)
+    switch = page.get_by_role("button", name="Plan", exact=True)
+    told = page.get_by_text("Not yet: a plan needs the spreads of this variant")
+    switch.or_(told).first.wait_for(timeout=20_000)
+    if switch.count():  # a log is on file
+        switch.click()
+    told.wait_for(timeout=20_000)
     assert page.get_by_role("button", name="Make the plan").is_disabled()
     page.close()

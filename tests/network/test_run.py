@@ -143,7 +143,7 @@ def boiling_at_peak(run) -> set[str]:
 
 @pytest.mark.parametrize("name", DUTIES)
 def test_peaks_do_not_hang_on_the_step(case, runs, name):
-    """Half the tolerance moves no peak of a part or of oil by 0.15 K (docs/theory/numerics.md, "Known limits").
+    """Half the tolerance moves no peak of a part or of oil by 0.2 K (docs/theory/numerics.md, "Known limits").
 
     Vapour comes in bursts, so where coolant boils water moves more: 0.5 K, and 2 K in the cell that boils.
     """
@@ -151,7 +151,7 @@ def test_peaks_do_not_hang_on_the_step(case, runs, name):
     boils = boiling_at_peak(coarse) | boiling_at_peak(fine)
     kinds = coarse.network.kinds
     a, b = peaks(coarse), peaks(fine)
-    allowed = {m: 2.0 if m in boils else 0.5 if kinds[m] == "coolant" else 0.15 for m in a}
+    allowed = {m: 2.0 if m in boils else 0.5 if kinds[m] == "coolant" else 0.2 for m in a}
     worst, where = max((abs(a[m] - b[m]) / allowed[m], m) for m in a)
     assert worst < 1.0, where
 

@@ -120,7 +120,7 @@ class Engine:
             air * CP * asked.T_inlet * (ratio ** ((GAMMA - 1.0) / GAMMA) - 1.0) / e["compressor_efficiency"]
         )
         shaft = heat / e["mechanical_efficiency"]
-        p4 = self.p + e["exhaust_loss"] * exhaust**2 * T3 / e["exhaust_T"]
+        p4 = sqrt(self.p**2 + 2.0 * 101325.0 * e["exhaust_loss"] * exhaust**2 * T3 / e["exhaust_T"])
         expansion, delivered, whole = self.turbine(shaft, exhaust, p4, T3, cp, gas.gamma(T3))
         back = max(p4 * expansion - max(p_m, p1), 0.0) * swept
         power = indicated - friction - pumping

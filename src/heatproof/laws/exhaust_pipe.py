@@ -1,8 +1,10 @@
-"""Exhaust gas to its wall: manifolds, pipes, turbine housing."""
+"""Exhaust gas to its wall, and the pressure it needs to leave: manifolds, pipes, turbine housing."""
 
 import math
 
 from heatproof.numerics.compiled import compiled
+
+P_REFERENCE = 101325.0  # Pa, of the density at which losses are given
 
 
 @compiled
@@ -32,3 +34,15 @@ def wall_conductance(capacity_rate: float, hA: float) -> float:
     """
     C = max(capacity_rate, 1e-9)
     return -C * math.expm1(-hA / C)
+
+
+@compiled
+def pressure_ahead(p_behind: float, loss: float) -> float:
+    """Pressure [Pa] ahead of a pipe that ends at p_behind [Pa]: p1² = p2² + 2 p_ref Δp_ref.
+
+    loss: Δp_ref [Pa], what the pipe would take at the density of one atmosphere and the gas's temperature. Gas that is
+    denser ahead moves more slowly, so the true loss is less than that at 1 atm behind.
+    Source: isothermal gas flow in a pipe with friction (Crane TP-410, eq. 1-6 without its acceleration term, from
+    memory). Valid well below choking.
+    """
+    return math.sqrt(p_behind * p_behind + 2.0 * P_REFERENCE * loss)

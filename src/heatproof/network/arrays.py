@@ -197,7 +197,7 @@ ENGINE = np.dtype(
         ("filter_loss", _F),  # Pa s2/kg2
         ("charge_loss", _F),  # Pa s2/kg2 at charge_rho, compressor to manifold
         ("charge_rho", _F),  # kg/m3
-        ("exhaust_loss", _F),  # Pa s2/kg2 at exhaust_T, turbine to open air
+        ("exhaust_loss", _F),  # Pa s2/kg2 at exhaust_T and one atmosphere, turbine to open air
         ("exhaust_T", _F),  # K
         ("turbo", _I),
         ("compressor_efficiency", _F),  # used where the map has no points

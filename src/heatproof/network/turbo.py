@@ -2,6 +2,7 @@
 
 import numpy as np
 
+from heatproof.laws.exhaust_pipe import pressure_ahead
 from heatproof.laws.turbo import turbine_match
 from heatproof.media.exhaust import gamma_exhaust
 from heatproof.network import signals as S
@@ -95,7 +96,7 @@ def turbo_pass(model, around, air, p_m, exhaust, T3, mixture, cp, T_m, T1, p_int
     p2 = p_m + e.charge_loss * air * air * (e.charge_rho * R_AIR * T_m / p_m)
     ratio = max(p2 / p1, SMALLEST_RATIO)
     compression = compressor(e, model.compressor_map, air, T1, p1, ratio, sig)
-    p4 = around.pressure + e.exhaust_loss * exhaust * exhaust * (T3 / e.exhaust_T)
+    p4 = pressure_ahead(around.pressure, e.exhaust_loss * exhaust * exhaust * (T3 / e.exhaust_T))
     shaft = compression / e.mechanical_efficiency
     share = turbine(e, exhaust, T3, mixture, cp, p4, shaft, sig)
     p3 = p4 * sig[S.EXPANSION_RATIO]

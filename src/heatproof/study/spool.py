@@ -20,6 +20,7 @@ import numpy as np
 from heatproof.assembly.exhaust import back_pressure
 from heatproof.assembly.model import Solved
 from heatproof.kit.records.variant import Variant
+from heatproof.laws.exhaust_pipe import pressure_ahead
 from heatproof.laws.turbo import compressor_outlet_temperature, spool_acceleration, turbine_match
 from heatproof.media.exhaust import gamma_exhaust
 from heatproof.network import signals as S
@@ -63,7 +64,7 @@ def time_to_boost(variant: Variant, solved: Iterable[Solved]) -> float | None:
     def surplus(share: float) -> float:
         air = per_pascal * (p_a + boost * share**2)
         flow = air * rich
-        p_4 = p_a + k_back * flow * flow * T_3 / T_BACK
+        p_4 = pressure_ahead(p_a, k_back * flow * flow * T_3 / T_BACK)
         eta_t = turbo.turbine_efficiency
         _, _, power = turbine_match(
             math.inf, flow, p_4, T_3, turbo.swallowing_area, eta_t, cp, gamma, R_EXHAUST

@@ -9,6 +9,7 @@ from heatproof.assembly.coolant import circulation_check
 from heatproof.assembly.model import Solved
 from heatproof.kit.findings import Finding
 from heatproof.kit.records.variant import Variant, Where
+from heatproof.laws.exhaust_pipe import pressure_ahead
 from heatproof.network import signals as S
 from heatproof.network.solve import Run
 from heatproof.units.amount import Amount
@@ -100,7 +101,8 @@ def held_by_exhaust(key: str, solved: Solved) -> Iterator[Finding]:
         loss = float(e["exhaust_loss"] / e["exhaust_T"])
         short = float(signal[:, S.DEMAND_SHORT].max())
         reached, missing = power(float(signal[:, S.BRAKE_POWER].max())), power(short)
-        back = pressure(float((loss * signal[:, S.EXHAUST] ** 2 * signal[:, S.EXHAUST_TEMPERATURE]).max()))
+        most = float((loss * signal[:, S.EXHAUST] ** 2 * signal[:, S.EXHAUST_TEMPERATURE]).max())
+        back = pressure(pressure_ahead(run.around.pressure, most) - run.around.pressure)
         told = f", up to {missing} short of what is asked for," if short > LEAST_SHORT_POWER else ""
         yield Finding(
             "warning",

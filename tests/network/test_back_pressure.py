@@ -22,7 +22,7 @@ from heatproof.network.solve import make_work, uniform_state
 from heatproof.verdict.watch import held_by_exhaust, short_of_power
 
 EXAMPLE = Path(heatproof.__file__).parent / "examples" / "hatchback"
-NARROW = (0.018, 0.016, 0.014)  # m, tail pipe; the example has 50 mm for 165 kW
+NARROW = (0.018, 0.016, 0.014)  # m, tail pipe; the example has 48 mm for 165 kW
 
 
 @cache

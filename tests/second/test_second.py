@@ -45,7 +45,8 @@ def at(times: np.ndarray, wanted: np.ndarray) -> np.ndarray:
 # --- one instant ------------------------------------------------------------------------------------------
 @pytest.mark.parametrize("name", DUTIES)
 def test_heat_into_every_mass_is_the_same(start, name):
-    """At fifteen states along the course, drive and soak: 0.1 % of what flows through a mass, or 0.5 W."""
+    """At fifteen states along the course, drive and soak: 0.1 % of what flows through a mass, or 1 W (production
+    settles pumping, which ends in the gas, within 1e-4 of power and friction: up to a watt)."""
     s = start(name)
     run = s.production()
     balance, work = Balance(s.network, s.around), make_work(s.network, s.around)
@@ -67,7 +68,7 @@ def test_heat_into_every_mass_is_the_same(start, name):
         np.add.at(through, links["end"], carried)
         error = np.abs(balance.heat(links)[:n] - work.rate[:n])
         worst = int(np.argmax(error - 1e-3 * through[:n]))
-        assert error[worst] <= 0.5 + 1e-3 * through[worst], (run.time[row], s.network.masses[worst])
+        assert error[worst] <= 1.0 + 1e-3 * through[worst], (run.time[row], s.network.masses[worst])
 
 
 # --- a short course ---------------------------------------------------------------------------------------

@@ -23,7 +23,7 @@ from heatproof.kit.records.cores import Core, Rated
 from heatproof.laws.core import core_side
 from heatproof.laws.exchange import COUNTERFLOW, UNMIXED
 from heatproof.network import signals as S
-from heatproof.network.engine import CP_AIR
+from heatproof.network.fluids import CP_AIR
 
 LAYERS = (lay_air, lay_coolant, lay_oil, lay_charge, lay_cores)
 RATED = Rated(

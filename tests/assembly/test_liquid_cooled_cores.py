@@ -13,7 +13,7 @@ from heatproof.assembly.cores import charge_side_loss, lay_cores
 from heatproof.assembly.oil import lay_oil
 from heatproof.kit.records.cores import Core, PlatesToLiquid, Rated
 from heatproof.laws.core import core_side
-from heatproof.network.engine import CP_AIR
+from heatproof.network.fluids import CP_AIR
 
 LAYERS = (lay_air, lay_coolant, lay_oil, lay_charge, lay_cores)
 LOW, LINE = "low_temperature", "circuits.low_temperature.charge_cooler"

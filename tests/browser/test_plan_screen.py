@@ -130,6 +130,8 @@ def test_it_is_stopped_on_the_screen(browser: Any, shop: Served, monkeypatch: py
     page.locator("section[aria-label=Plan] .btn.main").click()
     page.locator("section[aria-label=Plan]").get_by_role("button", name="Stop").click(timeout=20_000)
     page.wait_for_selector("text=Stopped; nothing was changed.", timeout=20_000)
+    assert page.locator("section[aria-label=Plan]").get_by_role("button", name="Stop").count() == 0
+    assert page.locator("section[aria-label=Plan] .btn.main").is_enabled()
     page.close()
 
 

@@ -15,7 +15,7 @@ from heatproof.doors import cli
 from heatproof.doors.verbs import VERBS
 from heatproof.kit import examples
 from heatproof.kit.read import read_project
-from heatproof.network.solve import NotSolved
+from heatproof.network.not_solved import NotSolved
 from heatproof.verdict import solving
 
 SMALL = Path(__file__).parents[1] / "kit" / "small"

@@ -18,7 +18,8 @@ from heatproof.kit.read import read_project
 from heatproof.network import signals as S
 from heatproof.network.builder import NetworkBuilder
 from heatproof.network.laid import Network
-from heatproof.network.solve import Duty, NotSolved, Run, settle_start, solve_duty, uniform_state
+from heatproof.network.not_solved import NotSolved
+from heatproof.network.solve import Duty, Run, settle_start, solve_duty, uniform_state
 from heatproof.verdict.solving import DutyNotSolved, solve_duty_of
 
 ANY = settings(

@@ -11,7 +11,7 @@ from heatproof.kit.fields import fields_of
 from heatproof.kit.findings import Findings
 from heatproof.kit.records.base import Record
 from heatproof.kit.records.variant import Variant, child
-from heatproof.network.solve import NotSolved
+from heatproof.network.not_solved import NotSolved
 
 SIZES = (
     "mass",

@@ -33,6 +33,16 @@ def test_the_ledger_sums_and_carries_its_limit(solved: TestClient) -> None:
     assert part["paths"]["in"] - part["paths"]["out"] == pytest.approx(part["paths"]["stored"], abs=1e-6)
 
 
+def test_the_marked_peak_is_the_judged_one(solved: TestClient) -> None:
+    """By row, not by the first of equal rounded values: chart, ledger and table then name one instant."""
+    folder = solved.app.state.start.need().folder  # type: ignore[attr-defined]
+    row = next(r for r in check(folder, spreads=False).rows if r.part == "loom")
+    history = solved.get("/api/parts/loom").json()["history"]
+    assert history["duty"] == row.duty
+    assert history["time"][history["peak"]] == pytest.approx(row.found.time, abs=0.06)
+    assert history["value"][history["peak"]] == max(history["value"])
+
+
 def test_air_balances_at_every_zone(solved: TestClient) -> None:
     air = solved.get("/api/air").json()
     through = sum(abs(link["flow"]) for link in air["links"]) / 2

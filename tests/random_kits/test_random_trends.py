@@ -29,7 +29,7 @@ def mixture(run: Run) -> float:
     return float(run.signal[:, S.MIXTURE].min())
 
 
-def moves_as_it_must(drawn: Drawn, data: st.DataObject) -> None:
+def assert_moves_as_it_must(drawn: Drawn, data: st.DataObject) -> None:
     """One of the changes this kit allows."""
     project = drawn.read()
     variant, duty = without_relays(project.variant()), next(iter(project.duties.values()))
@@ -45,7 +45,7 @@ def moves_as_it_must(drawn: Drawn, data: st.DataObject) -> None:
 @settings(ANY, max_examples=15)
 @given(projects(), st.data())
 def test_changes_move_peaks_as_they_must(drawn, data):
-    moves_as_it_must(drawn, data)
+    assert_moves_as_it_must(drawn, data)
 
 
 @pytest.mark.slow
@@ -53,4 +53,4 @@ def test_changes_move_peaks_as_they_must(drawn, data):
 @settings(ANY, max_examples=80)
 @given(drawn=projects(), data=st.data())
 def test_changes_move_peaks_as_they_must_in_many_kits(block, drawn, data):
-    moves_as_it_must(drawn, data)
+    assert_moves_as_it_must(drawn, data)

@@ -10,9 +10,9 @@ from pathlib import Path
 
 import pytest
 
-from heatproof.assembly.core_tables import CP_AIR
 from heatproof.doors import cli
 from heatproof.kit.read import read_project
+from heatproof.network.fluids import CP_AIR
 from heatproof.report.core_duty import core_duties
 from heatproof.report.document import Facts, Figure, Heading, Table
 from heatproof.report.gathered import Gathered, gather

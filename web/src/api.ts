@@ -51,7 +51,7 @@ export type Margins = {
   measures: { groups: { title: string; measures: MeasureRow[] }[]; fitted: number; count: number; currency: string; base: Amounts; total: Amounts };
   limits: { part: string; title: string; limit_text: string }[];
 };
-export type History = { part: string; title: string; duty: string; duty_name: string; time: number[]; value: number[]; speed: number[]; key_off: number; duration: number; ambient: number; limits: { label: string; value?: number; values?: number[] }[] };
+export type History = { part: string; title: string; duty: string; duty_name: string; time: number[]; value: number[]; peak: number; speed: number[]; key_off: number; duration: number; ambient: number; limits: { label: string; value?: number; values?: number[] }[] };
 export type Buy = { measure: string; title: string; gain: number; gain_text: string; left_text: string; half_text: string; state: State; cost: string; labour: string; helps: string };
 export type Part = {
   row: Row; history: History; limit: { text: string; source: string; where: string; path: string }; duties: { key: string; name: string; margin: number }[];

@@ -5,7 +5,7 @@ from heatproof.kit.records.air import Fan, Passage
 from heatproof.kit.records.variant import Variant
 from heatproof.network.arrays import AIR
 from heatproof.network.builder import NetworkBuilder
-from heatproof.network.engine import CP_AIR
+from heatproof.network.fluids import CP_AIR
 
 OUTSIDE = "outside"
 FAN = "fan"

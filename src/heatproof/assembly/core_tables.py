@@ -21,7 +21,7 @@ from heatproof.media.coolants import (
 from heatproof.media.liquids import T_REFERENCE, liquid_density, liquid_viscosity
 from heatproof.media.oils import conductivity_oil, liquid_coefficients_oil
 from heatproof.network.arrays import TABLE_POINTS
-from heatproof.network.engine import CP_AIR
+from heatproof.network.fluids import CP_AIR
 
 Table = tuple[np.ndarray, np.ndarray]
 """Flows (kg/s, ascending) and hA (W/K) at them."""

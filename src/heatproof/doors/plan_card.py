@@ -3,9 +3,9 @@
 from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
-from heatproof.doors.plan_text import METRIC, between_text, kind_text, response_text, sentence
+from heatproof.doors.plan_text import METRIC, between_text, kind_text, mark_text, response_text, sentence
 from heatproof.report.reader_units import ReaderUnits
-from heatproof.verdict.words import MISSING, clock, minutes
+from heatproof.verdict.words import clock, minutes
 
 if TYPE_CHECKING:
     from heatproof.kit.records.duty import Duty
@@ -32,17 +32,16 @@ def card_of(
         CardSensor(k, s.place.mass, s.place.title, kind_text(s), response_text(s), place_cautions(variant, s))
         for k, s in enumerate(plan.sensors, start=1)
     )
-    order = {id(s): k for k, s in enumerate(plan.sensors, start=1)}
     runs = []
     for key, times in plan.runs.items():
         rows = tuple(
             CardReading(
-                order[id(one.sensor)],
+                plan.number(one.sensor),
                 one.sensor.place.title,
                 between_text(one, units),
                 clock(one.time),
-                MISSING if one.passes is None else units.temperature(one.passes),
-                MISSING if one.fails is None else units.temperature(one.fails),
+                mark_text(one.passes, units),
+                mark_text(one.fails, units),
             )
             for one in readings
             if one.duty == key

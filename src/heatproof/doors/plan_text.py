@@ -110,19 +110,23 @@ def kind_text(s: "ChosenSensor") -> str:
     return s.kind.title if s.simpler is None else f"{s.kind.title} ({s.simpler.title} will do)"
 
 
+def mark_text(T: float | None, units: ReaderUnits = METRIC) -> str:
+    """A temperature (K) that counts as pass or fail, where there is one."""
+    return MISSING if T is None else units.temperature(T)
+
+
 def reading_rows(plan: "Plan", readings: "Sequence[Expected]") -> list[tuple[str, ...]]:
     """One row for every sensor in every duty."""
-    order = {id(s): k for k, s in enumerate(plan.sensors, start=1)}
     return [
         (
-            str(order[id(one.sensor)]),
+            str(plan.number(one.sensor)),
             one.sensor.place.mass,
             plan.duties[one.duty].name,
             temperature(one.peak),
             between_text(one),
             clock(one.time),
-            MISSING if one.passes is None else temperature(one.passes),
-            MISSING if one.fails is None else temperature(one.fails),
+            mark_text(one.passes),
+            mark_text(one.fails),
         )
         for one in readings
     ]

@@ -14,6 +14,7 @@ from heatproof.numerics.sparse_lu import LUPattern
 
 AIR, COOLANT, OIL, EXHAUST, COOLANT_2 = 0, 1, 2, 3, 4  # fluids of branches
 FLUIDS = 5
+VEHICLE_SPEED_COUNTS, STILL = -1, -2  # instead of an air junction, where a surface meets air of no zone
 TABLE_POINTS = 12  # of an exchanger's hA over ln flow
 
 _I, _F = np.int64, np.float64
@@ -31,7 +32,7 @@ CONVECTION = np.dtype(
         ("area", _F),  # m2
         ("length", _F),  # m
         ("orientation", _I),  # of laws.convection.ORIENTATIONS
-        ("junction", _I),  # air junction whose speed counts; -1 vehicle speed; -2 still air
+        ("junction", _I),  # air junction whose speed counts, or VEHICLE_SPEED_COUNTS, or STILL
         ("exposure", _F),  # factor on that speed
     ]
 )

@@ -13,7 +13,6 @@ from heatproof.network import signals as S
 from heatproof.network.engine import (
     DEMAND,
     ENOUGH,
-    R_AIR,
     SPEED,
     T_VOLUMETRIC,
     UNSETTLED,
@@ -23,6 +22,7 @@ from heatproof.network.engine import (
     delivered,
     shaft_powers,
 )
+from heatproof.network.fluids import R_AIR
 from heatproof.network.turbo import turbo_pass
 from heatproof.numerics.compiled import compiled
 

@@ -6,12 +6,10 @@ from heatproof.laws.boiling import nucleate_boiling_coefficient
 from heatproof.laws.convection import surface_coefficient
 from heatproof.laws.exchange import exchanger_links
 from heatproof.network import signals as S
-from heatproof.network.arrays import EXHAUST
+from heatproof.network.arrays import EXHAUST, VEHICLE_SPEED_COUNTS
 from heatproof.network.flow import GRAVITY
 from heatproof.network.fluids import density, saturation_temperature
 from heatproof.numerics.compiled import compiled
-
-STILL_AIR, VEHICLE_AIR = -2, -1
 
 
 @compiled
@@ -52,7 +50,7 @@ def surface_coefficients(cv, pressure, T, speed, vehicle, g):
         u = 0.0
         if row.junction >= 0:
             u = speed[row.junction] * row.exposure
-        elif row.junction == VEHICLE_AIR:
+        elif row.junction == VEHICLE_SPEED_COUNTS:
             u = vehicle * row.exposure
         g[k] = row.area * surface_coefficient(T[row.i], T[row.j], pressure, row.length, u, row.orientation)
 

@@ -19,8 +19,7 @@ from heatproof.media.exhaust import (
     viscosity_exhaust,
 )
 from heatproof.network import signals as S
-from heatproof.network.fluids import CP_AIR as CP_AIR
-from heatproof.network.fluids import R_AIR as R_AIR
+from heatproof.network.fluids import CP_AIR, R_AIR
 from heatproof.network.turbo import next_boost, spare_power, turbo_pass
 from heatproof.numerics.compiled import compiled
 

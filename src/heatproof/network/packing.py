@@ -63,7 +63,7 @@ class Packing:
                 A.CONVECTION,
                 i=self.T,
                 j=self.T,
-                junction=self.J | {VEHICLE_AIR: -1, STILL_AIR: -2},
+                junction=self.J | {VEHICLE_AIR: A.VEHICLE_SPEED_COUNTS, STILL_AIR: A.STILL},
             ),
             wetted=self.wetted(),
             duct=self.links("duct", A.DUCT, i=self.T, branch=self.B),

@@ -8,7 +8,6 @@ from heatproof.network import arrays as A
 from heatproof.network import signals as S
 from heatproof.network.engine import COLUMNS, RUNNING
 from heatproof.network.laid import Network
-from heatproof.network.not_solved import NotSolved as NotSolved
 from heatproof.network.not_solved import not_solved, refuse_unnumbered
 from heatproof.network.transient import BUFFERS, DONE, Stepping, Trace, run
 

@@ -4,8 +4,9 @@ import numpy as np
 
 from heatproof.network.arrays import Surroundings
 from heatproof.network.laid import Network
+from heatproof.network.not_solved import NotSolved
 from heatproof.network.rates import rates
-from heatproof.network.solve import NotSolved, make_work, settle_start
+from heatproof.network.solve import make_work, settle_start
 
 DIFFERENCE = 1e-3  # K
 RESIDUAL = 1e-3  # W

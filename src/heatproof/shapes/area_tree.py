@@ -7,7 +7,7 @@ an even spread over the square is an even spread over places and normals, whatev
 round it, along a wall and up it.
 
 Source of the idea: recursive geometric partitions, Basu and Owen (2015), "Scrambled geometric net integration
-over general product spaces".
+over general product spaces" (from memory).
 """
 
 import numpy as np

@@ -14,7 +14,7 @@ export function HistoryChart({ h, state, half, small, others = [] }: { h: Histor
   high += (high - low) * 0.08 + (half ?? 0) * 1.15; low -= (high - low) * 0.04;
   const x = (t: number) => L + (t / h.duration) * (W - L - R), y = (T_: number) => T + ((high - T_) / (high - low)) * (H - T - B);
   const path = (t: number[], v: number[]) => t.map((s, k) => `${k ? "L" : "M"}${x(s).toFixed(1)} ${y(v[k]).toFixed(1)}`).join("");
-  const peak = h.value.indexOf(Math.max(...h.value));
+  const peak = h.peak;
   const c = `var(--${state})`, minutes = h.duration / 60, stops = h.key_off < h.duration - 1;
   const speedTop = Math.max(...h.speed, 1), S0 = H - B + 24;
   const ends = [{ title: h.title, value: h.value.at(-1)!, c, bold: true, dash: "" }, ...others.map((o, k) => ({ title: o.title, value: o.value.at(-1)!, c: "var(--holds)", bold: false, dash: ["6 3", "2 3", "8 3 2 3"][k % 3] }))].map((e) => ({ ...e, at: y(e.value) })).sort((a, b) => a.at - b.at);

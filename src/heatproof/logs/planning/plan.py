@@ -76,6 +76,10 @@ class Plan:
     change: dict[Key, Floats]
     lengths: dict[str, tuple[float, float]]
 
+    def number(self, sensor: ChosenSensor) -> int:
+        """Number of one of its sensors, from 1, in the order they were chosen."""
+        return next(k for k, one in enumerate(self.sensors, start=1) if one is sensor)
+
     def without_runs(self) -> "Plan":
         """The same without the runs behind it, which weigh a hundred times as much as what was found."""
         bare = replace(self.response, runs=[], moved=[None] * len(self.parameters))

@@ -20,7 +20,8 @@ from heatproof.kit.records.variant import Variant
 from heatproof.laws.engine import motored_friction_pressure, power_factor_mixture
 from heatproof.logs.reading.records import Channel, Floats, Log, LogError, LogFinding
 from heatproof.logs.reducing.events import stops
-from heatproof.network.engine import OVERRUN_PRESSURE, R_AIR, T_VOLUMETRIC
+from heatproof.network.engine import OVERRUN_PRESSURE, T_VOLUMETRIC
+from heatproof.network.fluids import R_AIR
 
 RPM = 1 / 60
 RUNNING_RPM = 300.0

@@ -15,6 +15,7 @@ from heatproof.logs.reading.names import split_unit
 from heatproof.logs.reading.records import Channel, Log, LogError, LogFinding
 from heatproof.network.laid import Network
 from heatproof.verdict.judged import judged
+from heatproof.verdict.names import mass_title
 
 NOT_COMPARED = ("ambient_temperature", "time", "date", "transmission_temperature")
 
@@ -33,7 +34,7 @@ def places(variant: Variant, network: Network) -> dict[str, Place]:
     titles = titles_of(variant)
     kinds = network.kinds
     return {
-        name: Place(name, titles.get(name, name), kinds.get(name, "solid"))
+        name: Place(name, titles.get(name) or mass_title(variant, name), kinds.get(name, "solid"))
         for name in network.masses
         if " " not in name and not name.startswith("core.") and not name.endswith(".away")
     }

@@ -15,7 +15,8 @@ from heatproof.logs.predicting.lag import shown
 from heatproof.logs.predicting.logged_duty import LoggedDuty
 from heatproof.logs.reading.records import Channel, Floats
 from heatproof.network.laid import Network
-from heatproof.network.solve import NotSolved, Run, settle_start, solve_duty, uniform_state
+from heatproof.network.not_solved import NotSolved
+from heatproof.network.solve import Run, settle_start, solve_duty, uniform_state
 from heatproof.verdict.solving import DutyNotSolved
 
 

@@ -204,6 +204,7 @@ def history_view(answer: Answer, part: str, duty: str) -> dict[str, Any]:
         "duty_name": answer.solved[duty].duty.name,
         "time": rounded(run.time[rows], 1),
         "value": rounded(T(kelvin[rows])),
+        "peak": int(np.argmax(kelvin[rows])),
         "speed": rounded(speed[rows], 0),
         "key_off": float(run.duty.key_off),
         "duration": float(run.duty.duration),

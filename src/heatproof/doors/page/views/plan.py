@@ -14,6 +14,7 @@ from heatproof.doors.plan_text import (
     doubt,
     kind_text,
     length_text,
+    mark_text,
     response_text,
     sentence,
 )
@@ -21,7 +22,7 @@ from heatproof.doors.planned import Planned
 from heatproof.logs.planning.acceptance import Expected, place_cautions, undecided_after
 from heatproof.logs.planning.plan import reachable
 from heatproof.logs.predicting.places import Place, places
-from heatproof.verdict.words import MISSING, clock, number
+from heatproof.verdict.words import clock, number
 
 
 def asking_view(answer: Answer | None, missing: tuple[str, str], *, stopped: bool) -> dict[str, Any]:
@@ -112,8 +113,7 @@ def run_rows(found: Planned) -> Iterator[dict[str, Any]]:
 def margin_view(found: Planned, row: Any, before: float, after: float) -> dict[str, Any]:
     """A margin in doubt with two standard deviations, before and after the test."""
     half = reader().difference_value(2.0 * after)
-    order = numbers(found)
-    on_it = {order[id(one.sensor)] for one in found.readings if one.part == row.part}
+    on_it = {found.plan.number(one.sensor) for one in found.readings if one.part == row.part}
     return {
         "part": row.part,
         "title": row.title,
@@ -128,16 +128,11 @@ def margin_view(found: Planned, row: Any, before: float, after: float) -> dict[s
 def reading_view(found: Planned, one: Expected) -> dict[str, Any]:
     """What one sensor should read at its highest in one duty, and what counts as pass."""
     return {
-        "number": numbers(found)[id(one.sensor)],
+        "number": found.plan.number(one.sensor),
         "title": one.sensor.place.title,
         "peak": reader().temperature(one.peak),
         "between": between_text(one, reader()),
         "at": clock(one.time),
-        "passes": MISSING if one.passes is None else reader().temperature(one.passes),
-        "fails": MISSING if one.fails is None else reader().temperature(one.fails),
+        "passes": mark_text(one.passes, reader()),
+        "fails": mark_text(one.fails, reader()),
     }
-
-
-def numbers(found: Planned) -> dict[int, int]:
-    """Sensor, by identity, to its number in the plan."""
-    return {id(sensor): k for k, sensor in enumerate(found.plan.sensors, start=1)}

@@ -19,7 +19,10 @@ T_COOLED = 313.15  # K, charge as cool as the volumetric-efficiency curve takes 
 GAS_PER_POWER = 1.1e-6  # kg/s of exhaust gas per W of rated power; common practice, no source
 HOT_GAS_DENSITY = SEA_LEVEL / (287.0 * 950.0)  # kg/m3
 PIPE_FRICTION = 0.03  # Darcy, rough pipe
-MOST_BACK_PRESSURE = 300e3  # Pa; several times what any engine is run with; common practice, no source
+MOST_BACK_PRESSURE = (
+    300e3  # Pa at one atmosphere's density; several times what any engine is run with; common
+)
+# practice, no source. Denser gas loses less; choking, which the run leaves out, comes before that saves such a pipe.
 OUT_OF_REACH = 1.15  # of that power: a rich mixture gives a little more; the run finds what lies between
 
 
@@ -143,7 +146,7 @@ def _exhaust_width(variant: Variant, findings: Findings) -> None:
     findings.error(
         "the exhaust is too narrow for rated_power",
         variant.where(f"exhaust.{worst}.bore"),
-        got=f"about {whole} of back pressure, {here} in this piece",
+        got=f"about {whole} lost at the density of one atmosphere, {here} in this piece",
         allowed=str(most),
         next_step="take a larger bore, or ask for less power",
         amounts=(whole, here, most),

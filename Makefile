@@ -13,6 +13,7 @@ help:
 	@echo "make check  lint and types only"
 	@echo "make bench  speeds, as ratios side by side in one run"
 	@echo "make docs   the site in docs/site"
+	@echo "make dist   wheel and sdist in dist/, each installed and run in an environment of its own"
 
 $(VENV)/installed: pyproject.toml
 	$(PYTHON) -m venv $(VENV)
@@ -50,8 +51,23 @@ bench: $(VENV)/installed
 bench-page: $(VENV)/installed
 	$(BIN)/python -m bench --write docs/performance-figures.md
 
+# A release: set the version in src/heatproof/_version.py and CITATION.cff, head the changelog with it, `make test test-slow dist`,
+# tag. Needs no secret: what is in dist/ is what would be handed to an index.
+.PHONY: dist
+dist:
+	rm -rf dist build/dist
+	$(PYTHON) -m venv build/dist/builder
+	build/dist/builder/bin/pip install --quiet --upgrade pip build
+	build/dist/builder/bin/python -m build --outdir dist .
+	set -e; for package in dist/*.whl dist/*.tar.gz; do \
+	    rm -rf build/dist/fresh; $(PYTHON) -m venv build/dist/fresh; \
+	    build/dist/fresh/bin/pip install --quiet --upgrade pip; \
+	    build/dist/fresh/bin/pip install --quiet "$$package"; \
+	    (cd build/dist && fresh/bin/python $(CURDIR)/tests/packaging/installed.py $(CURDIR)) ; \
+	done
+
 clean:
-	rm -rf build $(VENV)
+	rm -rf build dist $(VENV)
 
 # The page: built output is committed, so that a machine without node runs; these are for those who change it.
 .PHONY: web web-check shots

@@ -30,7 +30,9 @@ def main(sources: Path) -> None:
     licences = [f for f in metadata.files("heatproof") or () if f.name == "LICENSE"]
     assert licences, "the licence is not in the package"
     page = resources.files("heatproof") / "doors" / "page" / "static"
-    assert any(entry.name.endswith(".html") for entry in page.iterdir()), "the page's files are not in the package"
+    assert any(entry.name.endswith(".html") for entry in page.iterdir()), (
+        "the page's files are not in the package"
+    )
     assert (resources.files("heatproof") / "py.typed").is_file()
     with tempfile.TemporaryDirectory() as folder:
         listed = heatproof_says("new", "--list").stdout

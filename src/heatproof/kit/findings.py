@@ -3,7 +3,7 @@
 import difflib
 from collections.abc import Iterable
 from dataclasses import dataclass
-from typing import Literal, TypedDict, Unpack
+from typing import Literal, Self, TypedDict, Unpack
 
 from heatproof.kit.records.variant import Where
 from heatproof.units.amount import Amount
@@ -55,9 +55,35 @@ class Finding:
         )
         return "\n".join([head, *(f"  {label}: {text}" for label, text in rows if text)])
 
+    @property
+    def line(self) -> str:
+        """All on one line, for a report, a log or a message beside others."""
+        place = str(self.where)
+        parts = [f"{place}: {self.what}" if place else self.what]
+        rows = (
+            ("got ", self.got),
+            ("allowed: ", self.allowed),
+            ("nearest: ", self.nearest),
+            ("next step: ", self.next_step),
+        )
+        return "; ".join(parts + [label + text for label, text in rows if text])
+
 
 class Refused(ValueError):
-    """Input that cannot be used. `findings` holds everything found, errors first."""
+    """Input that cannot be used: a project, a log, a value at any door. `findings` holds everything found, errors first.
+
+    One finding alone is refused by `raise Refused.of(what, where, got=…, allowed=…, next_step=…)`.
+    """
+
+    @classmethod
+    def of(cls, what: str, where: Where = NOWHERE, **more: Unpack[More]) -> Self:
+        """Refused with one error."""
+        return cls([Finding("error", what, where, **more)])
+
+    @property
+    def line(self) -> str:
+        """The first error on one line."""
+        return self.findings[0].line if self.findings else str(self)
 
     def __init__(self, findings: Iterable[Finding]) -> None:
         order = {"error": 0, "warning": 1, "note": 2}

@@ -9,7 +9,7 @@ import heatproof
 from heatproof.assembly.model import lay_network, solve
 from heatproof.kit.project import Project
 from heatproof.kit.read import read_project
-from heatproof.kit.records.links import Radiation
+from heatproof.kit.records.parts import Radiation
 from heatproof.kit.records.variant import Variant
 
 Row = tuple[str, float, str]

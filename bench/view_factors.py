@@ -7,12 +7,11 @@ from pathlib import Path
 import numpy as np
 
 from heatproof.shapes.clearance import clearance_table
-from heatproof.shapes.extras import has_ray_library
+from heatproof.shapes.errors import has_ray_library
 from heatproof.shapes.patches import bay_walls, split_along, split_facing
 from heatproof.shapes.placement import Floats, place, place_along
-from heatproof.shapes.primitives import box, cylinder, plate, sphere
-from heatproof.shapes.scene import Part, Scene, solid_part, thin_part
-from heatproof.shapes.tube import tube
+from heatproof.shapes.primitives import box, cylinder, plate, sphere, tube
+from heatproof.shapes.scene import Body, Scene, solid_part, thin_part
 from heatproof.shapes.view_factors import view_factors
 
 Row = tuple[str, float, str]
@@ -24,7 +23,7 @@ PARALLEL_SQUARES = 0.1998249  # Howell C-11, unit squares one apart
 def bay() -> Scene:
     """About 26,000 triangles, 19 parts, some close together. Invented."""
     fine = 0.0135
-    parts: list[Part] = [bay_walls("walls", (0, -0.7, 0), (1.0, 0.7, 0.8), open_sides=("front",), edge=0.1)]
+    parts: list[Body] = [bay_walls("walls", (0, -0.7, 0), (1.0, 0.7, 0.8), open_sides=("front",), edge=0.1)]
     turbine = cylinder(0.06, 0.1, edge=fine, placement=place_along((0, 1, 0), position=(0.4, 0.2, 0.5)))
     parts.append(split_facing(solid_part("turbine", turbine), (0.4, -0.5, 0.5)))
     parts.append(solid_part("block", box((0.5, 0.6, 0.4), edge=0.04, placement=place((0.7, -0.35, 0.3)))))

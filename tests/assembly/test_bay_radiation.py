@@ -17,7 +17,7 @@ from heatproof.laws.radiation import exchange_factor_concentric, exchange_factor
 from heatproof.media.air import conductivity_air
 from heatproof.shapes import primitives
 from heatproof.shapes.placement import place
-from heatproof.shapes.scene import Part, Scene, solid_part, thin_part
+from heatproof.shapes.scene import Body, Scene, solid_part, thin_part
 from heatproof.shapes.view_factors import view_factors
 
 trimesh = pytest.importorskip("trimesh")
@@ -31,7 +31,7 @@ def traced(scene: Scene) -> Factors:
 def spheres(inner: float, outer: float) -> Scene:
     ball = solid_part("inner", primitives.sphere(inner, edge=0.25 * inner))
     hull = primitives.sphere(outer, edge=0.25 * outer)
-    return Scene((ball, Part("outer", hull.vertices, np.asarray(hull.faces)[:, ::-1])))
+    return Scene((ball, Body("outer", hull.vertices, np.asarray(hull.faces)[:, ::-1])))
 
 
 def test_concentric_spheres() -> None:

@@ -123,10 +123,10 @@ def test_bad_meshes_are_refused_with_their_place(tmp_path: Path, file: str) -> N
 
 
 def test_missing_library_names_the_install_line(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    from heatproof.shapes import extras, meshes
+    from heatproof.shapes import errors, meshes
 
     def missing(module: str) -> None:
-        raise ShapeError("not installed", next_step=extras.INSTALL)
+        raise ShapeError("not installed", next_step=errors.INSTALL)
 
     monkeypatch.setattr(meshes, "need", missing)
     (tmp_path / "parts").mkdir()

@@ -15,7 +15,7 @@ from heatproof.assembly.cores import SWITCH_SPAN
 from heatproof.assembly.model import Solved, lay_network, solve
 from heatproof.kit.fields import fields_of
 from heatproof.kit.read import read_project
-from heatproof.kit.records.cores import Core
+from heatproof.kit.records.air import Core
 from heatproof.network import arrays as A
 from heatproof.network import signals as S
 from heatproof.network.builder import NetworkBuilder

@@ -11,8 +11,7 @@ from still_car import changed, instant, network_of
 from heatproof.assembly.coolant import circulation_check, coolant_circuit, coolant_liquid, lay_coolant
 from heatproof.assembly.liquid import lay_circuit, pipe_losses
 from heatproof.assembly.liquid_walls import coefficient, still_coefficient
-from heatproof.kit.records.coolant import Coolant
-from heatproof.kit.records.lines import ElectricPump, Hose, Junction, Pump
+from heatproof.kit.records.liquids import Coolant, ElectricPump, Hose, Junction, Pump
 from heatproof.network import signals as S
 from heatproof.network.arrays import COOLANT_2
 

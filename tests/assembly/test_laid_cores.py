@@ -19,7 +19,7 @@ from heatproof.assembly.core_tables import (
 )
 from heatproof.assembly.cores import charge_side_loss, lay_cores
 from heatproof.assembly.oil import lay_oil
-from heatproof.kit.records.cores import Core, Rated
+from heatproof.kit.records.air import Core, Rated
 from heatproof.laws.core import core_side
 from heatproof.laws.exchange import COUNTERFLOW, UNMIXED
 from heatproof.network import signals as S

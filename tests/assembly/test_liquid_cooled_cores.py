@@ -11,7 +11,7 @@ from heatproof.assembly.coolant import coolant_liquid, lay_coolant
 from heatproof.assembly.core_tables import T_CHARGE, air_stream, circuit_stream, liquid_losses, sides
 from heatproof.assembly.cores import charge_side_loss, lay_cores
 from heatproof.assembly.oil import lay_oil
-from heatproof.kit.records.cores import Core, PlatesToLiquid, Rated
+from heatproof.kit.records.air import Core, PlatesToLiquid, Rated
 from heatproof.laws.core import core_side
 from heatproof.network.fluids import CP_AIR
 

@@ -18,8 +18,8 @@ from heatproof.report import release, verify
 from heatproof.report.changes import changes
 from heatproof.report.reader_units import ReaderUnits
 from heatproof.report.record import FORMAT
-from heatproof.shapes.ray_store import RayStore, Settings
-from heatproof.shapes.scene import Part, Scene
+from heatproof.shapes.scene import Body, Scene
+from heatproof.shapes.tracing import RayStore, Settings
 from heatproof.study.check import check, versions
 from heatproof.study.kept import Kept
 from heatproof.study.runs import case as case_of
@@ -135,10 +135,10 @@ class Rays(Reader):
         import trimesh
 
         ball = trimesh.creation.icosphere(subdivisions=0)
-        part = Part("ball", np.asarray(ball.vertices), np.asarray(ball.faces))
+        part = Body("ball", np.asarray(ball.vertices), np.asarray(ball.faces))
         self.scene = Scene((part,))
         self.store = RayStore(self.inputs / "cache", Settings(6, 1, "x"))
-        from heatproof.shapes.ray_store import Ended
+        from heatproof.shapes.tracing import Ended
 
         rays = 64 * len(part.faces)
         self.rays = rays

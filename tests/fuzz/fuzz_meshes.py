@@ -15,8 +15,7 @@ from fuzz_readers import Reader, Told
 sys.path.append(str(Path(__file__).parents[1] / "shapes"))
 import step_box
 
-from heatproof.shapes.errors import ShapeError
-from heatproof.shapes.extras import has_step_reader
+from heatproof.shapes.errors import ShapeError, has_step_reader
 from heatproof.shapes.meshes import read_part
 
 BOX = trimesh.creation.box((0.3, 0.2, 0.1))

@@ -21,7 +21,7 @@ from heatproof.logs.reading.read import read_log
 from heatproof.logs.reading.records import LogError
 from heatproof.logs.reading.text_bytes import MAX_TEXT_BYTES
 from heatproof.report.record_shape import parsed_record
-from heatproof.shapes.ray_store import read_or_discard
+from heatproof.shapes.tracing import read_or_discard
 
 SMALL = Path(__file__).parents[1] / "kit" / "small"
 DRIVE = "{kind: grade, speed: 80 km/h, grade: 6 %, duration: 10 min}"

@@ -13,8 +13,8 @@ from heatproof.kit import schema
 from heatproof.kit.checks.liquids import MOST_CIRCUITS, MOST_RELAYS
 from heatproof.kit.findings import Finding, Refused
 from heatproof.kit.read import read_project
-from heatproof.kit.records.coolant import LiquidCircuit
-from heatproof.kit.records.cores import PlatesToLiquid
+from heatproof.kit.records.air import PlatesToLiquid
+from heatproof.kit.records.liquids import LiquidCircuit
 from heatproof.network import signals
 
 EXAMPLES = Path(heatproof.__file__).parent / "examples"

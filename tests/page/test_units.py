@@ -8,7 +8,7 @@ from fastapi.testclient import TestClient
 from heatproof.doors.page.units import channel_unit, choose_units, words
 from heatproof.kit.findings import Finding
 from heatproof.report.reader_units import ReaderUnits
-from heatproof.units.amount import Amount
+from heatproof.units.quantity import Amount
 from heatproof.verdict.words import THIN_SPACE
 
 

@@ -19,7 +19,7 @@ from test_ledger import two_lumps
 from heatproof.network.builder import NetworkBuilder
 from heatproof.shapes.placement import place, place_along
 from heatproof.shapes.primitives import cylinder, plate, sphere
-from heatproof.shapes.scene import Part, Scene, solid_part
+from heatproof.shapes.scene import Body, Scene, solid_part
 from heatproof.shapes.view_factors import view_factors
 
 ZERO = 273.15
@@ -149,7 +149,7 @@ def disc(name, radius, height, up):
     mesh = cylinder(radius, 1.0, edge=radius / 24)
     cap = mesh.faces[np.abs(mesh.vertices[mesh.faces][:, :, 2] - 0.5).max(axis=1) < 1e-9]
     turn = place((0, 0, height - 0.5)) if up else place((0, 0, height + 0.5), turn_deg=(180, 0, 0))
-    return Part(name, turn.apply(mesh.vertices), cap)
+    return Body(name, turn.apply(mesh.vertices), cap)
 
 
 def traced_discs(r1, r2, distance):

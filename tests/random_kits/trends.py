@@ -10,7 +10,7 @@ from dataclasses import dataclass, replace
 
 from heatproof.assembly.covers import insulates
 from heatproof.kit.records.duty import Duty
-from heatproof.kit.records.links import Conduction, Facing
+from heatproof.kit.records.parts import Conduction, Facing
 from heatproof.kit.records.variant import Variant
 
 Pair = tuple[Variant, Duty]

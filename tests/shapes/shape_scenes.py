@@ -4,14 +4,13 @@ import numpy as np
 
 from heatproof.shapes.patches import bay_walls, split_along, split_facing
 from heatproof.shapes.placement import place, place_along
-from heatproof.shapes.primitives import box, cylinder, plate, sphere
-from heatproof.shapes.scene import Part, Scene, solid_part, thin_part
-from heatproof.shapes.tube import tube
+from heatproof.shapes.primitives import box, cylinder, plate, sphere, tube
+from heatproof.shapes.scene import Body, Scene, solid_part, thin_part
 
 
 def square(
     name: str, side: float = 1.0, *, at=(0, 0, 0), looks=(0, 0, 1), edge: float = 0.25, width=None
-) -> Part:
+) -> Body:
     """One-sided flat sheet."""
     return solid_part(
         name, plate((side, width or side), edge=edge, placement=place_along(looks, position=at))

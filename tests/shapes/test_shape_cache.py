@@ -9,7 +9,7 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 from shape_scenes import random_scene, small_bay
 
-from heatproof.shapes.extras import has_ray_library
+from heatproof.shapes.errors import has_ray_library
 from heatproof.shapes.patches import split_facing
 from heatproof.shapes.placement import place
 from heatproof.shapes.primitives import sphere

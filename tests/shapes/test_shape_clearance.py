@@ -9,10 +9,10 @@ from heatproof.shapes.clearance import ADVICE, clearance, clearance_table
 from heatproof.shapes.errors import ShapeError
 from heatproof.shapes.placement import place, place_along
 from heatproof.shapes.primitives import box, cylinder, sphere
-from heatproof.shapes.scene import Part, solid_part
+from heatproof.shapes.scene import Body, solid_part
 
 
-def cube(at, turn=(0, 0, 0), name="b") -> Part:
+def cube(at, turn=(0, 0, 0), name="b") -> Body:
     return solid_part(name, box((0.1, 0.1, 0.1), edge=0.04, placement=place(at, turn_deg=turn)))
 
 

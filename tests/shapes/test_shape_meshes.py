@@ -10,9 +10,9 @@ import pytest
 import trimesh
 from step_box import step_box
 
-from heatproof.shapes import extras, meshes
+from heatproof.shapes import errors, meshes
+from heatproof.shapes.clearance import overlap_findings, place_findings
 from heatproof.shapes.errors import ShapeError
-from heatproof.shapes.mesh_findings import overlap_findings, place_findings
 from heatproof.shapes.meshes import part_from_mesh, read_part
 from heatproof.shapes.placement import place
 from heatproof.shapes.primitives import box, sphere
@@ -191,7 +191,7 @@ def test_missing_library_names_the_install_line(monkeypatch: pytest.MonkeyPatch)
     def missing(name: str):
         raise ModuleNotFoundError(f"No module named {name!r}")
 
-    monkeypatch.setattr(extras, "import_module", missing)
+    monkeypatch.setattr(errors, "import_module", missing)
     with pytest.raises(ShapeError, match=r"needs the library trimesh.*pip install 'heatproof\[bay\]'"):
         sphere(0.1)
 

@@ -12,11 +12,18 @@ from PIL import Image
 from shape_scenes import small_bay, square
 
 from heatproof.shapes.errors import ShapeError
-from heatproof.shapes.export import glb_bytes, write_glb
+from heatproof.shapes.pictures import (
+    View,
+    colours,
+    glb_bytes,
+    png_bytes,
+    ramp_data,
+    render,
+    write_glb,
+    write_png,
+)
 from heatproof.shapes.placement import place
 from heatproof.shapes.primitives import sphere
-from heatproof.shapes.ramp import colours, ramp_data
-from heatproof.shapes.raster import View, png_bytes, render, write_png
 from heatproof.shapes.scene import Scene, solid_part
 
 LOW, HIGH = 313.15, 433.15

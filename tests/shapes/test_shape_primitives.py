@@ -7,9 +7,8 @@ import trimesh
 from heatproof.shapes.errors import ShapeError
 from heatproof.shapes.patches import bay_walls, split_along, split_by_planes, split_by_side, split_facing
 from heatproof.shapes.placement import place, place_along
-from heatproof.shapes.primitives import Triangles, box, cone, cylinder, plate, sphere
+from heatproof.shapes.primitives import Triangles, box, cone, cylinder, plate, smoothed_path, sphere, tube
 from heatproof.shapes.scene import Scene, solid_part, thin_part
-from heatproof.shapes.tube import smoothed_path, tube
 
 PI = np.pi
 

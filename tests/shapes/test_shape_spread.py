@@ -8,14 +8,11 @@ import numpy as np
 import pytest
 from shape_scenes import small_bay, square
 
-from heatproof.shapes.area_tree import area_tree
-from heatproof.shapes.closure import pooled
 from heatproof.shapes.patches import split_facing
-from heatproof.shapes.primitives import sphere
-from heatproof.shapes.rays import BLOCKS, rays_of_patch
-from heatproof.shapes.scene import Part, Scene, solid_part
-from heatproof.shapes.tube import tube
-from heatproof.shapes.view_factors import view_factors
+from heatproof.shapes.primitives import sphere, tube
+from heatproof.shapes.rays import BLOCKS, area_tree, rays_of_patch
+from heatproof.shapes.scene import Body, Scene, solid_part
+from heatproof.shapes.view_factors import pooled, view_factors
 
 C_11 = 0.1998249
 LOG2_COUNT = 14
@@ -24,18 +21,18 @@ LOG2_COUNT = 14
 QUARTER = 0.25 / np.sqrt(2**LOG2_COUNT)
 
 
-def uneven() -> Part:
+def uneven() -> Body:
     """A flat square of six triangles, the largest 1,200 times the smallest."""
     corners = np.array([(0, 0, 0), (1, 0, 0), (1, 1, 0), (0, 1, 0), (0.98, 0.98, 0), (0.02, 0.5, 0)])
     faces = [(0, 1, 4), (1, 2, 4), (2, 3, 4), (3, 0, 5), (0, 4, 5), (4, 3, 5)]
-    return Part("uneven", corners, np.array(faces))
+    return Body("uneven", corners, np.array(faces))
 
 
 SURFACES = {
     "hose": solid_part("hose", tube([(0.1, -0.4, 0.3), (0.2, 0.2, 0.5), (0.6, 0.5, 0.6)], radius=0.012)),
     "half a ball": split_facing(solid_part("ball", sphere(0.05)), (0.4, 0.2, 0.5)),
     "unequal triangles": uneven(),
-    "one triangle": Part("one", [(0, 0, 0), (1, 0, 0), (0, 2, 0)], [(0, 1, 2)]),
+    "one triangle": Body("one", [(0, 0, 0), (1, 0, 0), (0, 2, 0)], [(0, 1, 2)]),
 }
 
 

@@ -13,12 +13,11 @@ import pyviewfactor
 import pyvista
 from shape_scenes import small_bay, square
 
-from heatproof.shapes.errors import ShapeError
-from heatproof.shapes.extras import has_ray_library
+from heatproof.shapes.errors import ShapeError, has_ray_library
 from heatproof.shapes.patches import bay_walls, split_by_planes, split_by_side
 from heatproof.shapes.placement import place
 from heatproof.shapes.primitives import box, cylinder, plate, sphere
-from heatproof.shapes.scene import Part, Scene, solid_part, thin_part
+from heatproof.shapes.scene import Body, Scene, solid_part, thin_part
 from heatproof.shapes.view_factors import ViewFactors, view_factors
 
 RAYS = 2**17
@@ -34,19 +33,19 @@ def F(scene: Scene, a: str, b: str, **options) -> float:
     return found.between((a, "whole"), (b, "whole"))[0]
 
 
-def disc(name: str, radius: float, height: float, up: bool) -> Part:
+def disc(name: str, radius: float, height: float, up: bool) -> Body:
     """One-sided disc: the cap of a cylinder."""
     mesh = cylinder(radius, 1.0, edge=radius / 24)
     cap = mesh.faces[np.abs(mesh.vertices[mesh.faces][:, :, 2] - 0.5).max(axis=1) < 1e-9]
     turn = place((0, 0, height - 0.5)) if up else place((0, 0, height + 0.5), turn_deg=(180, 0, 0))
-    return Part(name, turn.apply(mesh.vertices), cap)
+    return Body(name, turn.apply(mesh.vertices), cap)
 
 
-def inward(part: Part) -> Part:
-    return Part(part.name, part.vertices, part.faces[:, ::-1], part.patches, part.patch_of)
+def inward(part: Body) -> Body:
+    return Body(part.name, part.vertices, part.faces[:, ::-1], part.patches, part.patch_of)
 
 
-def wall(name: str, radius: float, length: float) -> Part:
+def wall(name: str, radius: float, length: float) -> Body:
     """Curved side of a cylinder, looking outward."""
     return solid_part(name, cylinder(radius, length, edge=radius / 16, capped=False))
 
@@ -110,7 +109,7 @@ def test_long_parallel_cylinders(x, expected) -> None:
     for k in range(2):
         mesh = cylinder(1.0, 4.0, edge=0.1, capped=False)
         stretched = mesh.vertices * (1, 1, 100) + (2.0 * x * k, 0, 0)
-        bodies.append(Part(f"rod {k}", stretched, mesh.faces))
+        bodies.append(Body(f"rod {k}", stretched, mesh.faces))
     got = F(Scene(tuple(bodies)), "rod 0", "rod 1")
     assert expected * 0.99 - four_sigma(expected) <= got <= expected + four_sigma(expected) + 1e-4
 

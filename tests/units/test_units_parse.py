@@ -11,10 +11,9 @@ from scipy import constants as c
 from heatproof.kit.fields import fields_of
 from heatproof.kit.records.duty import Duty
 from heatproof.kit.records.variant import CarFile, KitFile
-from heatproof.units.errors import UnitError
 from heatproof.units.grammar import unit
 from heatproof.units.parse import read, read_half_width
-from heatproof.units.quantity import Quantity
+from heatproof.units.quantity import Quantity, UnitError
 from heatproof.units.show import display, show
 
 WIDE = 1e15

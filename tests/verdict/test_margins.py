@@ -5,7 +5,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from heatproof.kit.records.limit import Limit
+from heatproof.kit.records.parts import Limit
 from heatproof.verdict.margins import History, boil_margin_of, exceeded_for, margin_of, time_above
 
 MINUTE = 60.0

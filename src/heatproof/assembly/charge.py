@@ -3,7 +3,7 @@
 import math
 
 from heatproof.assembly.cores import charge_side_loss
-from heatproof.kit.records.charge import ChargePipe
+from heatproof.kit.records.engine import ChargePipe
 from heatproof.kit.records.variant import Variant
 from heatproof.laws.convection import nusselt_duct
 from heatproof.laws.pressure_loss import bend_loss, friction_factor

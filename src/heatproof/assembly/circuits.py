@@ -6,9 +6,16 @@ from math import pi
 
 import numpy as np
 
-from heatproof.kit.records.coolant import Coolant
-from heatproof.kit.records.lines import CoolantLine, DisplacementPump, ElectricPump, Junction, OilLine, Pump
-from heatproof.kit.records.oil import Oil
+from heatproof.kit.records.liquids import (
+    Coolant,
+    CoolantLine,
+    DisplacementPump,
+    ElectricPump,
+    Junction,
+    Oil,
+    OilLine,
+    Pump,
+)
 from heatproof.kit.records.variant import Variant
 from heatproof.laws.core import Stream
 from heatproof.media.names import UnknownName

@@ -5,8 +5,7 @@ from dataclasses import dataclass
 from heatproof.assembly.circuits import AnyLine, Circuit, Liquid, expansion_of, junction, junction_names
 from heatproof.assembly.core_tables import circuit_stream
 from heatproof.assembly.liquid import ends, lay_circuit
-from heatproof.kit.records.coolant import Coolant
-from heatproof.kit.records.lines import Thermostat
+from heatproof.kit.records.liquids import Coolant, Thermostat
 from heatproof.kit.records.variant import Variant
 from heatproof.laws.siphon import LineShape, line_shape
 from heatproof.media.coolants import liquid_coefficients_coolant

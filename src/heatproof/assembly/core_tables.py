@@ -6,8 +6,8 @@ from math import degrees, sqrt
 import numpy as np
 from scipy.optimize import nnls
 
-from heatproof.kit.records.coolant import Coolant, LiquidCircuit
-from heatproof.kit.records.cores import BarAndPlate, Core, Geometry, PlatesToLiquid, Rated, TubeAndFin
+from heatproof.kit.records.air import BarAndPlate, Core, Geometry, PlatesToLiquid, Rated, TubeAndFin
+from heatproof.kit.records.liquids import Coolant, LiquidCircuit
 from heatproof.laws import core_geometry as shapes
 from heatproof.laws.core import Side, Stream, core_side
 from heatproof.laws.exchange import COUNTERFLOW, UNMIXED, transfer_units

@@ -24,8 +24,7 @@ from heatproof.assembly.core_tables import (
     side_table,
     sides,
 )
-from heatproof.kit.records.air import Passage
-from heatproof.kit.records.cores import Core
+from heatproof.kit.records.air import Core, Passage
 from heatproof.kit.records.variant import Variant
 from heatproof.laws.convection import VERTICAL
 from heatproof.laws.core import Stream, conductance_power_law, core_side

@@ -7,7 +7,7 @@ import numpy as np
 from heatproof.assembly.charge import RHO_REFERENCE, charge_loss, intake_junction, intake_loss
 from heatproof.assembly.exhaust import T_REFERENCE, back_pressure
 from heatproof.assembly.oil import engine_heat_mass
-from heatproof.kit.records.turbo import CompressorMap, Turbo
+from heatproof.kit.records.engine import CompressorMap, Turbo
 from heatproof.kit.records.variant import Variant
 from heatproof.laws.compressor_map import INSIDE, MapTable, SpeedLine, tabulate_map
 from heatproof.laws.convection import nusselt_duct

@@ -2,7 +2,7 @@
 
 import math
 
-from heatproof.kit.records.exhaust import ExhaustPiece
+from heatproof.kit.records.engine import ExhaustPiece
 from heatproof.kit.records.parts import Part
 from heatproof.kit.records.variant import Variant
 from heatproof.laws.exhaust_pipe import manifold_coefficient

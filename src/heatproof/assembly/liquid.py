@@ -17,8 +17,8 @@ from heatproof.assembly.circuits import (
 from heatproof.assembly.core_tables import hot_losses, liquid_losses
 from heatproof.assembly.cores import coolant_path
 from heatproof.assembly.liquid_walls import lay_pool, lay_walls
-from heatproof.kit.records.cores import Core
-from heatproof.kit.records.lines import DisplacementPump, ElectricPump, Pump, Thermostat
+from heatproof.kit.records.air import Core
+from heatproof.kit.records.liquids import DisplacementPump, ElectricPump, Pump, Thermostat
 from heatproof.laws.pressure_loss import pipe_branch
 from heatproof.network import signals as S
 

@@ -8,8 +8,7 @@ from heatproof.assembly.bay.gaps import STILL_GAP
 from heatproof.assembly.bay.lay import decided_by_shapes, in_scene, sheltered_share
 from heatproof.assembly.bay.lumps import faces_of, lumps_of
 from heatproof.assembly.covers import coverage_of, emissivity_of, insulates
-from heatproof.kit.records.links import Conduction, Contact, Facing, Link, Radiation
-from heatproof.kit.records.parts import Cover, Layer, Part
+from heatproof.kit.records.parts import Conduction, Contact, Cover, Facing, Layer, Link, Part, Radiation
 from heatproof.kit.records.variant import Variant
 from heatproof.laws.radiation import exchange_factor_plates
 from heatproof.laws.view_factors import parallel_rectangles

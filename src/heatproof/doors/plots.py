@@ -6,7 +6,7 @@ from typing import Any
 
 def save_plot(figure: Any, path: Path) -> None:
     """Written whole or not at all. Refused where it is no PNG."""
-    from heatproof.kit.files import write_through
+    from heatproof._files import write_through
     from heatproof.kit.findings import Finding, Refused
 
     if path.suffix.lower() != ".png":

@@ -16,9 +16,9 @@ from typing import Any
 import typer
 
 import heatproof
-from heatproof.kit.files import write_whole
+from heatproof._files import write_whole
 from heatproof.kit.records.base import Record
-from heatproof.kit.reference import _section  # the one way a record becomes a table
+from heatproof.kit.schema import _section  # the one way a record becomes a table
 from heatproof.report.signed_files import DEVIATIONS, TESTED, Deviation, Tested
 
 MADE = "Made from the code; do not edit.\n"

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from typing import Literal, Self, TypedDict, Unpack
 
 from heatproof.kit.records.variant import Where
-from heatproof.units.amount import Amount
+from heatproof.units.quantity import Amount
 
 Level = Literal["error", "warning", "note"]
 NOWHERE = Where()

@@ -6,7 +6,7 @@ Records merge key by key. A value, a list, a `{value, spread, source}` and a rec
 
 from typing import Any
 
-from heatproof.kit.convert_values import VALUE_KEYS
+from heatproof.kit.convert import VALUE_KEYS
 from heatproof.kit.fields import Field, default_class, discriminator, fields_of, label
 from heatproof.kit.findings import Findings, listed, nearest
 from heatproof.kit.records.base import Record

@@ -10,7 +10,7 @@ from heatproof.kit.convert import Reader, Remembered
 from heatproof.kit.findings import Findings, Refused, unknown
 from heatproof.kit.merge import ROOT, Changer, merged
 from heatproof.kit.records.duty import Duty
-from heatproof.kit.records.exhaust import ExhaustPiece
+from heatproof.kit.records.engine import ExhaustPiece
 from heatproof.kit.records.measure import KitHead, Measure
 from heatproof.kit.records.variant import Assembly, Spread, Variant, Where
 from heatproof.kit.tree import Mapping, Node, Source

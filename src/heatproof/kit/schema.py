@@ -1,17 +1,28 @@
-"""JSON Schemas of car, kit and duty files, made from the declarations: editors complete and check with them.
+"""What people and editors are told of the files, made from the declarations.
 
-`python -m heatproof.kit.schema OUTDIR` writes them. They check form; names, ranges and what belongs together
-are the reader's.
+`python -m heatproof.kit.schema docs/schema docs/reference` writes JSON Schemas of car, kit and duty files into the first
+folder and every parameter as markdown (`car.md`, `kit.md`, `duty.md`) into the second. Schemas check form; names, ranges
+and what belongs together are the reader's.
 """
 
 import json
 import sys
+from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
-from heatproof.kit.describe import default_words, example, range_words, unit_words
-from heatproof.kit.fields import Field, default_class, discriminator, fields_of
-from heatproof.kit.files import write_whole
+from heatproof._files import write_whole
+from heatproof.kit.fields import (
+    Field,
+    default_class,
+    default_words,
+    discriminator,
+    example,
+    fields_of,
+    range_words,
+    type_words,
+    unit_words,
+)
 from heatproof.kit.records.base import NAME_PATTERN, Record
 from heatproof.kit.records.duty import Duty
 from heatproof.kit.records.engine import SpeedCurve
@@ -20,6 +31,7 @@ from heatproof.units.grammar import unit
 from heatproof.units.quantity import Quantity, Reference
 from heatproof.units.table import NONE
 
+# --- schemas --------------------------------------------------------------------------------------------------
 Json = dict[str, Any]
 FILES: dict[str, type[Record]] = {"car": CarFile, "kit": KitFile, "duty": Duty}
 NUMBER = r"^\s*[+\-−]?(\d+\.?\d*|\.\d+)([eE][+\-−]?\d+)?\s*"
@@ -207,5 +219,71 @@ def _value_definitions() -> dict[str, Json]:
 VALUES = _value_definitions()
 
 
+# --- reference ------------------------------------------------------------------------------------------------
+INTRO = f"""Made from the declarations in the code; do not edit.
+
+Any number is plain (`350 W/K`) or `{{value: 350 W/K, spread: 15 %, source: "bench test"}}`. {SPREAD}.
+Pressures over ambient or vacuum need the word `gauge` or `absolute`; temperature differences are in `K`.
+"""
+
+
+def pages() -> dict[str, str]:
+    """`car`, `kit`, `duty` → markdown."""
+    return {name: _page(name, record) for name, record in FILES.items()}
+
+
+def write_pages(folder: Path) -> list[Path]:
+    """Writes the pages; returns their paths."""
+    folder.mkdir(parents=True, exist_ok=True)
+    paths = []
+    for name, text in pages().items():
+        path = folder / f"{name}.md"
+        write_whole(path, text.encode())
+        paths.append(path)
+    return paths
+
+
+def _page(name: str, root: type[Record]) -> str:
+    skip = set(_records(Assembly)) if name != "car" else set()
+    sections = [_section(record) for record in _records(root) if record not in skip]
+    return f"# {name}.yaml\n\n{INTRO}\n" + "\n".join(sections)
+
+
+def _records(root: type[Record]) -> Iterator[type[Record]]:
+    """A record class and those below it, each once, depth first."""
+    seen: dict[type[Record], None] = {}
+
+    def walk(record: type[Record]) -> None:
+        if record in seen:
+            return
+        seen[record] = None
+        for field in fields_of(record).values():
+            for below in field.classes:
+                walk(below)
+
+    walk(root)
+    yield from seen
+
+
+def _section(record: type[Record]) -> str:
+    about = " ".join((record.__doc__ or "").split())
+    rows = "\n".join(_row(key, field) for key, field in fields_of(record).items())
+    more = "\nA curve may also hold `spread` and `source`.\n" if record is SpeedCurve else ""
+    head = "| key | unit or kind | default | range | meaning |\n|---|---|---|---|---|"
+    return f"## {record.__name__}\n\n{about}\n\n{head}\n{rows}\n{more}"
+
+
+def _row(key: str, field: Field) -> str:
+    told = field.declaration
+    bounds = range_words(told) if isinstance(told, Quantity) else ""
+    default = default_words(field)
+    if isinstance(told, Quantity) and told.spread:
+        default += f" ± {told.spread} ({told.source})" if default else ""
+    cells = (f"`{key}`", type_words(field), default, bounds, told.meaning)
+    return "| " + " | ".join(cell.replace("|", "\\|") for cell in cells) + " |"
+
+
 if __name__ == "__main__":
-    write_schemas(Path(sys.argv[1] if len(sys.argv) > 1 else "docs/schema"))
+    schema_folder, page_folder = map(Path, sys.argv[1:3])
+    write_schemas(schema_folder)
+    write_pages(page_folder)

@@ -11,7 +11,7 @@ from collections.abc import Mapping as Mapped
 from pathlib import Path
 from typing import Unpack
 
-from heatproof.kit.files import write_together
+from heatproof._files import write_together
 from heatproof.kit.findings import Details, Finding, Findings, Refused, listed, nearest
 from heatproof.kit.records.variant import Where
 from heatproof.kit.tree import Mapping, Node, Scalar, Sequence, Source, parse_tree, read_source

@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from importlib import import_module
 from importlib.resources import files
 
-from heatproof.kit.records.cores import BarAndPlate, TubeAndFin
+from heatproof.kit.records.air import BarAndPlate, TubeAndFin
 from heatproof.kit.records.parts import Part
 from heatproof.kit.records.variant import Variant
 from heatproof.media.data_files import rows_of

@@ -8,7 +8,7 @@ import numpy as np
 from heatproof.assembly.core_tables import air_losses, air_stream, hot_losses, liquid_losses
 from heatproof.assembly.cores import Streams, streams
 from heatproof.assembly.model import Solved
-from heatproof.kit.records.cores import Core
+from heatproof.kit.records.air import Core
 from heatproof.kit.records.variant import Variant
 from heatproof.laws.core import Stream
 from heatproof.network import signals as S

@@ -5,8 +5,8 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
+from heatproof._files import write_whole
 from heatproof._sealed import seal, unseal
-from heatproof.kit.files import write_whole
 from heatproof.kit.project import Project
 from heatproof.kit.records.variant import Variant
 from heatproof.study.stored import FOLDER, program_fingerprint

@@ -5,9 +5,8 @@ from dataclasses import dataclass
 from heatproof.assembly.coolant import line_heights
 from heatproof.kit.findings import Refused
 from heatproof.kit.project import Project
-from heatproof.kit.records.air import Passage
-from heatproof.kit.records.cores import Core
-from heatproof.kit.records.lines import Line
+from heatproof.kit.records.air import Core, Passage
+from heatproof.kit.records.liquids import Line
 from heatproof.kit.records.parts import Cover, Part
 from heatproof.kit.records.shapes import Plate
 from heatproof.kit.records.variant import Variant

@@ -8,8 +8,8 @@ from typing import Literal
 import numpy as np
 
 from heatproof.kit.findings import Finding
-from heatproof.units.amount import Amount
 from heatproof.units.grammar import unit
+from heatproof.units.quantity import Amount
 from heatproof.units.table import BTU, FOOT, GALLON, INCH, MILE, POUND
 from heatproof.verdict.words import ZERO_C, margin_digits, number
 

@@ -7,7 +7,7 @@ from typing import Annotated, Any, Literal, Unpack
 
 from pydantic import BaseModel, ConfigDict, Field, ValidationError
 
-from heatproof.kit.files import finish_writing
+from heatproof._files import finish_writing
 from heatproof.kit.findings import Details, Finding, Refused
 from heatproof.kit.records.variant import Where
 from heatproof.report.record import FORMAT

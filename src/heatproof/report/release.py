@@ -8,7 +8,7 @@ from datetime import date
 from pathlib import Path
 from typing import Any
 
-from heatproof.kit.files import write_together
+from heatproof._files import write_together
 from heatproof.kit.findings import Finding, Refused
 from heatproof.kit.project import Project
 from heatproof.report.changes import Changes, changes

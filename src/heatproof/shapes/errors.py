@@ -1,9 +1,13 @@
-"""What the room says when a shape cannot be used, or can but deserves a look."""
+"""What the room says when a shape cannot be used, or can but deserves a look; and when an optional library is missing."""
 
 from dataclasses import dataclass
+from functools import cache
+from importlib import import_module
+from importlib.util import find_spec
+from types import ModuleType
 from typing import Literal
 
-from heatproof.units.amount import Amount
+from heatproof.units.quantity import Amount
 
 Level = Literal["error", "warning", "note"]
 
@@ -37,3 +41,30 @@ class ShapeFinding:
     got: str = ""
     next_step: str = ""
     amounts: tuple[Amount, ...] = ()
+
+
+INSTALL = "pip install 'heatproof[bay]'"
+
+
+def need(module: str) -> ModuleType:
+    """Import an optional library; ShapeError naming the install line when it is missing."""
+    try:
+        return import_module(module)
+    except ImportError as missing:
+        raise ShapeError(
+            f"bay geometry needs the library {module.partition('.')[0]}, which is not installed",
+            got=str(missing),
+            next_step=INSTALL,
+        ) from missing
+
+
+@cache
+def has_ray_library() -> bool:
+    """Whether the fast ray tracing wheel (embreex) is present on this machine."""
+    return find_spec("embreex") is not None
+
+
+@cache
+def has_step_reader() -> bool:
+    """Whether the wheel that reads STEP files (cascadio) is present."""
+    return find_spec("cascadio") is not None

@@ -20,7 +20,7 @@ from scipy.sparse.linalg import spsolve
 from heatproof.shapes.errors import ShapeError
 from heatproof.shapes.placement import Floats
 from heatproof.shapes.rays import rays_of_triangles
-from heatproof.shapes.scene import Ints, Part, Scene
+from heatproof.shapes.scene import Body, Ints, Scene
 from heatproof.shapes.tracing import SceneTracer
 from heatproof.shapes.view_factors import ViewFactors
 
@@ -120,7 +120,7 @@ def sheet_laplacian(corners: Floats, faces: Ints, *, conductivity: float, thickn
 
 
 def local_temperatures(
-    part: Part, irradiation: ArrayLike, sheet: Sheet, *, triangles: ArrayLike | None = None
+    part: Body, irradiation: ArrayLike, sheet: Sheet, *, triangles: ArrayLike | None = None
 ) -> Floats:
     """Steady temperature (m,) K of each triangle of a thin part, lit side under `irradiation` (m,) W/m2.
 

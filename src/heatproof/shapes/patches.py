@@ -12,7 +12,7 @@ from numpy.typing import ArrayLike
 from heatproof.shapes.errors import ShapeError
 from heatproof.shapes.placement import Floats
 from heatproof.shapes.primitives import EDGE, box
-from heatproof.shapes.scene import Part
+from heatproof.shapes.scene import Body
 
 FACING, AWAY = "facing", "away"
 # Outward direction of each side of the bay, bay axes: x rearwards, y right, z up.
@@ -26,7 +26,7 @@ SIDES = {
 }
 
 
-def _labelled(part: Part, labels: Sequence[str], label_of: Any) -> Part:
+def _labelled(part: Body, labels: Sequence[str], label_of: Any) -> Body:
     """Patches named by label; where a part has several patches already, `patch, label`."""
     if len(part.patches) == 1:
         return part.with_patches(labels, label_of)
@@ -34,14 +34,14 @@ def _labelled(part: Part, labels: Sequence[str], label_of: Any) -> Part:
     return part.with_patches(names, part.patch_of * len(labels) + np.asarray(label_of))
 
 
-def split_facing(part: Part, towards: Part | ArrayLike) -> Part:
+def split_facing(part: Body, towards: Body | ArrayLike) -> Body:
     """Two patches: triangles that look towards another part's centre (or a point, m), and the rest."""
-    target = towards.centre if isinstance(towards, Part) else np.asarray(towards, dtype=float)
+    target = towards.centre if isinstance(towards, Body) else np.asarray(towards, dtype=float)
     looks = np.einsum("ij,ij->i", part.normals, target - part.centres) > 0.0
     return _labelled(part, (FACING, AWAY), np.where(looks, 0, 1))
 
 
-def split_by_planes(part: Part, planes: Sequence[tuple[ArrayLike, ArrayLike]]) -> Part:
+def split_by_planes(part: Body, planes: Sequence[tuple[ArrayLike, ArrayLike]]) -> Body:
     """Patches cut by planes (point m, normal): named by the side of each plane, as `+-`."""
     code = np.zeros(len(part.faces), dtype=np.int64)
     for point, normal in planes:
@@ -53,7 +53,7 @@ def split_by_planes(part: Part, planes: Sequence[tuple[ArrayLike, ArrayLike]]) -
     return _labelled(part, labels, code)
 
 
-def split_along(part: Part, direction: ArrayLike, *, count: int) -> Part:
+def split_along(part: Body, direction: ArrayLike, *, count: int) -> Body:
     """`count` slices of equal length along a direction, named `slice 1` … in that direction."""
     if count < 1:
         raise ShapeError("a part needs at least one slice", where=part.name, got=str(count))
@@ -66,7 +66,7 @@ def split_along(part: Part, direction: ArrayLike, *, count: int) -> Part:
     return _labelled(part, [f"slice {k + 1}" for k in range(count)], index)
 
 
-def split_by_side(part: Part) -> Part:
+def split_by_side(part: Body) -> Body:
     """Patches by the bay direction each triangle looks in most: front, rear, left, right, top, bottom."""
     looks = np.argmax(part.normals @ np.array(list(SIDES.values())).T, axis=1)
     return _labelled(part, list(SIDES), looks)
@@ -79,7 +79,7 @@ def bay_walls(
     *,
     open_sides: Sequence[str] = (),
     edge: float = EDGE,
-) -> Part:
+) -> Body:
     """The bay's walls as one part looking inward, a patch per side; `open_sides` are left out.
 
     What leaves through an open side counts as seen by the surroundings. `lower`, `upper`: corners, m.
@@ -93,7 +93,7 @@ def bay_walls(
         )
     low, high = np.asarray(lower, dtype=float), np.asarray(upper, dtype=float)
     mesh = box(tuple(high - low), edge=edge)
-    outward = split_by_side(Part(name, mesh.vertices + 0.5 * (low + high), mesh.faces))
+    outward = split_by_side(Body(name, mesh.vertices + 0.5 * (low + high), mesh.faces))
     kept = ~np.isin(outward.patch_of, [outward.patches.index(side) for side in open_sides])
-    inward = Part(name, outward.vertices, outward.faces[kept][:, ::-1])
+    inward = Body(name, outward.vertices, outward.faces[kept][:, ::-1])
     return inward.with_patches(outward.patches, outward.patch_of[kept])

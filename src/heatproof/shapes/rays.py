@@ -2,11 +2,18 @@
 
 Low-discrepancy points (Sobol) fill the four dimensions, one set for all rays of a patch; every patch gets its
 own random digital shift, so that patches are independent. Each of the set's `BLOCKS` blocks is evenly spread
-by itself: their scatter tells the error (`closure`). Everything follows from names and the seed: the same
+by itself: their scatter tells the error (`view_factors`). Everything follows from names and the seed: the same
 patch, unmoved, sends the same rays in every run.
 
-Source of the method: Owen (1995), "Randomly permuted (t,m,s)-nets"; L'Ecuyer and Lemieux (2002), "Recent
-advances in randomized quasi-Monte Carlo methods" (digital shift).
+Points of the unit square come onto a patch by its area tree. Its triangles are halved again and again, in turn by
+where they lie and by which way they look; a point of the square walks down those halvings, its first number deciding
+the first kind and its second the other, each in proportion to the areas. Neighbours in the square are then neighbours
+on the surface with like normals, so an even spread over the square is an even spread over places and normals, whatever
+the shape: along a hose and round it, along a wall and up it.
+
+Sources of the method: Owen (1995), "Randomly permuted (t,m,s)-nets"; L'Ecuyer and Lemieux (2002), "Recent
+advances in randomized quasi-Monte Carlo methods" (digital shift); recursive geometric partitions, Basu and Owen
+(2015), "Scrambled geometric net integration over general product spaces" (from memory).
 """
 
 import hashlib
@@ -16,10 +23,44 @@ import numpy as np
 from numpy.typing import NDArray
 
 from heatproof.numerics.compiled import compiled
-from heatproof.shapes.area_tree import area_tree
-from heatproof.shapes.scene import Ints, Part
+from heatproof.shapes.placement import Floats
+from heatproof.shapes.scene import Body, Ints
 from heatproof.shapes.tracers import Singles
 
+# --- from the unit square onto a patch ------------------------------------------------------------------------
+FLAT = 0.2  # spread of the normals' components below which the place alone decides
+
+
+def area_tree(part: Body, patch: int) -> tuple[Ints, Floats]:
+    """Triangles of a patch (n,) as the tree's leaves stand, and the area up to each m2 (n + 1,), from zero.
+
+    The halves of leaves start … stop meet at (start + stop) // 2.
+    """
+    order = np.flatnonzero(part.patch_of == patch)
+    places, looks = part.centres, part.normals
+    bounds, by_place = np.array([0, len(order)]), True
+    while (np.diff(bounds) > 1).any():
+        axes = places[order] if by_place else np.where(
+            _narrow(looks[order], bounds)[:, None], places[order], looks[order]
+        )  # fmt: skip
+        segment = np.repeat(np.arange(len(bounds) - 1), np.diff(bounds))
+        widest = np.argmax(_spread(axes, bounds), axis=1)[segment]
+        order = order[np.lexsort((axes[np.arange(len(order)), widest], segment))]
+        bounds, by_place = np.union1d(bounds, (bounds[:-1] + bounds[1:]) // 2), not by_place
+    return order, np.append(0.0, np.cumsum(part.areas[order]))
+
+
+def _spread(values: Floats, bounds: Ints) -> Floats:
+    """Largest less least of each column in each segment (segments, columns)."""
+    return np.maximum.reduceat(values, bounds[:-1]) - np.minimum.reduceat(values, bounds[:-1])  # type: ignore[no-any-return]
+
+
+def _narrow(looks: Floats, bounds: Ints) -> Ints:
+    """Whether the normals of a triangle's segment hardly differ (n,)."""
+    return np.repeat(_spread(looks, bounds).max(axis=1) < FLAT, np.diff(bounds))
+
+
+# --- rays -----------------------------------------------------------------------------------------------------
 BLOCKS = 8
 # Rays start this far off the surface: single precision in a bay of a metre or two loses none (measured).
 OFFSET = 1e-5  # m
@@ -42,14 +83,14 @@ def _shift(part: str, patch: str, seed: int) -> Words:
     return rng.integers(0, 2**32, 4, dtype=np.uint32)
 
 
-def rays_of_patch(part: Part, patch: int, *, log2_count: int, seed: int) -> tuple[Singles, Singles]:
+def rays_of_patch(part: Body, patch: int, *, log2_count: int, seed: int) -> tuple[Singles, Singles]:
     """Origins and unit directions (2**log2_count, 3), block by block."""
     order, reach = area_tree(part, patch)
     points, shift = base_points(log2_count, seed), _shift(part.name, part.patches[patch], seed)
     return _leave(part.triangles[order], part.normals[order], reach, points, shift, OFFSET)  # type: ignore[no-any-return]
 
 
-def rays_of_triangles(part: Part, triangles: Ints, *, log2_count: int, seed: int) -> tuple[Singles, Singles]:
+def rays_of_triangles(part: Body, triangles: Ints, *, log2_count: int, seed: int) -> tuple[Singles, Singles]:
     """Origins and directions of 2**log2_count rays from each of some triangles (n · 2**log2_count, 3)."""
     points = base_points(log2_count, seed)
     origins, directions = [], []

@@ -18,7 +18,7 @@ FRONT, BACK = "front", "back"
 
 
 @dataclass(frozen=True, eq=False)
-class Part:
+class Body:
     """One part's surface: triangles in metres with outward normals, each belonging to one named patch.
 
     `twin[t]` is the triangle on the other face of a thin sheet, or −1 on a solid's skin.
@@ -104,37 +104,37 @@ class Part:
             digest.update(str(array.shape).encode() + np.ascontiguousarray(array).tobytes())
         return digest.hexdigest()
 
-    def placed(self, placement: Placement) -> "Part":
+    def placed(self, placement: Placement) -> "Body":
         """The part turned and shifted."""
         return replace(self, vertices=placement.apply(self.vertices))
 
-    def with_patches(self, patches: Sequence[str], patch_of: ArrayLike) -> "Part":
+    def with_patches(self, patches: Sequence[str], patch_of: ArrayLike) -> "Body":
         """The part with its triangles assigned to patches; patches without a triangle are left out."""
         used, index = np.unique(np.asarray(patch_of), return_inverse=True)
         names = tuple(patches[k] for k in used)
         return replace(self, patches=names, patch_of=index.reshape(-1))
 
 
-def solid_part(name: str, mesh: Any) -> Part:
-    """Part from a closed mesh (anything with `vertices` and `faces`), one patch `whole`."""
-    return Part(name, mesh.vertices, mesh.faces)
+def solid_part(name: str, mesh: Any) -> Body:
+    """Body from a closed mesh (anything with `vertices` and `faces`), one patch `whole`."""
+    return Body(name, mesh.vertices, mesh.faces)
 
 
-def thin_part(name: str, mesh: Any) -> Part:
-    """Part from an open sheet: the sheet's triangles are patch `front`, their reverse patch `back`."""
+def thin_part(name: str, mesh: Any) -> Body:
+    """Body from an open sheet: the sheet's triangles are patch `front`, their reverse patch `back`."""
     faces = np.asarray(mesh.faces, dtype=np.int64)
     n = len(faces)
     both = np.concatenate([faces, faces[:, ::-1]])
     side = np.repeat([0, 1], n)
     twin = np.concatenate([np.arange(n, 2 * n), np.arange(n)])
-    return Part(name, mesh.vertices, both, (FRONT, BACK), side, twin)
+    return Body(name, mesh.vertices, both, (FRONT, BACK), side, twin)
 
 
 @dataclass(frozen=True, eq=False)
 class Scene:
     """Named parts in one space. What a ray meets after all of them is the surroundings."""
 
-    parts: tuple[Part, ...]
+    parts: tuple[Body, ...]
 
     def __post_init__(self) -> None:
         names = [part.name for part in self.parts]
@@ -144,14 +144,14 @@ class Scene:
             double = sorted({name for name in names if names.count(name) > 1})
             raise ShapeError("two parts have the same name", got=", ".join(double))
 
-    def part(self, name: str) -> Part:
+    def part(self, name: str) -> Body:
         """The part of that name; ShapeError listing what exists otherwise."""
         for part in self.parts:
             if part.name == name:
                 return part
         raise ShapeError("no such part", got=name, allowed=", ".join(p.name for p in self.parts))
 
-    def with_part(self, part: Part) -> "Scene":
+    def with_part(self, part: Body) -> "Scene":
         """The scene with this part added, or in place of the part of the same name."""
         if part.name in (p.name for p in self.parts):
             return Scene(tuple(part if p.name == part.name else p for p in self.parts))

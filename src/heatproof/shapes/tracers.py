@@ -10,8 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from heatproof.numerics.compiled import compiled
-from heatproof.shapes.errors import ShapeError
-from heatproof.shapes.extras import has_ray_library, need
+from heatproof.shapes.errors import ShapeError, has_ray_library, need
 from heatproof.shapes.placement import Floats
 
 Singles = NDArray[np.float32]

@@ -19,7 +19,7 @@ from heatproof._version import __version__
 from heatproof.kit.findings import Finding
 from heatproof.kit.project import Project
 from heatproof.kit.records.variant import Where
-from heatproof.units.amount import Amount
+from heatproof.units.quantity import Amount
 from heatproof.verdict.duty_facts import DutyFacts
 from heatproof.verdict.margins import Margin
 from heatproof.verdict.spread import Sensitivities

@@ -8,9 +8,8 @@ from heatproof.kit.findings import Finding, Refused, listed, nearest
 from heatproof.kit.project import Project
 from heatproof.kit.records.base import Record
 from heatproof.kit.records.variant import Variant, child
-from heatproof.units.errors import UnitError
 from heatproof.units.parse import read
-from heatproof.units.quantity import Quantity
+from heatproof.units.quantity import Quantity, UnitError
 from heatproof.units.show import display
 
 

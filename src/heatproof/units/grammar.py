@@ -4,7 +4,7 @@ import difflib
 import re
 from functools import lru_cache
 
-from heatproof.units.errors import UnitError
+from heatproof.units.quantity import UnitError
 from heatproof.units.table import NONE, PLAIN, PREFIXED, PREFIXES, Dimension
 
 SUPERSCRIPTS = str.maketrans("⁰¹²³⁴⁵⁶⁷⁸⁹⁻", "0123456789-")

@@ -4,12 +4,9 @@ import re
 from functools import lru_cache
 from math import isfinite
 
-from heatproof.units.amount import Amount
-from heatproof.units.errors import UnitError
 from heatproof.units.grammar import unit
-from heatproof.units.quantity import Quantity
-from heatproof.units.scale import Number, scaled
-from heatproof.units.show import show
+from heatproof.units.quantity import Amount, Quantity, UnitError
+from heatproof.units.show import Number, scaled, show
 from heatproof.units.table import DIMENSION_NAMES, KELVIN, NONE, PRESSURE, SCALES, WORDED
 
 NUMBER = re.compile(r"\s*([+\-−]?(?:\d+\.?\d*|\.\d+)(?:[eE][+\-−]?\d+)?)(?![\d.,_])\s*")

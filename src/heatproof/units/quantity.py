@@ -1,4 +1,5 @@
-"""The one declaration of a quantity: what a number in a file means. Everything else reads it from here.
+"""What a number in a file means: its declaration, which everything else reads; an amount within a sentence; a text that
+is no value.
 
 Used as metadata of a record's field::
 
@@ -10,6 +11,49 @@ Limits and defaults are SI; `unit` is the unit people are shown. A field without
 from dataclasses import dataclass
 from typing import Any, Literal
 
+
+# --- an amount in a sentence ----------------------------------------------------------------------------------
+@dataclass(frozen=True)
+class Amount:
+    """text: as it stands in the sentence, with its unit; value: SI (K of a temperature); unit: the text's."""
+
+    text: str
+    value: float
+    unit: str
+
+    def __str__(self) -> str:
+        return self.text
+
+
+# --- a text that is no value ----------------------------------------------------------------------------------
+class UnitError(ValueError):
+    """A value that cannot be read: what is wrong, what was got, what is allowed, nearest, next step.
+
+    amounts: what `allowed` holds in the declared unit.
+    """
+
+    def __init__(
+        self,
+        what: str,
+        *,
+        got: str = "",
+        allowed: str = "",
+        nearest: str = "",
+        next_step: str = "",
+        amounts: tuple[Amount, ...] = (),
+    ):
+        super().__init__(what)
+        self.what, self.got, self.allowed = what, got, allowed
+        self.nearest, self.next_step, self.amounts = nearest, next_step, amounts
+
+    def __str__(self) -> str:
+        parts = [self.what]
+        parts += [f"got {self.got!r}"] * bool(self.got) + [f"allowed: {self.allowed}"] * bool(self.allowed)
+        parts += [f"nearest: {self.nearest}"] * bool(self.nearest) + [self.next_step] * bool(self.next_step)
+        return "; ".join(parts)
+
+
+# --- declarations ---------------------------------------------------------------------------------------------
 Kind = Literal["plain", "temperature", "difference", "gauge", "absolute", "money"]
 
 

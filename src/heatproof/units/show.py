@@ -1,4 +1,5 @@
-"""SI → text in a unit. `show` is a true round trip: reading the text gives the same float again."""
+"""SI → text in a unit. `show` is a true round trip: reading the text gives the same float again. Long numbers are scaled
+exactly, both ways: every float has a text that reads back to it."""
 
 from decimal import Decimal, localcontext
 from fractions import Fraction
@@ -6,8 +7,27 @@ from math import isfinite
 
 from heatproof.units.grammar import unit
 from heatproof.units.quantity import Quantity
-from heatproof.units.scale import Number, scaled
 from heatproof.units.table import SCALES
+
+SHORT = 16  # characters up to which plain float arithmetic serves
+
+
+class Number(float):
+    """A number that remembers the text it was read from."""
+
+    text: str
+
+    def __new__(cls, text: str) -> "Number":
+        number = super().__new__(cls, text)
+        number.text = text
+        return number
+
+
+def scaled(number: Number, scale: float, offset: float = 0.0) -> float:
+    """`scale * (number + offset)`, correctly rounded where the text is longer than a float can hold."""
+    if len(number.text) <= SHORT or not 1e-300 < abs(number) < 1e300:
+        return scale * (float(number) + offset)
+    return float(Fraction(scale) * (Fraction(number.text) + Fraction(offset)))
 
 
 def show(value: float, quantity: Quantity, unit_text: str = "", currency: str = "EUR") -> str:

@@ -7,7 +7,7 @@ from typing import Literal
 from heatproof.assembly.bay.lumps import masses_of
 from heatproof.assembly.covers import insulates
 from heatproof.kit.findings import Finding, listed, nearest
-from heatproof.kit.records.limit import Limit
+from heatproof.kit.records.parts import Limit
 from heatproof.kit.records.variant import Variant, Where
 
 When = Literal["always", "running"]

@@ -21,7 +21,7 @@ from typing import Literal
 
 import numpy as np
 
-from heatproof.kit.records.limit import Limit
+from heatproof.kit.records.parts import Limit
 from heatproof.network import signals as S
 from heatproof.network.engine import RUNNING
 from heatproof.network.fluids import density

@@ -12,7 +12,7 @@ from heatproof.kit.records.variant import Variant, Where
 from heatproof.laws.exhaust_pipe import pressure_ahead
 from heatproof.network import signals as S
 from heatproof.network.solve import Run
-from heatproof.units.amount import Amount
+from heatproof.units.quantity import Amount
 from heatproof.verdict.words import bars, clock, kilowatts, minutes, number
 
 LEAST_VAPOUR = 100.0  # J; less is the rounding of a step that ends at saturation

@@ -13,7 +13,7 @@ from heatproof.kit.records.parts import Part
 from heatproof.kit.records.variant import Variant
 from heatproof.media.solids import FINISH_FAMILY, limit
 from heatproof.shapes.clearance import ADVICE, Clearance, clearance_table
-from heatproof.units.amount import Amount
+from heatproof.units.quantity import Amount
 
 SOFT = ("plastic", "EPDM rubber")
 SOFT_BELOW = 473.15  # K: a part of no stated material with a lower limit is taken for plastic or rubber

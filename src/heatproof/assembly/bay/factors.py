@@ -14,8 +14,8 @@ from zipfile import BadZipFile
 import numpy as np
 
 from heatproof._compiled_cache import cache_home
+from heatproof._files import write_through
 from heatproof.assembly.bay.scene import bay_of, scene_of
-from heatproof.kit.files import write_through
 from heatproof.kit.records.variant import Variant
 from heatproof.shapes.placement import Floats
 from heatproof.shapes.scene import Scene

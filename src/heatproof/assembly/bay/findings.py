@@ -3,12 +3,12 @@
 from heatproof.assembly.bay.refused import place_of
 from heatproof.assembly.bay.scene import WALLS, bare_shape, bay_of, one_sided, scene_of, shape_of
 from heatproof.kit.findings import Finding
-from heatproof.kit.records.parts import Part as PartRecord
+from heatproof.kit.records.parts import Part
 from heatproof.kit.records.variant import Variant
+from heatproof.shapes.clearance import overlap_findings, place_findings
 from heatproof.shapes.errors import ShapeFinding
-from heatproof.shapes.mesh_findings import overlap_findings, place_findings
-from heatproof.shapes.scene import Part
-from heatproof.units.amount import Amount
+from heatproof.shapes.scene import Body
+from heatproof.units.quantity import Amount
 
 AREA_DIFFERS = 0.35  # share by which a shape's area may differ from the part's surface unsaid
 
@@ -27,7 +27,7 @@ def bay_findings(variant: Variant) -> list[Finding]:
     return [kit_finding(variant, finding) for finding in found]
 
 
-def area_findings(name: str, record: PartRecord, part: Part) -> list[ShapeFinding]:
+def area_findings(name: str, record: Part, part: Body) -> list[ShapeFinding]:
     """A shape whose area is far from the surface the part gives heat to air with."""
     area, surface = float(part.patch_areas.sum()), record.surface
     if surface <= 0.0 or abs(area / surface - 1.0) <= AREA_DIFFERS:

@@ -19,8 +19,8 @@ from heatproof.assembly.covers import BACK
 from heatproof.kit.records.variant import Variant
 from heatproof.media.air import conductivity_air
 from heatproof.shapes.placement import Floats
-from heatproof.shapes.ray_store import read_or_discard, write_whole
 from heatproof.shapes.scene import Ints, Scene
+from heatproof.shapes.tracing import read_or_discard, write_whole
 
 Bools = NDArray[np.bool_]
 STILL_GAP = 0.015  # m; air between closer faces conducts, it does not turn over

@@ -30,8 +30,8 @@ from heatproof.media.solids import material
 from heatproof.network.paths import Path, paths_at
 from heatproof.shapes.hot_spots import Sheet, local_temperatures, radiosity, triangle_view_factors
 from heatproof.shapes.placement import Floats
-from heatproof.shapes.ray_store import read_or_discard, write_whole
 from heatproof.shapes.scene import Scene
+from heatproof.shapes.tracing import read_or_discard, write_whole
 
 SIGMA = 5.670374419e-8
 SPREADS = (

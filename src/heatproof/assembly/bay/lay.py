@@ -8,8 +8,7 @@ from heatproof.assembly.bay.exchange import exchange_of
 from heatproof.assembly.bay.gaps import gaps_of
 from heatproof.assembly.bay.lumps import Face, faces_of, geometry_on, lumps_of
 from heatproof.assembly.bay.scene import scene_of, shape_of
-from heatproof.kit.records.links import Conduction, Contact, Link
-from heatproof.kit.records.parts import Part
+from heatproof.kit.records.parts import Conduction, Contact, Link, Part
 from heatproof.kit.records.variant import Variant
 from heatproof.media.solids import material
 from heatproof.network.builder import NetworkBuilder

@@ -5,9 +5,8 @@ import numpy as np
 from heatproof.assembly.bay.hot_spots import BayState, LocalPeak
 from heatproof.assembly.bay.scene import one_sided
 from heatproof.kit.records.variant import Variant
-from heatproof.shapes.export import glb_bytes
+from heatproof.shapes.pictures import View, glb_bytes, png_bytes, render
 from heatproof.shapes.placement import Floats
-from heatproof.shapes.raster import View, png_bytes, render
 from heatproof.shapes.scene import Scene
 
 FROM_FRONT = View()

@@ -13,7 +13,7 @@ import numpy as np
 from heatproof.assembly.bay.kept import per_variant
 from heatproof.assembly.cores import in_use
 from heatproof.assembly.covers import cover_thickness
-from heatproof.kit.records.parts import Part as PartRecord
+from heatproof.kit.records.parts import Part
 from heatproof.kit.records.shapes import (
     AnyShape,
     Bay,
@@ -31,8 +31,8 @@ from heatproof.shapes import primitives
 from heatproof.shapes.errors import ShapeError, ShapeFinding
 from heatproof.shapes.patches import bay_walls, split_along, split_by_side, split_facing
 from heatproof.shapes.placement import Placement, place, place_along
-from heatproof.shapes.scene import Part, Scene, solid_part, thin_part
-from heatproof.shapes.tube import tube
+from heatproof.shapes.primitives import tube
+from heatproof.shapes.scene import Body, Scene, solid_part, thin_part
 
 WALLS = "walls of the bay"
 WALL_EDGE = 0.1  # m, triangles of the bay's walls
@@ -43,7 +43,7 @@ DEGREE = np.pi / 180.0
 class Built(NamedTuple):
     """A part's shape and what was found while building it."""
 
-    part: Part
+    part: Body
     findings: tuple[ShapeFinding, ...]
 
 
@@ -60,7 +60,7 @@ def shape_of(variant: Variant, name: str) -> Built:
     return Built(_cut(built.part, record.patches, target), built.findings)
 
 
-def bare_shape(variant: Variant, name: str) -> Part:
+def bare_shape(variant: Variant, name: str) -> Body:
     """A part's shape without what covers it and without patches."""
     shape = variant.parts[name].shape
     assert shape is not None
@@ -108,7 +108,7 @@ def _from_file(name: str, shape: Mesh, folder: str, stamp: tuple[int, int], grow
     return Built(_swollen(part, grow), tuple(findings))
 
 
-def _swollen(part: Part, grow: float) -> Part:
+def _swollen(part: Body, grow: float) -> Body:
     """Every vertex moved outward by `grow` along the area-weighted mean normal round it."""
     if grow <= 0.0:
         return part
@@ -116,11 +116,11 @@ def _swollen(part: Part, grow: float) -> Part:
     for k in range(3):
         np.add.at(normal, part.faces[:, k], part.normals * part.areas[:, None])
     length = np.maximum(np.linalg.norm(normal, axis=1, keepdims=True), 1e-30)
-    return Part(part.name, part.vertices + grow * normal / length, part.faces, part.patches, part.patch_of)
+    return Body(part.name, part.vertices + grow * normal / length, part.faces, part.patches, part.patch_of)
 
 
 @lru_cache(maxsize=2048)
-def _cut(part: Part, patches: Patches, target: Part | None) -> Part:
+def _cut(part: Body, patches: Patches, target: Body | None) -> Body:
     if patches.split == "facing" and target is not None:
         return split_facing(part, target)
     if patches.split == "along" and patches.direction is not None:
@@ -219,15 +219,15 @@ def scene_of(variant: Variant) -> Scene:
 
 
 @lru_cache(maxsize=256)
-def _scene(parts: tuple[Part, ...]) -> Scene:
+def _scene(parts: tuple[Body, ...]) -> Scene:
     return Scene(parts)
 
 
 @lru_cache(maxsize=64)
-def _walls(lower: tuple[float, ...], upper: tuple[float, ...], open_sides: tuple[str, ...]) -> Part:
+def _walls(lower: tuple[float, ...], upper: tuple[float, ...], open_sides: tuple[str, ...]) -> Body:
     return bay_walls(WALLS, lower, upper, open_sides=open_sides, edge=WALL_EDGE)
 
 
-def one_sided(record: PartRecord) -> bool:
+def one_sided(record: Part) -> bool:
     """Whether a part is a panel with its front alone in the bay."""
     return isinstance(record.shape, Plate) and record.shape.faces == "front"

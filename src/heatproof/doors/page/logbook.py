@@ -10,8 +10,8 @@ from functools import lru_cache
 from pathlib import Path
 from typing import Any, Unpack
 
+from heatproof._files import write_whole
 from heatproof.kit.commented import commented_text, load_commented
-from heatproof.kit.files import write_whole
 from heatproof.kit.findings import Finding, More, Refused, listed
 from heatproof.kit.records.variant import Where
 from heatproof.kit.tree import Source

@@ -7,9 +7,9 @@ import re
 from pathlib import Path
 from typing import Any
 
+from heatproof._files import write_whole
 from heatproof.doors.page.edits import State
 from heatproof.kit.commented import commented_text, read_commented
-from heatproof.kit.files import write_whole
 from heatproof.kit.findings import Finding, Refused, unknown
 from heatproof.kit.records.variant import Where
 

@@ -5,7 +5,7 @@ from contextlib import suppress
 from pathlib import Path
 from typing import Any
 
-from heatproof.kit.files import finish_writing
+from heatproof._files import finish_writing
 from heatproof.kit.findings import Finding, Refused, listed
 from heatproof.kit.project import Project
 from heatproof.kit.records.variant import Where

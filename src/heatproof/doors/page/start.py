@@ -5,11 +5,11 @@ import re
 from pathlib import Path
 from typing import Any
 
+from heatproof._files import write_whole
 from heatproof.doors.page.desk import Desk
 from heatproof.doors.page.jobs import Jobs
 from heatproof.doors.page.worker import Worker
 from heatproof.kit.examples import EXAMPLES, examples, first_comment, start_project
-from heatproof.kit.files import write_whole
 from heatproof.kit.findings import Finding, Refused
 from heatproof.kit.records.variant import Where
 from heatproof.verdict.cautions import USUAL

@@ -8,7 +8,7 @@ from contextvars import ContextVar
 from typing import Any
 
 from heatproof.doors.console import finding_data
-from heatproof.kit.describe import range_words
+from heatproof.kit.fields import range_words
 from heatproof.kit.findings import Finding
 from heatproof.report.reader_units import PSI, SYSTEMS, TO_US, ReaderUnits, bare_unit
 from heatproof.units.quantity import Quantity

@@ -38,10 +38,10 @@ def register(app: typer.Typer) -> None:
         as_json: AsJson = False,
     ) -> None:
         """The bay in space: surface temperatures, hottest places, clearances; picture and model."""
+        from heatproof._files import write_whole
         from heatproof.assembly.bay.pictures import bay_glb, bay_png, lids, with_local
         from heatproof.doors.bay_text import bay_data, print_bay
-        from heatproof.kit.files import write_whole
-        from heatproof.shapes.raster import View
+        from heatproof.shapes.pictures import View
         from heatproof.study.bay import look
 
         read, measures = selection.opened(project)

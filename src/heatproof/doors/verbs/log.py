@@ -189,7 +189,7 @@ def write_duty(
     """The logged drive as `duties/KEY.yaml` and `duties/KEY.csv`. Refused over files that are there."""
     import re
 
-    from heatproof.kit.files import write_together
+    from heatproof._files import write_together
     from heatproof.kit.findings import Finding, Refused
     from heatproof.logs.predicting.duty_files import duty_yaml, trace_csv
 

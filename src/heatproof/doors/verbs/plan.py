@@ -64,7 +64,7 @@ def register(app: typer.Typer) -> None:
 
 def write_card(path: Path, card: str) -> None:
     """The card, whole or not at all. Refused where it is no HTML file."""
-    from heatproof.kit.files import write_whole
+    from heatproof._files import write_whole
     from heatproof.kit.findings import Finding, Refused
 
     if path.suffix.lower() not in (".html", ".htm"):

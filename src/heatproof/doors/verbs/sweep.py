@@ -68,7 +68,7 @@ def register(app: typer.Typer) -> None:
                 progress=progress,
             )
         if csv is not None:
-            from heatproof.kit.files import write_whole
+            from heatproof._files import write_whole
 
             write_whole(csv, csv_text(swept).encode())
         if as_json:

@@ -2,7 +2,7 @@
 
 from heatproof.kit.findings import Findings
 from heatproof.kit.graph import reached
-from heatproof.kit.records.cores import Core, PlatesToLiquid
+from heatproof.kit.records.air import Core, PlatesToLiquid
 from heatproof.kit.records.variant import Variant
 
 AIR_COOLED = ("radiator", "condenser")

@@ -7,11 +7,9 @@ from math import pi
 import numpy as np
 
 from heatproof.kit.findings import Findings
-from heatproof.kit.records.engine import SpeedCurve
-from heatproof.kit.records.exhaust import ExhaustPiece
-from heatproof.kit.records.turbo import CompressorMap, Turbo
+from heatproof.kit.records.engine import CompressorMap, ExhaustPiece, SpeedCurve, Turbo
 from heatproof.kit.records.variant import Variant
-from heatproof.units.amount import Amount
+from heatproof.units.quantity import Amount
 
 SEA_LEVEL = 101325.0  # Pa
 R_AIR = 287.05  # J/kg/K

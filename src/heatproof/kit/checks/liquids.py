@@ -6,9 +6,7 @@ from typing import Any
 from heatproof.kit.checks.references import junction_names
 from heatproof.kit.findings import Findings, listed, nearest
 from heatproof.kit.graph import islands
-from heatproof.kit.records.coolant import Coolant
-from heatproof.kit.records.lines import ElectricPump, Thermostat
-from heatproof.kit.records.oil import Oil
+from heatproof.kit.records.liquids import Coolant, ElectricPump, Oil, Thermostat
 from heatproof.kit.records.variant import Variant
 
 Network = Coolant | Oil

@@ -7,8 +7,7 @@ from typing import Any
 from heatproof.kit.fields import fields_of, reference_of
 from heatproof.kit.findings import Findings, listed, nearest
 from heatproof.kit.records.base import Record
-from heatproof.kit.records.coolant import Coolant, LiquidCircuit
-from heatproof.kit.records.oil import Oil
+from heatproof.kit.records.liquids import Coolant, LiquidCircuit, Oil
 from heatproof.kit.records.variant import Variant
 from heatproof.units.quantity import Reference
 

@@ -5,9 +5,8 @@ from collections.abc import Callable
 from heatproof.kit.checks.air import check_air
 from heatproof.kit.checks.engine import check_engine
 from heatproof.kit.checks.liquids import check_coolant, check_oil
-from heatproof.kit.checks.parts import check_parts
+from heatproof.kit.checks.parts import check_parts, check_shapes
 from heatproof.kit.checks.references import check_references
-from heatproof.kit.checks.shapes import check_shapes
 from heatproof.kit.findings import Findings
 from heatproof.kit.records.variant import Variant
 

@@ -1,14 +1,16 @@
-"""Cooling and bay air: zones, the passages between them, the fan."""
+"""Cooling and bay air: zones, the passages between them, the fan, and exchanger cores by geometry or rated points."""
 
 from typing import Annotated, Literal
 
 from pydantic import Field
 
 from heatproof.kit.records.base import Record, Title
+from heatproof.kit.records.shapes import AnyShape
 from heatproof.units.quantity import Quantity, Reference, Text
-from heatproof.units.si import cm2, cm3, degC, hour, kPa, kW, percent
+from heatproof.units.si import cm2, cm3, degC, gram, hour, kPa, kW, mm, percent
 
-HEIGHT = Quantity("m", -0.5, 4.0, "Height above the road")
+# --- air ------------------------------------------------------------------------------------------------------
+ROAD_HEIGHT = Quantity("m", -0.5, 4.0, "Height above the road")
 
 
 class Zone(Record):
@@ -18,7 +20,7 @@ class Zone(Record):
     flow_area: Annotated[
         float, Quantity("m2", 1 * cm2, 10.0, "Area the air flows through; sets its speed past parts")
     ]
-    height: Annotated[float, HEIGHT]
+    height: Annotated[float, ROAD_HEIGHT]
     walls: Annotated[
         tuple[str, ...], Reference("parts", "Panels that bound the zone: one name or a list")
     ] = ()
@@ -57,7 +59,7 @@ class Passage(Record):
             "1", -3.0, 1.2, "Pressure outside the opening over ram pressure, only where one end is outside"
         ),
     ] = 0.0
-    height: Annotated[float, HEIGHT]
+    height: Annotated[float, ROAD_HEIGHT]
     core: Annotated[str | None, Reference("cores", "Core the air passes through")] = None
     share: Annotated[float, Quantity("%", 0.1 * percent, 100 * percent, "Share of the core's face")] = 1.0
     one_way: Annotated[bool, Text("True for a flap that shuts against flow from `to` to `from`")] = False
@@ -96,3 +98,184 @@ class Air(Record):
     zones: Annotated[dict[str, Zone], Text("Spaces of air")]
     passages: Annotated[dict[str, Passage], Text("Ways between zones and to the outside")]
     fan: Annotated[Fan | None, Text("Cooling fan")] = None
+
+
+# --- cores ----------------------------------------------------------------------------------------------------
+WIDTH = Quantity("mm", 20 * mm, 3.0, "Core width; the hot fluid flows along it")
+CORE_HEIGHT = Quantity("mm", 20 * mm, 3.0, "Core height, without tanks")
+DEPTH = Quantity("mm", 5 * mm, 0.5, "Core depth in the direction of the air")
+FIN_PITCH = Quantity("mm", 0.3 * mm, 20 * mm, "Distance from fin to fin")
+FIN_THICKNESS = Quantity("mm", 0.02 * mm, 1 * mm, "Fin sheet thickness")
+FOULING = Quantity(
+    "1",
+    0.2,
+    1.2,
+    "Multiplies the air-side coefficient of a clean core (dirt, bent fins)",
+    spread="5 %",
+    source="estimate",
+)
+CONDUCTIVITY = Quantity("W/m/K", 5.0, 450.0, "Conductivity of fins and walls")
+ALUMINIUM_FIN = 200.0
+
+
+class TubeAndFin(Record):
+    """Flat tubes with louvered corrugated fins between them."""
+
+    type: Annotated[Literal["tube_and_fin"], Text("Build of the core")] = "tube_and_fin"
+    width: Annotated[float, WIDTH]
+    height: Annotated[float, CORE_HEIGHT]
+    depth: Annotated[float, DEPTH]
+    tube_height: Annotated[float, Quantity("mm", 0.5 * mm, 20 * mm, "Outer height of the flat tube")]
+    tube_wall: Annotated[float, Quantity("mm", 0.1 * mm, 3 * mm, "Tube wall thickness")] = 0.3 * mm
+    fin_height: Annotated[float, Quantity("mm", 1 * mm, 50 * mm, "Gap between tubes, filled by the fin")]
+    fin_pitch: Annotated[float, FIN_PITCH]
+    fin_thickness: Annotated[float, FIN_THICKNESS] = 0.08 * mm
+    louver_pitch: Annotated[float, Quantity("mm", 0.3 * mm, 10 * mm, "Louver pitch")]
+    louver_length: Annotated[float, Quantity("mm", 0.5 * mm, 50 * mm, "Louver length across the fin")]
+    louver_angle: Annotated[float, Quantity("deg", 0.05, 0.9, "Louver angle")]
+    tube_fin_pitch: Annotated[
+        float | None,
+        Quantity(
+            "mm", 0.3 * mm, 20 * mm, "Pitch of fins inside the tube (charge air, oil); none where left out"
+        ),
+    ] = None
+    passes: Annotated[int, Text("Passes of the hot fluid through the core")] = 1
+    conductivity: Annotated[float, CONDUCTIVITY] = ALUMINIUM_FIN
+    fouling_factor: Annotated[float, FOULING] = 1.0
+
+
+class BarAndPlate(Record):
+    """Plates with offset-strip fins in both streams."""
+
+    type: Annotated[Literal["bar_and_plate"], Text("Build of the core")] = "bar_and_plate"
+    width: Annotated[float, WIDTH]
+    height: Annotated[float, CORE_HEIGHT]
+    depth: Annotated[float, DEPTH]
+    charge_channel: Annotated[float, Quantity("mm", 1 * mm, 30 * mm, "Height of a channel of the hot fluid")]
+    charge_fin_pitch: Annotated[float, FIN_PITCH]
+    air_channel: Annotated[float, Quantity("mm", 1 * mm, 30 * mm, "Height of an air channel")]
+    air_fin_pitch: Annotated[float, FIN_PITCH]
+    fin_thickness: Annotated[float, FIN_THICKNESS] = 0.12 * mm
+    fin_offset_length: Annotated[
+        float, Quantity("mm", 1 * mm, 50 * mm, "Strip length of the offset fins")
+    ] = 6 * mm
+    plate_thickness: Annotated[float, Quantity("mm", 0.1 * mm, 5 * mm, "Separating plate thickness")] = (
+        0.5 * mm
+    )
+    conductivity: Annotated[float, CONDUCTIVITY] = ALUMINIUM_FIN
+    fouling_factor: Annotated[float, FOULING] = 1.0
+
+
+class PlatesToLiquid(Record):
+    """Charge air through fins, liquid between the plates, across the air; for a core cooled by its coolant_line."""
+
+    type: Annotated[Literal["plates_to_liquid"], Text("Build of the core")] = "plates_to_liquid"
+    width: Annotated[float, Quantity("mm", 20 * mm, 3.0, "Length of the charge flow through the core")]
+    height: Annotated[float, Quantity("mm", 20 * mm, 3.0, "Height of the stack of plates")]
+    depth: Annotated[float, Quantity("mm", 20 * mm, 3.0, "Width of the plates across the charge flow")]
+    charge_channel: Annotated[float, Quantity("mm", 1 * mm, 30 * mm, "Height of a channel of the charge air")]
+    charge_fin_pitch: Annotated[float, FIN_PITCH]
+    liquid_channel: Annotated[float, Quantity("mm", 0.5 * mm, 20 * mm, "Height of a channel of the liquid")]
+    liquid_fin_pitch: Annotated[
+        float | None,
+        Quantity(
+            "mm", 0.3 * mm, 20 * mm, "Pitch of offset fins in the liquid; a plain channel where left out"
+        ),
+    ] = None
+    liquid_passes: Annotated[int, Text("Passes of the liquid across the core, one after the other")] = 1
+    fin_thickness: Annotated[float, FIN_THICKNESS] = 0.1 * mm
+    fin_offset_length: Annotated[
+        float, Quantity("mm", 0.3 * mm, 50 * mm, "Length of a fin strip before it is offset")
+    ] = 4 * mm
+    plate_thickness: Annotated[
+        float, Quantity("mm", 0.1 * mm, 5 * mm, "Thickness of the plates between the streams")
+    ] = 0.4 * mm
+    conductivity: Annotated[float, CONDUCTIVITY] = ALUMINIUM_FIN
+    fouling_factor: Annotated[float, FOULING] = 1.0
+
+
+class Rated(Record):
+    """One rated point; conductance goes with the power of each flow, pressure losses with flow to 1.8 or so.
+
+    `face_area`, `air_loss` and `air_loss_exponent` are needed where air passes through the core.
+    """
+
+    type: Annotated[Literal["rated"], Text("Build of the core")] = "rated"
+    hot_flow: Annotated[float, Quantity("kg/s", 0.1 * gram, 50.0, "Flow of the hot fluid at the rated point")]
+    cold_flow: Annotated[
+        float, Quantity("kg/s", 0.1 * gram, 50.0, "Flow of the cold fluid at the rated point")
+    ]
+    heat_per_kelvin: Annotated[
+        float,
+        Quantity(
+            "W/K",
+            0.1,
+            50e3,
+            "Heat over difference of the two inlet temperatures",
+            spread="8 %",
+            source="estimate",
+        ),
+    ]
+    hot_exponent: Annotated[float, Quantity("1", 0.0, 1.0, "Power of the hot flow in its conductance")] = 0.7
+    cold_exponent: Annotated[float, Quantity("1", 0.0, 1.0, "Power of the cold flow in its conductance")] = (
+        0.6
+    )
+    hot_share: Annotated[
+        float, Quantity("%", 1 * percent, 99 * percent, "Share of the thermal resistance on the hot side")
+    ] = 50 * percent
+    hot_loss: Annotated[
+        float, Quantity("kPa", 0.0, 300 * kPa, "Pressure loss of the hot fluid at the rated point")
+    ] = 0.0
+    liquid_loss: Annotated[
+        float, Quantity("kPa", 0.0, 300 * kPa, "Pressure loss of a cold liquid at the rated point")
+    ] = 0.0
+    face_area: Annotated[float | None, Quantity("m2", 10 * cm2, 5.0, "Face the air flows through")] = None
+    air_loss: Annotated[
+        float | None, Quantity("Pa", 1.0, 5 * kPa, "Pressure loss of the air at the rated point")
+    ] = None
+    air_loss_exponent: Annotated[
+        float, Quantity("1", 1.0, 2.0, "Power of the air flow in its pressure loss")
+    ] = 1.7
+
+
+Geometry = TubeAndFin | BarAndPlate | PlatesToLiquid
+
+
+class Core(Record):
+    """An exchanger core. Exactly one of `geometry`, `rated`. Air reaches it through passages that name it."""
+
+    kind: Annotated[
+        Literal["radiator", "charge_cooler", "oil_cooler", "condenser"],
+        Text("radiator, condenser: to air; charge_cooler, oil_cooler: to air, or to its coolant_line"),
+    ]
+    line: Annotated[
+        str | None, Text("Line the hot fluid flows in: of its circuit (radiator), of the oil (oil_cooler)")
+    ] = None
+    coolant_line: Annotated[
+        str | None,
+        Text("Line of its circuit that cools a charge or oil cooler; air cools it where left out"),
+    ] = None
+    circuit: Annotated[
+        str | None,
+        Reference("circuits", "Circuit of its line or coolant_line; the engine's coolant where left out"),
+    ] = None
+    mass: Annotated[float, Quantity("kg", 0.01, 200.0, "Mass of metal")]
+    geometry: Annotated[Geometry | None, Text("Core by its dimensions")] = None
+    rated: Annotated[Rated | None, Text("Core by a rated point")] = None
+    heat: Annotated[
+        float | None,
+        Quantity("kW", 0.0, 50 * kW, "Heat given off by a condenser while the air conditioning runs"),
+    ] = None
+    cut_out_temperature: Annotated[
+        float,
+        Quantity(
+            "degC",
+            degC(50),
+            degC(100),
+            "Condensing temperature at which the pressure switch stops the compressor (condenser)",
+            "temperature",
+            source="R134a saturated at 30 bar; a switch at 28 to 32 bar is common practice, no source",
+        ),
+    ] = degC(86)
+    shape: Annotated[AnyShape | None, Text("Shape and place of the core, for bay geometry")] = None
+    title: Title = ""

@@ -1,12 +1,14 @@
-"""The engine as a mean-value model needs it."""
+"""The engine as a mean-value model needs it, and what hangs on it: exhaust, turbocharger, charge air."""
 
 from typing import Annotated
 
-from heatproof.kit.records.base import Record
+from heatproof.kit.records.base import Record, Title
+from heatproof.kit.records.parts import Limit
 from heatproof.units.quantity import Quantity, Reference, Text
-from heatproof.units.si import MJ, MW, bar, cm3, degC, kPa, kW, litre, mm, percent, rpm
+from heatproof.units.si import MJ, MW, bar, cm2, cm3, degC, gram, kPa, kW, litre, litre_min, mm, percent, rpm
 
 
+# --- engine ---------------------------------------------------------------------------------------------------
 class SpeedCurve(Record):
     """A value over engine speed, linear between points and held flat outside. `spread` widens the factor."""
 
@@ -126,3 +128,186 @@ class Engine(Record):
     fuel: Annotated[Fuel, Text("The fuel burnt")] = Fuel()
     block: Annotated[str, Reference("parts", "Part that is the engine block")]
     head: Annotated[str, Reference("parts", "Part that is the cylinder head")]
+
+
+# --- exhaust --------------------------------------------------------------------------------------------------
+class ExhaustPiece(Record):
+    """A pipe, catalyst or silencer in the gas. The turbine follows the piece marked `turbine`."""
+
+    part: Annotated[str, Reference("parts", "Part whose metal the gas heats")]
+    bore: Annotated[float, Quantity("mm", 5 * mm, 500 * mm, "Inner diameter of one runner or pipe")]
+    length: Annotated[float, Quantity("mm", 5 * mm, 20.0, "Length of the gas path of one runner or pipe")]
+    runners: Annotated[int, Text("Number of equal pipes side by side")] = 1
+    correlation_factor: Annotated[
+        float,
+        Quantity(
+            "1",
+            0.2,
+            10.0,
+            "Multiplies the straight-pipe gas-side coefficient (pulsation, bends)",
+            spread="25 %",
+            source="estimate",
+        ),
+    ] = 1.0
+    wetted_area: Annotated[
+        float | None, Quantity("m2", 1 * cm2, 50.0, "Gas-side surface; from bore and length where left out")
+    ] = None
+    loss: Annotated[
+        float, Quantity("1", 0.0, 200.0, "Pressure loss coefficient on the bore, besides friction")
+    ] = 0.5
+    turbine: Annotated[bool, Text("True where the turbine follows this piece")] = False
+    silencer: Annotated[bool, Text("True for a piece with a silencer's pressure loss")] = False
+    after: Annotated[
+        str | None, Reference("exhaust", "Piece this one follows; at the end where left out")
+    ] = None
+    title: Title = ""
+
+
+# --- turbocharger ---------------------------------------------------------------------------------------------
+EFFICIENCY = (20 * percent, 95 * percent)
+
+
+class SpeedLine(Record):
+    """One line of a compressor map at constant corrected speed, from surge to choke."""
+
+    speed: Annotated[float, Quantity("rpm", 5e3 * rpm, 500e3 * rpm, "Corrected shaft speed")]
+    flow: Annotated[tuple[float, ...], Quantity("kg/s", 1e-4, 10.0, "Corrected air flow, rising")]
+    pressure_ratio: Annotated[
+        tuple[float, ...], Quantity("1", 0.5, 10.0, "Total-to-total pressure ratio at each flow")
+    ]
+    efficiency: Annotated[tuple[float, ...], Quantity("%", 0.05, 0.95, "Isentropic efficiency at each flow")]
+
+
+class CompressorMap(Record):
+    """Compressor map. Without its reference state a map says nothing, so both are required."""
+
+    reference_temperature: Annotated[
+        float,
+        Quantity("degC", degC(-40), degC(60), "Inlet temperature the map is corrected to", "temperature"),
+    ]
+    reference_pressure: Annotated[
+        float,
+        Quantity("kPa absolute", 50 * kPa, 120 * kPa, "Inlet pressure the map is corrected to", "absolute"),
+    ]
+    lines: Annotated[tuple[SpeedLine, ...], Text("Speed lines, slowest first")]
+    source: Annotated[str, Text("Where the map comes from")] = ""
+
+
+class Turbo(Record):
+    """Turbo: exactly one of `compressor_efficiency` and `compressor_map`."""
+
+    part_turbine: Annotated[str, Reference("parts", "Part that is the turbine housing")]
+    part_bearing: Annotated[str, Reference("parts", "Part that is the bearing housing")]
+    part_compressor: Annotated[str, Reference("parts", "Part that is the compressor housing")]
+    compressor_efficiency: Annotated[
+        float | None, Quantity("%", *EFFICIENCY, "Isentropic efficiency, total to total, used at every point")
+    ] = None
+    compressor_map: Annotated[CompressorMap | None, Text("Compressor map")] = None
+    turbine_efficiency: Annotated[
+        float, Quantity("%", *EFFICIENCY, "Isentropic efficiency, total to static")
+    ] = 65 * percent
+    mechanical_efficiency: Annotated[
+        float, Quantity("%", 50 * percent, 100 * percent, "Compressor power over turbine power")
+    ] = 95 * percent
+    swallowing_area: Annotated[
+        float, Quantity("cm2", 0.1 * cm2, 200 * cm2, "Nozzle-equivalent area of the whole turbine")
+    ]
+    rotor_inertia: Annotated[float, Quantity("kg*m2", 1e-7, 1e-1, "Polar moment of inertia of the rotor")]
+    turbine_wetted_area: Annotated[
+        float, Quantity("m2", 1 * cm2, 1.0, "Gas-side surface of the turbine housing")
+    ]
+    turbine_bore: Annotated[float, Quantity("mm", 5 * mm, 300 * mm, "Equivalent bore of the volute")]
+    turbine_correlation_factor: Annotated[
+        float,
+        Quantity(
+            "1",
+            0.2,
+            10.0,
+            "Multiplies the straight-pipe gas-side coefficient in the volute",
+            spread="30 %",
+            source="estimate",
+        ),
+    ] = 2.0
+    compressor_wetted_area: Annotated[
+        float, Quantity("m2", 1 * cm2, 1.0, "Air-side surface of the compressor housing")
+    ]
+    compressor_bore: Annotated[
+        float, Quantity("mm", 5 * mm, 300 * mm, "Equivalent bore of the compressor volute")
+    ] = 40 * mm
+    neck_conductance: Annotated[float, Quantity("W/K", 0.01, 100.0, "Turbine housing to bearing housing")]
+    backplate_conductance: Annotated[
+        float, Quantity("W/K", 0.01, 100.0, "Bearing housing to compressor housing")
+    ]
+    oil_conductance: Annotated[
+        float, Quantity("W/K", 0.1, 500.0, "Bearing housing to oil at oil_reference_flow")
+    ]
+    oil_reference_flow: Annotated[
+        float, Quantity("L/min", 0.05 * litre_min, 100 * litre_min, "Oil flow of that conductance")
+    ] = 2 * litre_min
+    oil_exponent: Annotated[float, Quantity("1", 0.0, 1.0, "Power of the oil flow in its conductance")] = 0.4
+    oil_shaft_share: Annotated[
+        float, Quantity("%", 0.0, 100 * percent, "Share of the shaft's friction power that heats the oil")
+    ] = 1.0
+    water_area: Annotated[float | None, Quantity("cm2", 0.1 * cm2, 0.2, "Surface of the water jacket")] = None
+    oil_line: Annotated[str, Reference("oil.lines", "Oil line through the bearing housing")]
+    water_line: Annotated[
+        str | None, Reference("coolant.lines", "Coolant line through the bearing housing")
+    ] = None
+    max_speed: Annotated[float | None, Quantity("rpm", 10e3 * rpm, 500e3 * rpm, "Highest shaft speed")] = None
+
+
+# --- charge air -----------------------------------------------------------------------------------------------
+class Filter(Record):
+    """Air filter: one point of its pressure loss, which follows flow squared."""
+
+    pressure_loss: Annotated[float, Quantity("kPa", 0.0, 30 * kPa, "Pressure loss at `at_flow`")]
+    at_flow: Annotated[float, Quantity("kg/s", 1 * gram, 5.0, "Air flow of that loss")]
+
+
+class ChargePipe(Record):
+    """A pipe the charge air flows through."""
+
+    part: Annotated[str, Reference("parts", "Part that is the pipe's wall")]
+    bore: Annotated[float, Quantity("mm", 10 * mm, 300 * mm, "Inner diameter")]
+    length: Annotated[float, Quantity("mm", 10 * mm, 10.0, "Length of the centre line")]
+    bends: Annotated[int, Text("Number of 90 degree bends")] = 0
+    loss: Annotated[float, Quantity("1", 0.0, 200.0, "Further pressure loss coefficient on the bore")] = 0.0
+    title: Title = ""
+
+
+class Plenum(Record):
+    """The intake manifold; its limit is for the charge temperature."""
+
+    part: Annotated[str, Reference("parts", "Part that is the intake manifold")]
+    volume: Annotated[float, Quantity("L", 10 * cm3, 100 * litre, "Gas volume")]
+    wetted_area: Annotated[float, Quantity("cm2", 10 * cm2, 5.0, "Inner surface")]
+    limit: Annotated[Limit | None, Text("Limit of the charge temperature")] = None
+    title: Title = "Charge temperature"
+
+
+class Inlet(Record):
+    """The air entering compressor or engine; its limit is for the intake temperature."""
+
+    limit: Annotated[Limit | None, Text("Limit of the intake temperature")] = None
+    title: Title = "Intake temperature"
+
+
+class Throttle(Record):
+    """Throttle body, wide open."""
+
+    bore: Annotated[float, Quantity("mm", 10 * mm, 200 * mm, "Bore")]
+    loss: Annotated[float, Quantity("1", 0.0, 20.0, "Pressure loss coefficient, wide open")] = 0.3
+
+
+class Charge(Record):
+    """Flow order: zone, filter, inlet pipe, [compressor, hot pipe, cooler, cold pipe], throttle, plenum."""
+
+    draws_from: Annotated[str, Reference("air.zones", "Air zone the filter stands in", also=("outside",))]
+    filter: Annotated[Filter, Text("Air filter")]
+    inlet_pipe: Annotated[ChargePipe | None, Text("From filter to compressor or throttle")] = None
+    inlet: Annotated[Inlet, Text("The air entering compressor or engine")] = Inlet()
+    hot_pipe: Annotated[ChargePipe | None, Text("From compressor to charge cooler")] = None
+    cooler: Annotated[str | None, Reference("cores", "Core that cools the charge")] = None
+    cold_pipe: Annotated[ChargePipe | None, Text("From charge cooler to throttle")] = None
+    throttle: Annotated[Throttle | None, Text("Throttle body")] = None
+    plenum: Annotated[Plenum, Text("Intake manifold")]

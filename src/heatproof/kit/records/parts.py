@@ -1,13 +1,44 @@
-"""Parts: everything solid that stores heat, and what covers it."""
+"""Parts, that is everything solid that stores heat: what covers them, what they must not pass, and the ways for heat between
+two of them."""
 
 from typing import Annotated, Literal
 
+from pydantic import Field
+
 from heatproof.kit.records.base import Record, Title
-from heatproof.kit.records.limit import Limit
 from heatproof.kit.records.shapes import AnyShape, Patches
 from heatproof.units.quantity import Quantity, Reference, Text
-from heatproof.units.si import degC, gram, kW, mm, percent
+from heatproof.units.si import cm2, degC, gram, hour, kW, mm, percent
 
+
+# --- limits ---------------------------------------------------------------------------------------------------
+class Limit(Record):
+    """Continuous limit, short limit with its allowed time, boil margin; at least one of them."""
+
+    continuous: Annotated[
+        float | None,
+        Quantity("degC", degC(-40), degC(1300), "Temperature allowed for any length of time", "temperature"),
+    ] = None
+    short: Annotated[
+        float | None,
+        Quantity("degC", degC(-40), degC(1400), "Temperature allowed for `short_time` in all", "temperature"),
+    ] = None
+    short_time: Annotated[
+        float | None, Quantity("min", 1.0, 1000 * hour, "Time allowed between continuous and short limit")
+    ] = None
+    boil_margin: Annotated[
+        float | None,
+        Quantity("K", 0.0, 100.0, "Least distance to boiling at the junction's own pressure", "difference"),
+    ] = None
+    kind: Annotated[
+        Literal["service", "metal", "coking"],
+        Text("service: of the material in use; metal: hot strength; coking: of oil left in a housing"),
+    ] = "service"
+    title: Title = ""
+    source: Annotated[str, Text("Where the limit comes from")] = ""
+
+
+# --- parts ----------------------------------------------------------------------------------------------------
 EMISSIVITY = Quantity(
     "1", 0.01, 1.0, "Total hemispherical emissivity of the surface", spread="0.05", source="estimate"
 )
@@ -132,3 +163,55 @@ class Part(Record):
     lining: Annotated[Lining | None, Text("Coating on the side the exhaust gas wets")] = None
     shape: Annotated[AnyShape | None, Text("Shape and place, for bay geometry")] = None
     patches: Annotated[Patches | None, Text("Surface in patches of their own temperature")] = None
+
+
+# --- links ----------------------------------------------------------------------------------------------------
+class Link(Record):
+    """Two parts; heat goes either way."""
+
+    from_: Annotated[str, Field(alias="from"), Reference("parts", "One part")]
+    to: Annotated[str, Reference("parts", "The other part")]
+    title: Title = ""
+
+
+class Conduction(Link):
+    """Known conductance: bracket, bolt, gasket, wire."""
+
+    kind: Annotated[Literal["conduction"], Text("known conductance")] = "conduction"
+    conductance: Annotated[float, Quantity("W/K", 1e-4, 5e3, "Heat per kelvin of difference")]
+
+
+class Contact(Link):
+    """Two faces pressed together."""
+
+    kind: Annotated[Literal["contact"], Text("two faces pressed together")] = "contact"
+    area: Annotated[float, Quantity("cm2", 0.01 * cm2, 2.0, "Area of contact")]
+    contact_conductance: Annotated[
+        float, Quantity("W/m2/K", 1.0, 1e5, "Contact conductance per area", spread="30 %", source="estimate")
+    ] = 1000.0
+
+
+class Radiation(Link):
+    """Radiation by a known exchange area."""
+
+    kind: Annotated[Literal["radiation"], Text("known radiation exchange area")] = "radiation"
+    exchange_area: Annotated[
+        float,
+        Quantity(
+            "cm2",
+            0.001 * cm2,
+            10.0,
+            "Heat over sigma times difference of fourth powers, emissivities included",
+        ),
+    ]
+
+
+class Facing(Link):
+    """Two surfaces that face each other: radiation, and the air between where they are close."""
+
+    kind: Annotated[Literal["facing"], Text("two surfaces facing each other at a distance")] = "facing"
+    area: Annotated[float, Quantity("cm2", 0.1 * cm2, 10.0, "Area of the smaller face")]
+    distance: Annotated[float, Quantity("mm", 0.5 * mm, 3.0, "Distance between the faces")]
+
+
+AnyLink = Conduction | Contact | Radiation | Facing

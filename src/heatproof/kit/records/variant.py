@@ -6,19 +6,13 @@ from typing import Annotated, Any, Literal
 
 from pydantic import Field
 
-from heatproof.kit.records.air import Air
+from heatproof.kit.records.air import Air, Core
 from heatproof.kit.records.base import Note, Record
-from heatproof.kit.records.charge import Charge
-from heatproof.kit.records.coolant import Coolant, LiquidCircuit
-from heatproof.kit.records.cores import Core
-from heatproof.kit.records.engine import Engine
-from heatproof.kit.records.exhaust import ExhaustPiece
-from heatproof.kit.records.links import AnyLink
+from heatproof.kit.records.engine import Charge, Engine, ExhaustPiece, Turbo
+from heatproof.kit.records.liquids import Coolant, LiquidCircuit, Oil
 from heatproof.kit.records.measure import KitHead, Measure
-from heatproof.kit.records.oil import Oil
-from heatproof.kit.records.parts import Part
+from heatproof.kit.records.parts import AnyLink, Part
 from heatproof.kit.records.shapes import Bay
-from heatproof.kit.records.turbo import Turbo
 from heatproof.kit.records.vehicle import Vehicle
 from heatproof.units.quantity import Text
 

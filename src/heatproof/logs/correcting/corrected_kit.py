@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
-from heatproof.kit.files import write_whole
+from heatproof._files import write_whole
 from heatproof.kit.findings import Finding, Refused
 from heatproof.kit.project import KIT, Project
 from heatproof.kit.read import read_project

@@ -2,7 +2,7 @@
 
 from pathlib import Path
 
-from heatproof.kit.files import write_together
+from heatproof._files import write_together
 from heatproof.kit.project import Project
 from heatproof.logs.correcting.corrected_kit import refuse_taken, write_new_kit
 from heatproof.logs.correcting.memory import Lesson, memory_text, remember

@@ -14,8 +14,8 @@ from datetime import date
 from pathlib import Path
 from typing import Any, Unpack
 
+from heatproof._files import write_whole
 from heatproof.kit.commented import Table, commented_text, load_commented, read_commented
-from heatproof.kit.files import write_whole
 from heatproof.kit.findings import Details, Finding, Refused
 from heatproof.kit.records.variant import Variant, Where
 from heatproof.logs.correcting.corrected_kit import CorrectedValue

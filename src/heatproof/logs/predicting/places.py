@@ -8,7 +8,7 @@ import difflib
 import re
 from dataclasses import dataclass, replace
 
-from heatproof.kit.records.lines import Thermostat
+from heatproof.kit.records.liquids import Thermostat
 from heatproof.kit.records.variant import Variant
 from heatproof.logs.reading.channel_map import ChannelMap
 from heatproof.logs.reading.names import split_unit

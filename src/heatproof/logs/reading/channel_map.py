@@ -13,8 +13,8 @@ from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Any
 
+from heatproof._files import write_whole
 from heatproof.kit.commented import Table, commented_text, load_commented, read_commented
-from heatproof.kit.files import write_whole
 from heatproof.kit.findings import Refused
 from heatproof.kit.tree import Source
 from heatproof.logs.reading.log_units import parse_unit

@@ -3,7 +3,7 @@
 from collections.abc import Callable, Iterator
 from functools import partial
 
-from heatproof.kit.records.lines import Thermostat as ThermostatLine
+from heatproof.kit.records.liquids import Thermostat as ThermostatLine
 from heatproof.kit.records.variant import Variant
 from heatproof.logs.reading.records import Log, LogError
 from heatproof.logs.reducing.cooldown import cooling_constant

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
-from heatproof.kit.files import write_together
+from heatproof._files import write_together
 from heatproof.kit.findings import Refused, unknown
 from heatproof.report.document import Document
 from heatproof.report.gathered import Gathered

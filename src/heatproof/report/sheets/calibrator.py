@@ -5,7 +5,7 @@ from collections.abc import Iterator
 import numpy as np
 
 from heatproof.assembly.model import Solved
-from heatproof.kit.records.limit import Limit
+from heatproof.kit.records.parts import Limit
 from heatproof.laws.engine import spark_efficiency
 from heatproof.network import signals as S
 from heatproof.network.solve import Run

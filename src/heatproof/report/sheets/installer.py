@@ -4,8 +4,7 @@ from collections.abc import Iterator
 from typing import Any
 
 from heatproof.assembly.coolant import circulation_check
-from heatproof.kit.records.coolant import Coolant
-from heatproof.kit.records.lines import Junction
+from heatproof.kit.records.liquids import Coolant, Junction
 from heatproof.kit.records.parts import Cover
 from heatproof.report.document import Block, Break, Bullets, Columns, Document, Figure, Heading, Para, table
 from heatproof.report.flows import circuit_title

@@ -2,7 +2,7 @@
 
 from collections.abc import Iterator
 
-from heatproof.kit.records.cores import Core
+from heatproof.kit.records.air import Core
 from heatproof.network import signals as S
 from heatproof.report.core_duty import CoreDuty, core_duties
 from heatproof.report.document import Block, Columns, Document, Facts, Heading, Para, table

@@ -16,7 +16,7 @@ from heatproof.doors.page.views import compare, head, margins, part, release, va
 from heatproof.doors.page.views.air import air_view
 from heatproof.doors.page.views.bay import bay_view, clearance_view, hot_spots_view
 from heatproof.doors.page.views.liquids import liquids_view
-from heatproof.shapes.ramp import colours, ramp_data
+from heatproof.shapes.pictures import colours, ramp_data
 
 SCREEN: dict[str, Any] = {"tags": ["screens"]}
 

@@ -8,7 +8,7 @@ from heatproof.doors.page import units
 from heatproof.doors.page.answers import Answer
 from heatproof.doors.page.views.instants import duty_run, duty_view, instant_view, last_running, row_at
 from heatproof.doors.page.views.margins import row_view
-from heatproof.kit.records.lines import Line
+from heatproof.kit.records.liquids import Line
 from heatproof.kit.records.variant import Variant
 from heatproof.network import signals as S
 from heatproof.network.fluids import density

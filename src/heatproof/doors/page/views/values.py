@@ -5,8 +5,7 @@ from typing import Any
 
 from heatproof.doors.page.desk import Desk
 from heatproof.doors.page.units import form_range, form_text, reader
-from heatproof.kit.describe import type_words
-from heatproof.kit.fields import Field, fields_of
+from heatproof.kit.fields import Field, fields_of, type_words
 from heatproof.kit.findings import Finding, Refused, nearest
 from heatproof.kit.records.base import Record
 from heatproof.kit.records.variant import Variant, child

@@ -1,14 +1,15 @@
-"""What coolant and oil lines have in common: two junctions, a bore, what lies along the way."""
+"""Coolant, oil and further liquid circuits: junctions, and lines with a bore and what lies along the way."""
 
 from typing import Annotated, Literal
 
 from pydantic import Field
 
 from heatproof.kit.records.base import Record, Title
-from heatproof.kit.records.limit import Limit
+from heatproof.kit.records.parts import Limit
 from heatproof.units.quantity import Quantity, Reference, Text
-from heatproof.units.si import bar, cm2, cm3, degC, hour, kW, litre, litre_min, minute, mm, percent, rpm
+from heatproof.units.si import bar, cm2, cm3, degC, hour, kPa, kW, litre, litre_min, minute, mm, percent, rpm
 
+# --- lines ----------------------------------------------------------------------------------------------------
 JUNCTION_HEIGHT = Quantity("m", -0.5, 4.0, "Height above the road")
 POINT = Quantity("m", -20.0, 20.0, "Points along the line: forward, left, up, in order of flow")
 
@@ -137,3 +138,65 @@ class DisplacementPump(Line):
 
 CoolantLine = Hose | Thermostat | Pump | ElectricPump
 OilLine = Hose | Thermostat | DisplacementPump | ElectricPump
+
+
+# --- coolant --------------------------------------------------------------------------------------------------
+class SmallJunctions(Record):
+    """What a junction is like that lines name but the list leaves out."""
+
+    volume: Annotated[float, Quantity("L", 1 * cm3, 5 * litre, "Liquid that counts as mixed there")] = (
+        0.2 * litre
+    )
+    height: Annotated[float, JUNCTION_HEIGHT]
+
+
+class Coolant(Record):
+    """Coolant, cap, junctions and lines. Pressure is fixed at one junction, by cap and expansion tank."""
+
+    glycol: Annotated[float, Quantity("%", 0.0, 70 * percent, "Ethylene glycol by volume")] = 50 * percent
+    cap_pressure: Annotated[
+        float, Quantity("bar gauge", 0.0, 4 * bar, "Opening pressure of the cap", "gauge")
+    ] = 110 * kPa
+    fill_temperature: Annotated[
+        float,
+        Quantity("degC", degC(-40), degC(60), "Temperature at which it was filled and closed", "temperature"),
+    ] = degC(20)
+    tank_air: Annotated[float, Quantity("L", 1 * cm3, 20 * litre, "Air in the expansion tank, cold")] = (
+        0.8 * litre
+    )
+    fixed_pressure: Annotated[str, Reference("coolant.junctions", "Junction the cap sits on")]
+    junctions: Annotated[dict[str, Junction], Text("Points where lines meet")]
+    lines: Annotated[dict[str, CoolantLine], Text("Ways between junctions")]
+    small_junctions: Annotated[
+        SmallJunctions | None, Text("Junctions that lines name but the list leaves out")
+    ] = None
+
+
+class LiquidCircuit(Coolant):
+    """A further liquid circuit, such as that of a water-cooled charge cooler: own pump, cap and pressure."""
+
+    fixed_pressure: Annotated[str, Text("Junction of this circuit the cap sits on")]
+    working_temperature: Annotated[
+        float,
+        Quantity(
+            "degC",
+            degC(-20),
+            degC(140),
+            "Temperature its pressure losses and heat-transfer coefficients are worked out at",
+            "temperature",
+        ),
+    ] = degC(50)
+    title: Title = ""
+
+
+# --- oil ------------------------------------------------------------------------------------------------------
+class Oil(Record):
+    """Oil, junctions and lines. Pressure is fixed at one junction, the vented sump."""
+
+    grade: Annotated[str, Text("Viscosity grade, e.g. 5W-30")] = "5W-30"
+    fixed_pressure: Annotated[str, Reference("oil.junctions", "Junction at ambient pressure")]
+    junctions: Annotated[dict[str, Junction], Text("Points where lines meet")]
+    lines: Annotated[dict[str, OilLine], Text("Ways between junctions")]
+    small_junctions: Annotated[
+        SmallJunctions | None, Text("Junctions that lines name but the list leaves out")
+    ] = None

@@ -5,6 +5,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass, field
 from pathlib import Path
 
+from heatproof.kit.assumed import unfelt
 from heatproof.kit.checks.variant import check_variant
 from heatproof.kit.convert import Reader, Remembered
 from heatproof.kit.findings import Findings, Refused, unknown
@@ -12,7 +13,7 @@ from heatproof.kit.merge import ROOT, Changer, merged
 from heatproof.kit.records.duty import Duty
 from heatproof.kit.records.engine import ExhaustPiece
 from heatproof.kit.records.measure import KitHead, Measure
-from heatproof.kit.records.variant import Assembly, Spread, Variant, Where
+from heatproof.kit.records.variant import Assembly, Variant, Where
 from heatproof.kit.tree import Mapping, Node, Source
 
 HEAD_KEYS = ("format", "name", "note")
@@ -187,6 +188,7 @@ class Project:
             return None
         assembly = assembly.model_copy(update={"exhaust": in_flow_order(assembly.exhaust)})
         fitted = [self.measures[name] for name in names]
+        no_effect = unfelt(assembly)
         variant = Variant(
             title,
             head,
@@ -195,19 +197,12 @@ class Project:
             head.base.cost + sum(m.cost for m in fitted),
             head.base.mass + sum(m.mass for m in fitted),
             head.base.labour + sum(m.labour for m in fitted),
-            _felt(reader.spreads, assembly),
+            {path: spread for path, spread in reader.spreads.items() if path not in no_effect},
             tree,
             str(self.folder),
         )
         findings.extend(check_variant(variant))
         return variant
-
-
-def _felt(spreads: dict[str, Spread], assembly: Assembly) -> dict[str, Spread]:
-    """Without the spread of a loss that a core or the fan takes the place of."""
-    filled = [n for n, p in assembly.air.passages.items() if p.core is not None or p.kind == "fan"]
-    unfelt = {f"air.passages.{name}.loss" for name in filled}
-    return {path: spread for path, spread in spreads.items() if path not in unfelt}
 
 
 def in_flow_order(pieces: dict[str, ExhaustPiece]) -> dict[str, ExhaustPiece]:

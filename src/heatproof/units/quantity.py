@@ -58,6 +58,23 @@ Kind = Literal["plain", "temperature", "difference", "gauge", "absolute", "money
 
 
 @dataclass(frozen=True)
+class Doubt:
+    """How far off a value may be that is given without a spread of its own.
+
+    width: half width that holds about 95 % of cases (two standard deviations), written as in a file; empty where the value
+    counts as exact, which `source` then explains.
+    """
+
+    width: str
+    source: str
+
+    @property
+    def exact(self) -> bool:
+        """True where the value is not drawn."""
+        return not self.width
+
+
+@dataclass(frozen=True)
 class Quantity:
     """A number with a unit.
 
@@ -65,7 +82,8 @@ class Quantity:
     `temperature` (degC, degF) and `difference` (K); `gauge` (over the ambient pressure of the day) and
     `absolute` pressure, which both demand the word; `money` in the kit's currency. A pressure difference is
     `plain`. `spread` belongs to the default: the half width that holds about 95 % of cases (two standard
-    deviations), written as in a file (`15 %` of the value, or in the unit), with its `source`.
+    deviations), written as in a file (`15 %` of the value, or in the unit), with its `source`. `doubt` is
+    that of a value somebody gives without a spread.
     """
 
     unit: str
@@ -76,6 +94,7 @@ class Quantity:
     spread: str = ""
     source: str = ""
     example: str = ""
+    doubt: Doubt | None = None
 
 
 @dataclass(frozen=True)

@@ -4,13 +4,14 @@ from typing import Annotated, Any
 
 from pydantic import Field
 
+from heatproof.kit.records import doubts
 from heatproof.kit.records.base import Note, Record, Title
 from heatproof.units.quantity import Quantity, Reference, Text
 from heatproof.units.si import hour, percent
 
-COST = Quantity("EUR", -1e6, 1e6, "Cost in the kit's currency", "money")
-MASS = Quantity("kg", -500.0, 500.0, "Mass added")
-LABOUR = Quantity("min", -100 * hour, 1000 * hour, "Time to fit")
+COST = Quantity("EUR", -1e6, 1e6, "Cost in the kit's currency", "money", doubt=doubts.EXACT)
+MASS = Quantity("kg", -500.0, 500.0, "Mass added", doubt=doubts.EXACT)
+LABOUR = Quantity("min", -100 * hour, 1000 * hour, "Time to fit", doubt=doubts.EXACT)
 
 
 class Measure(Record):
@@ -48,6 +49,9 @@ class KitHead(Record):
     note: Note = ""
     currency: Annotated[str, Text("Three-letter code of the currency of every cost")] = "EUR"
     confidence: Annotated[
-        float, Quantity("%", 50 * percent, 99.99 * percent, "Confidence each limit must hold with")
+        float,
+        Quantity(
+            "%", 50 * percent, 99.99 * percent, "Confidence each limit must hold with", doubt=doubts.EXACT
+        ),
     ] = 95 * percent
     base: Annotated[Base, Text("The kit before any measure")] = Base()

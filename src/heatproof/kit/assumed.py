@@ -1,7 +1,6 @@
 """Values that somebody gave without saying how far they may be off: each gets the doubt its declaration states for its kind."""
 
 from collections.abc import Iterator
-from typing import Any
 
 from heatproof.kit.convert import DEVIATIONS
 from heatproof.kit.fields import Field, fields_of
@@ -10,7 +9,7 @@ from heatproof.kit.records.variant import Assembly, Spread, Variant
 from heatproof.units.parse import read_half_width
 
 
-def numbers_in(holder: Any, path: str = "") -> Iterator[tuple[str, float, Field]]:
+def numbers_in(holder: Record, path: str = "") -> Iterator[tuple[str, float, Field]]:
     """(dotted path, SI value, field) of every single number of a record and all below it; those left out are skipped."""
     for key, field in fields_of(type(holder)).items():
         value, here = getattr(holder, field.name), f"{path}.{key}" if path else key

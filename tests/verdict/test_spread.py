@@ -6,9 +6,9 @@ import numpy as np
 import pytest
 from scipy.stats import norm
 
+from heatproof.kit.convert import Spread
 from heatproof.kit.project import Project
 from heatproof.kit.read import read_project
-from heatproof.kit.records.variant import Spread
 from heatproof.verdict.judged import judged
 from heatproof.verdict.solving import solve_all
 from heatproof.verdict.spread import (

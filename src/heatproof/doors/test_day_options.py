@@ -96,8 +96,7 @@ def project_of(path: Path, told: Path | None) -> Path | None:
 @contextmanager
 def log_errors() -> Iterator[None]:
     """What a log's reader refuses, as everything else is refused."""
-    from heatproof.kit.findings import Finding, Refused
-    from heatproof.kit.records.variant import Where
+    from heatproof.kit.findings import Finding, Refused, Where
     from heatproof.logs.reading.records import LogError
 
     try:

@@ -2,10 +2,10 @@
 
 from collections.abc import Iterator
 
-from heatproof.kit.convert import DEVIATIONS
+from heatproof.kit.convert import DEVIATIONS, Spread
 from heatproof.kit.fields import Field, fields_of
 from heatproof.kit.records.base import Record
-from heatproof.kit.records.variant import Assembly, Spread, Variant
+from heatproof.kit.records.variant import Assembly, Variant
 from heatproof.units.parse import read_half_width
 
 

@@ -10,8 +10,7 @@ import re
 from pathlib import Path
 from typing import Any
 
-from heatproof.kit.findings import Finding, Findings, Refused
-from heatproof.kit.records.variant import Where
+from heatproof.kit.findings import Finding, Findings, Refused, Where
 from heatproof.kit.tree import Mapping, Node, Scalar, Sequence, Source, parse_tree, read_source
 
 MOST_EDITED = 30_000  # values: some seconds of the slow reader

@@ -6,10 +6,9 @@ from dataclasses import dataclass, field
 from typing import Any, Unpack
 
 from heatproof.kit.fields import Field, default_class, discriminator, fields_of, label
-from heatproof.kit.findings import Findings, More, listed, nearest
+from heatproof.kit.findings import NOWHERE, Findings, More, Where, listed, nearest
 from heatproof.kit.records.base import NAME_PATTERN, Record
 from heatproof.kit.records.engine import SpeedCurve
-from heatproof.kit.records.variant import Spread, Where
 from heatproof.kit.tree import Mapping, Node, Scalar, Sequence
 from heatproof.units.parse import read, read_half_width
 from heatproof.units.quantity import Quantity, UnitError
@@ -18,6 +17,16 @@ from heatproof.units.quantity import Quantity, UnitError
 VALUE_KEYS = ("value", "spread", "source")
 # Two standard deviations hold about 95 % of a normal distribution: a spread is that half width.
 DEVIATIONS = 2.0
+
+
+@dataclass(frozen=True)
+class Spread:
+    """How far a value may be off: SI value, one standard deviation (half the spread in the file)."""
+
+    value: float
+    sd: float
+    source: str = ""
+    where: Where = NOWHERE
 
 
 @dataclass

@@ -5,8 +5,7 @@ import tempfile
 from pathlib import Path
 
 from heatproof._files import is_old
-from heatproof.kit.findings import Finding, Refused, unknown
-from heatproof.kit.records.variant import Where
+from heatproof.kit.findings import Finding, Refused, Where, unknown
 
 EXAMPLES = Path(__file__).parents[1] / "examples"
 COPIES = ".heatproof-new-"

@@ -5,10 +5,24 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import Literal, Self, TypedDict, Unpack
 
-from heatproof.kit.records.variant import Where
 from heatproof.units.quantity import Amount
 
 Level = Literal["error", "warning", "note"]
+
+
+@dataclass(frozen=True)
+class Where:
+    """A place in a file. `line` counts from 1; 0 where there is none (a default)."""
+
+    file: str = ""
+    line: int = 0
+    path: str = ""
+
+    def __str__(self) -> str:
+        place = f"{self.file}:{self.line}" if self.line else self.file
+        return f"{place} ({self.path})" if self.path and place else place or self.path
+
+
 NOWHERE = Where()
 
 

@@ -8,9 +8,9 @@ from typing import Any
 
 from heatproof.kit.convert import VALUE_KEYS
 from heatproof.kit.fields import Field, default_class, discriminator, fields_of, label
-from heatproof.kit.findings import Findings, listed, nearest
+from heatproof.kit.findings import Findings, Where, listed, nearest
 from heatproof.kit.records.base import Record
-from heatproof.kit.records.variant import Assembly, Where
+from heatproof.kit.records.variant import Assembly
 from heatproof.kit.tree import Mapping, Node, Scalar, Sequence
 
 Classes = tuple[type[Record], ...]

@@ -8,12 +8,12 @@ from pathlib import Path
 from heatproof.kit.assumed import unfelt
 from heatproof.kit.checks.variant import check_variant
 from heatproof.kit.convert import Reader, Remembered
-from heatproof.kit.findings import Findings, Refused, unknown
+from heatproof.kit.findings import Findings, Refused, Where, unknown
 from heatproof.kit.merge import ROOT, Changer, merged
 from heatproof.kit.records.duty import Duty
 from heatproof.kit.records.engine import ExhaustPiece
 from heatproof.kit.records.measure import KitHead, Measure
-from heatproof.kit.records.variant import Assembly, Variant, Where
+from heatproof.kit.records.variant import Assembly, Variant
 from heatproof.kit.tree import Mapping, Node, Source
 
 HEAD_KEYS = ("format", "name", "note")

@@ -14,11 +14,11 @@ from heatproof._files import finish_writing, tidy_once
 from heatproof.kit.checks.duty import check_duty
 from heatproof.kit.convert import Reader
 from heatproof.kit.fields import fields_of
-from heatproof.kit.findings import Finding, Findings, Refused, listed, nearest, unknown
+from heatproof.kit.findings import Finding, Findings, Refused, Where, listed, nearest, unknown
 from heatproof.kit.project import KIT, Document, Project
 from heatproof.kit.records.duty import Duty, Trace
 from heatproof.kit.records.measure import KitHead
-from heatproof.kit.records.variant import CarFile, KitFile, Where
+from heatproof.kit.records.variant import CarFile, KitFile
 from heatproof.kit.tree import Mapping, Scalar, Source, parse_tree, read_source
 from heatproof.units.parse import read
 from heatproof.units.quantity import Quantity, UnitError

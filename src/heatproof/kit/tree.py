@@ -11,8 +11,7 @@ from typing import Any, NoReturn, Unpack
 
 import yaml
 
-from heatproof.kit.findings import Finding, Findings, More, Refused
-from heatproof.kit.records.variant import Where
+from heatproof.kit.findings import Finding, Findings, More, Refused, Where
 
 LARGEST = 2_000_000  # bytes
 DEEPEST = 20

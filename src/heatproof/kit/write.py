@@ -12,8 +12,7 @@ from pathlib import Path
 from typing import Unpack
 
 from heatproof._files import write_together
-from heatproof.kit.findings import Details, Finding, Findings, Refused, listed, nearest
-from heatproof.kit.records.variant import Where
+from heatproof.kit.findings import Details, Finding, Findings, Refused, Where, listed, nearest
 from heatproof.kit.tree import Mapping, Node, Scalar, Sequence, Source, parse_tree, read_source
 
 # A path's new value: text, nested texts, or None to take the entry away.

@@ -8,8 +8,7 @@ from typing import Annotated, Any, Literal, Unpack
 from pydantic import BaseModel, ConfigDict, Field, ValidationError
 
 from heatproof._files import finish_writing
-from heatproof.kit.findings import Details, Finding, Refused
-from heatproof.kit.records.variant import Where
+from heatproof.kit.findings import Details, Finding, Refused, Where
 from heatproof.report.record import FORMAT
 
 Number = Annotated[float, Field(allow_inf_nan=False, ge=-1e15, le=1e15)]

@@ -10,10 +10,9 @@ from pathlib import Path
 from typing import Annotated, Any, Literal
 
 from heatproof.kit.convert import Reader
-from heatproof.kit.findings import Findings, unknown
+from heatproof.kit.findings import Findings, Where, unknown
 from heatproof.kit.project import Project
 from heatproof.kit.records.base import Record
-from heatproof.kit.records.variant import Where
 from heatproof.kit.tree import Mapping, Sequence, parse_tree, read_source
 from heatproof.units.quantity import Quantity, Text
 from heatproof.units.si import degC

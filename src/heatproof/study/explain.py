@@ -6,10 +6,10 @@ from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 
 from heatproof.assembly.model import Solved, lay_network
-from heatproof.kit.findings import Finding, Refused, listed, nearest
+from heatproof.kit.findings import Finding, Refused, Where, listed, nearest
 from heatproof.kit.project import Project
 from heatproof.kit.records.duty import Duty
-from heatproof.kit.records.variant import Variant, Where
+from heatproof.kit.records.variant import Variant
 from heatproof.study.check import Progress, variant_of
 from heatproof.study.helps import Help, measures_that_help
 from heatproof.study.stored import Store

@@ -16,9 +16,8 @@ from heatproof._compiled_cache import kernel_fingerprint
 from heatproof._files import tidy_once, write_whole
 from heatproof._sealed import seal, unseal
 from heatproof._version import __version__
-from heatproof.kit.findings import Finding
+from heatproof.kit.findings import Finding, Where
 from heatproof.kit.project import Project
-from heatproof.kit.records.variant import Where
 from heatproof.units.quantity import Amount
 from heatproof.verdict.duty_facts import DutyFacts
 from heatproof.verdict.margins import Margin

@@ -6,9 +6,9 @@ from typing import Literal
 
 from heatproof.assembly.bay.lumps import masses_of
 from heatproof.assembly.covers import insulates
-from heatproof.kit.findings import Finding, listed, nearest
+from heatproof.kit.findings import Finding, Where, listed, nearest
 from heatproof.kit.records.parts import Limit
-from heatproof.kit.records.variant import Variant, Where
+from heatproof.kit.records.variant import Variant
 
 When = Literal["always", "running"]
 

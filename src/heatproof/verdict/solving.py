@@ -6,9 +6,9 @@ from typing import NamedTuple
 
 from heatproof.assembly.duties.steps import CannotDrive
 from heatproof.assembly.model import Solved, lay_network, solve
-from heatproof.kit.findings import Finding, Refused
+from heatproof.kit.findings import Finding, Refused, Where
 from heatproof.kit.records.duty import Duty
-from heatproof.kit.records.variant import Variant, Where
+from heatproof.kit.records.variant import Variant
 from heatproof.network.laid import Network
 from heatproof.network.not_solved import LOOK, NotSolved
 from heatproof.network.transient import Stepping

@@ -7,9 +7,10 @@ from typing import Any
 import numpy as np
 from scipy.special import ndtri
 
+from heatproof.kit.convert import Spread
 from heatproof.kit.fields import fields_of
 from heatproof.kit.records.base import Record
-from heatproof.kit.records.variant import Spread, Variant, child
+from heatproof.kit.records.variant import Variant, child
 
 VAGUE = ("", "invented", "estimate", "guess", "from memory", "common practice", "default")
 """Beginnings of sources that are no common source of error: values that share them are independent."""

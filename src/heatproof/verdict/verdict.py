@@ -6,9 +6,9 @@ from typing import Literal
 
 from heatproof.assembly.duties.samples import plan_duty
 from heatproof.assembly.model import Solved, lay_network
-from heatproof.kit.findings import Finding
+from heatproof.kit.findings import Finding, Where
 from heatproof.kit.records.duty import Duty
-from heatproof.kit.records.variant import Variant, Where
+from heatproof.kit.records.variant import Variant
 from heatproof.verdict.cautions import cautions_for
 from heatproof.verdict.duty_facts import DutyFacts, duty_facts
 from heatproof.verdict.judged import Judged, judged

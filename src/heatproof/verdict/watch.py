@@ -7,8 +7,8 @@ import numpy as np
 
 from heatproof.assembly.coolant import circulation_check
 from heatproof.assembly.model import Solved
-from heatproof.kit.findings import Finding
-from heatproof.kit.records.variant import Variant, Where
+from heatproof.kit.findings import Finding, Where
+from heatproof.kit.records.variant import Variant
 from heatproof.laws.exhaust_pipe import pressure_ahead
 from heatproof.network import signals as S
 from heatproof.network.solve import Run

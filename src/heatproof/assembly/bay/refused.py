@@ -1,7 +1,7 @@
 """What the shapes refuse, said with its place in the project's files."""
 
-from heatproof.kit.findings import Finding, Refused
-from heatproof.kit.records.variant import Variant, Where
+from heatproof.kit.findings import Finding, Refused, Where
+from heatproof.kit.records.variant import Variant
 from heatproof.shapes.errors import ShapeError
 
 

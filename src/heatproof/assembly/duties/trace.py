@@ -9,9 +9,8 @@ from typing import Unpack
 import numpy as np
 
 from heatproof.assembly.duties.steps import CannotDrive
-from heatproof.kit.findings import Finding, More, listed, nearest
+from heatproof.kit.findings import Finding, More, Where, listed, nearest
 from heatproof.kit.records.duty import Trace
-from heatproof.kit.records.variant import Where
 
 SUFFIXES: dict[str, dict[str, float]] = {
     "time": {"s": 1.0, "ms": 1e-3, "min": 60.0, "h": 3600.0},

@@ -21,8 +21,7 @@ from heatproof.doors.page.routes.screens import add_screens
 from heatproof.doors.page.routes.work import add_files, add_jobs
 from heatproof.doors.page.start import Start
 from heatproof.doors.page.units import finding_view
-from heatproof.kit.findings import Finding, More, Refused
-from heatproof.kit.records.variant import Where
+from heatproof.kit.findings import Finding, More, Refused, Where
 from heatproof.shapes.errors import ShapeError
 
 STATIC = Path(__file__).parent / "static"

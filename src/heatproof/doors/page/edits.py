@@ -3,10 +3,9 @@
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
 
-from heatproof.kit.findings import Finding, Refused
+from heatproof.kit.findings import Finding, Refused, Where
 from heatproof.kit.project import Project
 from heatproof.kit.read import read_project
-from heatproof.kit.records.variant import Where
 from heatproof.kit.tree import Source
 from heatproof.kit.write import edited
 

@@ -2,9 +2,8 @@
 
 from collections.abc import Iterable, Mapping
 
-from heatproof.kit.findings import Refused, unknown
+from heatproof.kit.findings import Refused, Where, unknown
 from heatproof.kit.records.measure import Measure
-from heatproof.kit.records.variant import Where
 
 
 def refitted(

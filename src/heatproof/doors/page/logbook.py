@@ -12,8 +12,7 @@ from typing import Any, Unpack
 
 from heatproof._files import write_whole
 from heatproof.kit.commented import commented_text, load_commented
-from heatproof.kit.findings import Finding, More, Refused, listed
-from heatproof.kit.records.variant import Where
+from heatproof.kit.findings import Finding, More, Refused, Where, listed
 from heatproof.kit.tree import Source
 from heatproof.logs.cleaning.clean import CleanLog, clean
 from heatproof.logs.reading.channel_map import KEYS, ChannelMap, read_channel_map

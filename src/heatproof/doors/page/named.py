@@ -10,8 +10,7 @@ from typing import Any
 from heatproof._files import write_whole
 from heatproof.doors.page.edits import State
 from heatproof.kit.commented import commented_text, read_commented
-from heatproof.kit.findings import Finding, Refused, unknown
-from heatproof.kit.records.variant import Where
+from heatproof.kit.findings import Finding, Refused, Where, unknown
 
 FILE, FORMAT = "variants.yaml", "heatproof variants 1"
 NAME = re.compile(r"[^\x00-\x1f/\\]{1,60}")

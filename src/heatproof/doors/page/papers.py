@@ -6,9 +6,8 @@ from pathlib import Path
 from typing import Any
 
 from heatproof._files import finish_writing
-from heatproof.kit.findings import Finding, Refused, listed
+from heatproof.kit.findings import Finding, Refused, Where, listed
 from heatproof.kit.project import Project
-from heatproof.kit.records.variant import Where
 from heatproof.report.gathered import input_files
 from heatproof.report.reader_units import ReaderUnits
 from heatproof.report.record_shape import parsed_record

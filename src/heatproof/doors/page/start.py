@@ -10,8 +10,7 @@ from heatproof.doors.page.desk import Desk
 from heatproof.doors.page.jobs import Jobs
 from heatproof.doors.page.worker import Worker
 from heatproof.kit.examples import EXAMPLES, examples, first_comment, start_project
-from heatproof.kit.findings import Finding, Refused
-from heatproof.kit.records.variant import Where
+from heatproof.kit.findings import Finding, Refused, Where
 from heatproof.verdict.cautions import USUAL
 
 FOLDER = re.compile(r"[A-Za-z0-9][A-Za-z0-9 _-]{0,60}")

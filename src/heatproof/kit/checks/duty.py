@@ -2,9 +2,8 @@
 
 from itertools import pairwise
 
-from heatproof.kit.findings import Findings
+from heatproof.kit.findings import Findings, Where
 from heatproof.kit.records.duty import Cruise, Duty, Grade, Lap, Pulls, Stretch, Trace
-from heatproof.kit.records.variant import Where
 from heatproof.kit.tree import Mapping, Node, Sequence
 
 

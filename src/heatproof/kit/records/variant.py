@@ -6,6 +6,8 @@ from typing import Annotated, Any, Literal
 
 from pydantic import Field
 
+from heatproof.kit.convert import Spread
+from heatproof.kit.findings import Where
 from heatproof.kit.records.air import Air, Core
 from heatproof.kit.records.base import Note, Record
 from heatproof.kit.records.engine import Charge, Engine, ExhaustPiece, Turbo
@@ -55,29 +57,6 @@ class KitFile(KitHead):
     measures: Annotated[dict[str, Measure], Text("Changes that may be fitted or left out")] = Field(
         default_factory=dict
     )
-
-
-@dataclass(frozen=True)
-class Where:
-    """A place in a file. `line` counts from 1; 0 where there is none (a default)."""
-
-    file: str = ""
-    line: int = 0
-    path: str = ""
-
-    def __str__(self) -> str:
-        place = f"{self.file}:{self.line}" if self.line else self.file
-        return f"{place} ({self.path})" if self.path and place else place or self.path
-
-
-@dataclass(frozen=True)
-class Spread:
-    """How far a value may be off: SI value, one standard deviation (half the spread in the file)."""
-
-    value: float
-    sd: float
-    source: str = ""
-    where: Where = Where()
 
 
 @dataclass(frozen=True)

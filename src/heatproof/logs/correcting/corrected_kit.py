@@ -7,10 +7,10 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from heatproof._files import write_whole
-from heatproof.kit.findings import Finding, Refused
+from heatproof.kit.findings import Finding, Refused, Where
 from heatproof.kit.project import KIT, Project
 from heatproof.kit.read import read_project
-from heatproof.kit.records.variant import Variant, Where
+from heatproof.kit.records.variant import Variant
 from heatproof.kit.tree import Source
 from heatproof.kit.write import Value, edited
 from heatproof.logs.correcting.correct import Correction

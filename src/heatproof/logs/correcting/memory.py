@@ -16,8 +16,8 @@ from typing import Any, Unpack
 
 from heatproof._files import write_whole
 from heatproof.kit.commented import Table, commented_text, load_commented, read_commented
-from heatproof.kit.findings import Details, Finding, Refused
-from heatproof.kit.records.variant import Variant, Where
+from heatproof.kit.findings import Details, Finding, Refused, Where
+from heatproof.kit.records.variant import Variant
 from heatproof.logs.correcting.corrected_kit import CorrectedValue
 from heatproof.logs.correcting.parameters import Member, parameters_of
 

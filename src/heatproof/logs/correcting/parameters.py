@@ -9,8 +9,9 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from math import exp, inf, log
 
+from heatproof.kit.convert import Spread
 from heatproof.kit.findings import Finding, Refused, unknown
-from heatproof.kit.records.variant import Spread, Variant
+from heatproof.kit.records.variant import Variant
 from heatproof.study.values import quantity_at
 from heatproof.units.quantity import Quantity
 from heatproof.verdict.uncertain import declared_range, groups

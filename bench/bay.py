@@ -41,7 +41,7 @@ def seconds(work: Callable[[], object]) -> float:
 def moved(variant: Variant) -> Variant:
     """The shield 5 mm further back."""
     x, y, z = variant.parts["turbo_shield"].shape.position  # type: ignore[union-attr]
-    return variant.replace("parts.turbo_shield.shape.position", (x + 0.005, y, z))  # type: ignore[arg-type]
+    return variant.with_value("parts.turbo_shield.shape.position", (x + 0.005, y, z))
 
 
 def all_duties(variant: Variant) -> float:
@@ -55,8 +55,8 @@ def all_duties(variant: Variant) -> float:
 def run() -> list[Row]:
     """Measured rows."""
     variant = read_project(HATCHBACK).variant()
-    on = variant.replace("bay.geometry", "on")  # type: ignore[arg-type]
-    off = variant.replace("bay.geometry", "off")  # type: ignore[arg-type]
+    on = variant.with_value("bay.geometry", "on")
+    off = variant.with_value("bay.geometry", "off")
     parts = scene.scene_of(on).parts
     clearance(parts[0], parts[1])  # compiles what is compiled once
     with tempfile.TemporaryDirectory() as folder:

@@ -35,11 +35,11 @@ def with_measures(*measures: str) -> Variant:
     project = hatchback()
     fitted = [name for name in project.fitted if name not in PROTECTION]
     variant = project.variant([*fitted, *measures])
-    return variant.replace("bay.geometry", "on").replace("bay.rays_per_patch", RAYS)  # type: ignore[arg-type]
+    return variant.with_value("bay.geometry", "on").with_value("bay.rays_per_patch", RAYS)
 
 
 def changed(variant: Variant, path: str, value: object) -> Variant:
-    return variant.replace(path, value)  # type: ignore[arg-type]
+    return variant.with_value(path, value)
 
 
 def with_part(variant: Variant, name: str, part: Part) -> Variant:

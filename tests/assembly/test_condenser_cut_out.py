@@ -86,7 +86,7 @@ def crawling(cut_out: float | None = None) -> Solved:
     project = read_project(PICKUP)
     variant = project.variant()
     if cut_out is not None:
-        variant = variant.replace("cores.condenser.cut_out_temperature", cut_out)
+        variant = variant.with_value("cores.condenser.cut_out_temperature", cut_out)
     return solve(variant, project.duties["town_crawl"], lay_network(variant))
 
 

@@ -58,7 +58,7 @@ def variant(project) -> Variant:
 
 def changed(variant: Variant, **values: float) -> Variant:
     for path, value in values.items():
-        variant = variant.replace(path.replace("__", "."), value)
+        variant = variant.with_value(path.replace("__", "."), value)
     return variant
 
 

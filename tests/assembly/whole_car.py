@@ -94,7 +94,9 @@ def idled(seconds: float) -> Solved:
 @cache
 def fed_after_the_head() -> Solved:
     """The turbo's water taken where the coolant leaves the engine; long hill."""
-    return of_variant(project().variant().replace("coolant.lines.turbo_feed.from", "engine_out"), "long_hill")
+    return of_variant(
+        project().variant().with_value("coolant.lines.turbo_feed.from", "engine_out"), "long_hill"
+    )
 
 
 @cache
@@ -114,10 +116,12 @@ def cooler_in_a_duct() -> Solved:
     passages["charge_cooler"] = passages["charge_cooler"].model_copy(update=own)
     passages["radiator_open"] = passages["radiator_open"].model_copy(update={"share": 1.0})
     zones = {name: zone for name, zone in variant.air.zones.items() if name != "behind_cooler"}
-    return of_variant(variant.replace("air.passages", passages).replace("air.zones", zones), "long_hill")
+    return of_variant(
+        variant.with_value("air.passages", passages).with_value("air.zones", zones), "long_hill"
+    )
 
 
 def slow_fan() -> Variant:
     """The kit as shipped, its fan always at low speed."""
-    variant = project().variant().replace("air.fan.on_temperature", 300.0)
-    return variant.replace("air.fan.high_temperature", 500.0)
+    variant = project().variant().with_value("air.fan.on_temperature", 300.0)
+    return variant.with_value("air.fan.high_temperature", 500.0)

@@ -117,8 +117,71 @@ def test_replace_changes_one_value_only(small: Path):
         assert w.replace(path, v.value(path)) == v
         assert w.oil is v.oil
     for path in ("parts.lom.mass", "parts.loom.weight", "nothing"):
-        with pytest.raises(KeyError):
+        with pytest.raises(Refused, match="no such value"):
             v.replace(path, 1.0)
+        with pytest.raises(KeyError):
+            v.with_value(path, 1.0)
+
+
+def test_replace_reads_what_a_file_reads(small: Path):
+    v = read_project(small).variant()
+    assert v.replace("parts.loom.mass", "1.5 lb").parts["loom"].mass == pytest.approx(1.5 * 0.45359237)
+    assert v.replace("coolant.glycol", "40 %").coolant.glycol == pytest.approx(0.4)
+    assert v.replace("coolant.fixed_pressure", "cold").coolant.fixed_pressure == "cold"
+    assert v.replace(
+        "engine.volumetric_efficiency.value", ["80 %", 0.9]
+    ).engine.volumetric_efficiency.value == (0.8, 0.9)
+    assert v.replace("parts.loom.mass", "700 g").changed == ("parts.loom.mass",)
+
+
+@pytest.mark.parametrize(
+    ("path", "value", "says"),
+    [
+        ("engine.boost", -50_000.0, "value is too small|greater than zero"),
+        ("engine.boost", "0.5 bar", "gauge or absolute pressure is not stated"),
+        ("parts.loom.mass", "0.5 bar", "a pressure, but a mass is needed"),
+        ("parts.loom.mass", "heavy", "cannot read a number"),
+        ("parts.loom.mass", float("nan"), "value is too"),
+        ("parts.loom.mass", True, "not a number"),
+        ("parts.loom.mass", None, "not a number"),
+        ("parts.loom", 3.0, "no single value"),
+        ("engine.volumetric_efficiency.value", 0.9, "is a list"),
+    ],
+)
+def test_replace_refuses_what_a_file_may_not_say(small: Path, path: str, value: object, says: str):
+    v = read_project(small).variant()
+    with pytest.raises(Refused, match=says) as refused:
+        v.replace(path, value)
+    assert path in str(refused.value)
+
+
+def test_measures_and_values_in_one_call(small: Path):
+    project = read_project(small)
+    assert project.variant("sleeve").assembly == project.variant(["sleeve"]).assembly
+    assert project.variant([]).fitted == ()
+    assert project.variant().fitted == project.fitted
+    assert "sleeve" in project.variant("+sleeve").fitted
+    heavier = project.variant("sleeve", parts__loom__mass="2 kg")
+    assert heavier.parts["loom"].mass == 2.0
+    assert heavier.fitted == ("sleeve",)
+    with pytest.raises(Refused, match="unknown measure 'sleve'"):
+        project.variant("-sleve")
+    with pytest.raises(Refused, match="unknown measure"):
+        project.variant("sleve")
+
+
+def test_values_that_do_not_fit_together_are_refused_from_python_as_from_a_file(small: Path):
+    with pytest.raises(Refused, match="no_such_junction"):
+        read_project(small).variant(coolant__fixed_pressure="no_such_junction")
+
+
+def test_a_project_and_a_variant_show_themselves_in_a_few_lines(small: Path):
+    project = read_project(small)
+    assert len(repr(project)) < 800
+    shown = repr(project.variant("sleeve", parts__loom__mass="2 kg"))
+    assert len(shown) < 800
+    assert "parts.loom.mass = 2 kg" in shown
+    assert "sleeve" in shown
 
 
 def test_where_says_who_set_a_value_last(small: Path):

@@ -33,7 +33,7 @@ def project():
 @cache
 def with_tail(bore: float, duty: str = "flat_out") -> Solved:
     """The example with another tail pipe; the door that refuses such pipes is passed by."""
-    variant = project().variant().replace("exhaust.tailpipe.bore", bore)
+    variant = project().variant().with_value("exhaust.tailpipe.bore", bore)
     return solve(variant, project().duties[duty], lay_network(variant))
 
 

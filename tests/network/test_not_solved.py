@@ -64,7 +64,7 @@ def test_heat_that_is_no_number_is_named_where_it_enters():
 
 def test_the_sentence_says_duty_mass_time_and_what_to_do():
     project = read_project(SMALL)
-    variant = project.variant().replace("parts.loom.heat", 19e3).replace("parts.loom.surface", 1e-3)
+    variant = project.variant().with_value("parts.loom.heat", 19e3).with_value("parts.loom.surface", 1e-3)
     with pytest.raises(DutyNotSolved) as said:
         solve_duty_of(variant, "hill", project.duties["hill"], lay_network(variant))
     text = str(said.value)

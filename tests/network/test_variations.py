@@ -59,11 +59,11 @@ def drawn(project, rng: np.random.Generator) -> Variant | None:
     for path, spread in variant.spreads.items():
         value = variant.value(path)
         if isinstance(value, float):
-            variant = variant.replace(path, value + spread.sd * float(rng.normal()))
+            variant = variant.with_value(path, value + spread.sd * float(rng.normal()))
     for path, low, high in sizes_in(variant.assembly):
         if rng.random() < 0.33:
             value = variant.value(path) * float(rng.uniform(0.5, 1.5))
-            variant = variant.replace(path, min(max(value, low), high))
+            variant = variant.with_value(path, min(max(value, low), high))
     return None if check_variant(variant).errors else variant
 
 

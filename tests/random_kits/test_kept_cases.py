@@ -82,7 +82,7 @@ def test_overrun_on_charge_as_cool_as_the_day_keeps_the_gas_in_bounds(tmp_path):
     project = read_project(folder)
     variant = project.variant()
     for path, name in (("charge.draws_from", "outside"), ("charge.plenum.part", "loom")):
-        variant = variant.replace(path, name)  # type: ignore[arg-type]
+        variant = variant.with_value(path, name)
     run = first_run(project, variant)
     assert (run.signal[:, S.FUEL] == 0.0).any()
     assert too_hot(run) == []
@@ -107,7 +107,7 @@ def test_a_lining_never_adds_heat(tmp_path):
     """Was: at a tenth of the flow its law was read at, a lined manifold took up more heat than a bare one."""
     project = read_project(small_with(tmp_path, "duties/hill.yaml", "grade: 6 %", "grade: 0 %"))
     bare, lined = (
-        first_run(project, project.variant().replace("parts.manifold.lining", lining))  # type: ignore[arg-type]
+        first_run(project, project.variant().with_value("parts.manifold.lining", lining))
         for lining in (None, Lining(thickness=1e-3))
     )
     i = bare.network.mass("manifold")

@@ -106,14 +106,14 @@ def sealed_airbox(variant: Variant, duty: Duty) -> Iterator[Trend]:
         and snorkel.from_ == "outside"
         and variant.charge.draws_from == "airbox"
     ):
-        changed = variant.replace("air.passages.lid_gap.area", 0.1 * (gap.area or 0.0))
+        changed = variant.with_value("air.passages.lid_gap.area", 0.1 * (gap.area or 0.0))
         yield Trend("sealed airbox", "less of the bay's air", (changed, duty), ("charge.filter",), FALLS)
 
 
 def better_radiator(variant: Variant, duty: Duty) -> Iterator[Trend]:
     core = variant.cores["radiator"]
     if core.rated is not None:
-        changed = variant.replace("cores.radiator.rated.heat_per_kelvin", 1.1 * core.rated.heat_per_kelvin)
+        changed = variant.with_value("cores.radiator.rated.heat_per_kelvin", 1.1 * core.rated.heat_per_kelvin)
         yield Trend("better radiator", "less resistance to the air", (changed, duty), ("coolant.hot",), FALLS)
 
 

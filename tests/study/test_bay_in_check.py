@@ -105,4 +105,4 @@ def test_advice_is_short(variant: Variant, verdict: Verdict) -> None:
     assert "common practice" in near.what
     assert "mm (least" in near.what
     assert few(["a", "b", "c", "d", "e", "f"]) == "a; b; c; d; and 2 more"
-    assert bay_summary(variant.replace("bay.geometry", "off")) == []  # type: ignore[arg-type]
+    assert bay_summary(variant.with_value("bay.geometry", "off")) == []

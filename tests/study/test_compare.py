@@ -98,7 +98,7 @@ def test_time_to_boost_follows_the_rotor() -> None:
     variant = project.variant()
     runs = solve_all(variant, {"ten_pulls": project.duties["ten_pulls"]}).values()
     t = time_to_boost(variant, runs)
-    heavy = time_to_boost(variant.replace("turbo.rotor_inertia", 2.0 * variant.turbo.rotor_inertia), runs)  # type: ignore[union-attr]
+    heavy = time_to_boost(variant.with_value("turbo.rotor_inertia", 2.0 * variant.turbo.rotor_inertia), runs)  # type: ignore[union-attr]
     assert t is not None
     assert heavy is not None
     assert 0.1 < t < 6.0

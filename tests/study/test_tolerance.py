@@ -13,7 +13,7 @@ from heatproof.kit.project import Project
 from heatproof.study.runs import Outcome, case, run_case
 from heatproof.study.sampling import agreement, draws, sample, sampled
 from heatproof.study.tolerance import Tolerances, tolerance
-from heatproof.study.values import measure_values, quantity_at, ranged
+from heatproof.study.values import measure_values, ranged
 from heatproof.verdict.spread import Sensitivities, sensitivities
 
 FITTED = ("wrap", "loom_sleeve", "loom_moved", "hose_moved", "box_foil", "vent")
@@ -84,7 +84,7 @@ def test_what_is_lost_already_is_left_out(choice_project: Project) -> None:
 )
 def test_wrong_paths_are_refused(choice_project: Project, path: str) -> None:
     with pytest.raises(Refused):
-        quantity_at(choice_project.variant(()), path)
+        choice_project.variant(()).quantity(path)
 
 
 def test_ranges(choice_project: Project) -> None:

@@ -104,7 +104,7 @@ def test_sensitivities_are_the_change_of_the_margin(project: Project) -> None:
     path, largest = matrix.of(key)[0]
     assert abs(largest) > 0.02
     sd = variant.spreads[path].sd
-    there = variant.replace(path, variant.value(path) + sd)
+    there = variant.with_value(path, variant.value(path) + sd)
     by_hand = margin_values(solve_all(there, duties), parts)[key] - base[key]
     assert largest == pytest.approx(by_hand, abs=1e-9)
     again = sensitivities(variant, duties, base, jobs=1)
@@ -124,7 +124,7 @@ def test_sampling_agrees_with_first_order(project: Project) -> None:
         drawn = variant
         for path, spread in variant.spreads.items():
             low, high = declared_range(variant, path)
-            drawn = drawn.replace(path, float(np.clip(random.normal(spread.value, spread.sd), low, high)))
+            drawn = drawn.with_value(path, float(np.clip(random.normal(spread.value, spread.sd), low, high)))
         margins.append(margin_values(solve_all(drawn, duties), parts)[key])
     # The standard deviation of 60 draws is itself known to about 9 % (1/√(2·59)): three times that.
     assert np.std(margins, ddof=1) == pytest.approx(first_order, rel=0.28)

@@ -73,7 +73,7 @@ def told_ambient(text: str, name: str = "--ambient") -> float:
 
 def told_value(text: str, quantity: Any, name: str) -> float:
     """SI value of an option's text. Refused where it cannot be read."""
-    from heatproof.study.values import value_of
+    from heatproof.kit.values import value_of
 
     return value_of(text, quantity, name)
 

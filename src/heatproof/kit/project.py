@@ -4,11 +4,12 @@ import hashlib
 from collections.abc import Iterable
 from dataclasses import dataclass, field
 from pathlib import Path
+from typing import Any
 
 from heatproof.kit.assumed import unfelt
 from heatproof.kit.checks.variant import check_variant
 from heatproof.kit.convert import Reader, Remembered
-from heatproof.kit.findings import Findings, Refused, Where, unknown
+from heatproof.kit.findings import Finding, Findings, Refused, Where, unknown
 from heatproof.kit.merge import ROOT, Changer, merged
 from heatproof.kit.records.duty import Duty
 from heatproof.kit.records.engine import ExhaustPiece
@@ -29,7 +30,7 @@ class Document:
     tree: Mapping
 
 
-@dataclass
+@dataclass(repr=False)
 class Project:
     """Everything read from a project folder. `files`: shown name to source, unusable ones included."""
 
@@ -48,6 +49,18 @@ class Project:
         """Measures the kit has as it stands."""
         return tuple(name for name, measure in self.measures.items() if measure.fitted)
 
+    def __repr__(self) -> str:
+        fitted = ", ".join(self.fitted) or "none"
+        return "\n".join(
+            [
+                f"<Project {self.head.name} in {self.folder}>",
+                f"  measures: {', '.join(self.measures) or 'none'}",
+                f"  fitted: {fitted}",
+                f"  duties: {', '.join(self.duties) or 'none'}",
+                f"  findings: {len(self.findings)}, errors among them: {len(self.findings.errors)}",
+            ]
+        )
+
     def hash(self) -> str:
         """SHA-256 over every file's name and bytes, meshes included."""
         total = hashlib.sha256()
@@ -59,14 +72,37 @@ class Project:
                 total.update(hashlib.sha256(path.read_bytes()).digest())
         return total.hexdigest()
 
-    def variant(self, fitted: Iterable[str] | None = None) -> Variant:
-        """Car, kit and the named measures (those marked `fitted` where None). Refused with every finding."""
+    def variant(self, *measures: str | Iterable[str] | None, **values: Any) -> Variant:
+        """Car, kit and the named measures; none named: those marked `fitted`; an empty list: none of them.
+
+        A measure with `+` or `-` before it counts from the kit as it stands. values: single values in their place, dotted
+        paths with `__` for the dots, each a text as in a file (`engine__boost="0.8 bar"`) or an SI number. Refused with
+        every finding.
+        """
         findings = Findings()
-        variant = self.try_variant(fitted, findings)
+        variant = self.try_variant(self.chosen(measures), findings)
         findings.refuse_errors()
         if variant is None:
             raise Refused(self.findings)
+        for name, value in values.items():
+            variant = variant.replace(name.replace("__", "."), value)
+        if values:
+            check_variant(variant).refuse_errors()
         return variant
+
+    def chosen(self, measures: Iterable[str | Iterable[str] | None]) -> tuple[str, ...]:
+        """Measures that `variant` would fit, not yet checked: names, lists of names, `+name` and `-name`."""
+        given = [one for one in measures if one is not None]
+        names = [name for one in given for name in ([one] if isinstance(one, str) else one)]
+        if not given:
+            return self.fitted
+        if names and all(name[:1] in ("+", "-") for name in names):
+            added = [name[1:] for name in names if name[0] == "+"]
+            gone = {name[1:] for name in names if name[0] == "-"}
+            for name in gone - set(self.measures):
+                raise Refused([self._no_measure(name)])
+            return tuple(dict.fromkeys([*(name for name in self.fitted if name not in gone), *added]))
+        return tuple(names)
 
     def bare_car(self) -> Variant:
         """The car as it left the factory, without the kit. Refused with every finding."""
@@ -121,15 +157,12 @@ class Project:
     def _in_order(self, fitted: Iterable[str], findings: Findings) -> tuple[str, ...]:
         wanted = set(fitted)
         for name in sorted(wanted - set(self.measures)):
-            findings.append(
-                unknown(
-                    f"unknown measure {name!r}",
-                    name,
-                    self.measures,
-                    Where(self.kit.source.name if self.kit else KIT),
-                )
-            )
+            findings.append(self._no_measure(name))
         return tuple(name for name in self.measures if name in wanted)
+
+    def _no_measure(self, name: str) -> Finding:
+        place = Where(self.kit.source.name if self.kit else KIT)
+        return unknown(f"unknown measure {name!r}", name, self.measures, place)
 
     def _needed_first(self, names: tuple[str, ...]) -> list[str]:
         """In file order, but a measure after those it needs: it may change what they add."""

@@ -8,7 +8,6 @@ from heatproof.kit.findings import Refused
 from heatproof.kit.records.variant import Variant
 from heatproof.media.names import UnknownName
 from heatproof.media.solids import limit as limit_row
-from heatproof.study.values import quantity_at
 from heatproof.units.quantity import Quantity
 from heatproof.units.show import display
 from heatproof.verdict.judged import judged
@@ -65,7 +64,7 @@ def assumptions(variant: Variant, verdict: Verdict) -> tuple[Assumption, ...]:
 def declared(variant: Variant, path: str) -> Quantity | None:
     """What the value is declared as; None for values of a curve."""
     try:
-        return quantity_at(variant, path)
+        return variant.quantity(path)
     except Refused:
         return None
 

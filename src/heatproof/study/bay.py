@@ -52,7 +52,7 @@ def with_geometry(variant: Variant) -> Variant:
         what = "the car has no bay in space"
         step = "add bay: {lower: …, upper: …} to car.yaml and shape: … to its parts"
         raise Refused([Finding("error", what, variant.where("bay"), next_step=step)])
-    return variant if geometry_on(variant) else variant.replace("bay.geometry", "on")  # type: ignore[arg-type]
+    return variant if geometry_on(variant) else variant.with_value("bay.geometry", "on")
 
 
 def look(

@@ -15,10 +15,10 @@ def powered(variant: Variant, level: float) -> Variant:
     if boost is None or level == 1.0:
         return variant
     share = (STANDARD_PRESSURE + level * boost) / (STANDARD_PRESSURE + boost)
-    variant = variant.replace("engine.rated_power", engine.rated_power * share)
+    variant = variant.with_value("engine.rated_power", engine.rated_power * share)
     if engine.boost is not None:
-        return variant.replace("engine.boost", level * boost)
-    return variant.replace("engine.manifold_pressure", STANDARD_PRESSURE + level * boost)
+        return variant.with_value("engine.boost", level * boost)
+    return variant.with_value("engine.manifold_pressure", STANDARD_PRESSURE + level * boost)
 
 
 def on_day(duty: Duty, ambient: float, altitude: float | None, air_conditioning: bool | None) -> Duty:

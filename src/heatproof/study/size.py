@@ -88,7 +88,7 @@ class Sizing:
         """The variant with these sizes; core masses follow."""
         out = self.variant
         for path, value in zip(self.paths, x, strict=True):
-            out = out.replace(path, float(value))
+            out = out.with_value(path, float(value))
         return with_core_masses(self.variant, out, self.paths)
 
     def score(self, variant: Variant, outcome: Outcome) -> float:
@@ -237,5 +237,5 @@ def with_core_masses(before: Variant, after: Variant, paths: Sequence[str]) -> V
         ratio = 1.0
         for key in CORE_SIZES:
             ratio *= getattr(after.cores[name].geometry, key) / getattr(geometry, key)
-        out = out.replace(f"{stem}mass", core.mass * ratio)
+        out = out.with_value(f"{stem}mass", core.mass * ratio)
     return out

@@ -87,7 +87,7 @@ def grid(variant: Variant, ranges: Sequence[str]) -> Plan:
     for values in itertools.product(*(axis for _, axis, _ in axes)):
         one = variant
         for (path, _, _), value in zip(axes, values, strict=True):
-            one = one.replace(path, float(value))
+            one = one.with_value(path, float(value))
         variants.append(one)
         rows.append(tuple(shown(float(v), q) for (_, _, q), v in zip(axes, values, strict=True)))
     return Plan(tuple(path for path, _, _ in axes), tuple(rows), tuple(variants))

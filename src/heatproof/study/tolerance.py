@@ -20,7 +20,7 @@ from heatproof.study.bracket import End, last_that_holds
 from heatproof.study.check import Progress, variant_of
 from heatproof.study.rating import assumed_halves
 from heatproof.study.runs import Outcome, case, run_cases, run_split
-from heatproof.study.values import measure_values, quantity_at
+from heatproof.study.values import measure_values
 from heatproof.units.quantity import Quantity
 from heatproof.verdict.cautions import cautions_for
 from heatproof.verdict.judged import judged
@@ -114,7 +114,7 @@ class Trial:
 def changed(variant: Variant, values: Mapping[str, float]) -> Variant:
     """The variant with values replaced."""
     for path, value in values.items():
-        variant = variant.replace(path, value)
+        variant = variant.with_value(path, value)
     return variant
 
 
@@ -136,7 +136,7 @@ def tolerance(
     """
     built, said = variant_of(project, variant)
     names = list(paths) or [p for p in measure_values(project, built) if p.split(".")[-1] in INSTALLERS]
-    declared = {path: quantity_at(built, path) for path in names}
+    declared = {path: built.quantity(path) for path in names}
     half = assumed_halves(project, built, spreads, jobs)
     trial = Trial(built, dict(duties or project.duties), half, jobs)
     nominal = trial.at({})

@@ -1,83 +1,14 @@
-"""Single values of a variant by dotted path: what they are declared as, text in and out, ranges."""
+"""Ranges of values as people write them, and the values that measures set."""
 
 from collections.abc import Iterator
 from typing import Any
 
-from heatproof.kit.fields import fields_of
-from heatproof.kit.findings import Finding, Refused, listed, nearest
+from heatproof.kit.findings import Finding, Refused
 from heatproof.kit.project import Project
-from heatproof.kit.records.base import Record
-from heatproof.kit.records.variant import Variant, child
-from heatproof.units.parse import read
-from heatproof.units.quantity import Quantity, UnitError
+from heatproof.kit.records.variant import Variant
+from heatproof.kit.values import value_of
+from heatproof.units.quantity import Quantity
 from heatproof.units.show import display
-
-
-def quantity_at(variant: Variant, path: str) -> Quantity:
-    """Declaration of the number at a path. Refused where there is no such number, with the nearest key."""
-    holder: Any = variant.assembly
-    keys = path.split(".")
-    for k, key in enumerate(keys):
-        try:
-            value = child(holder, key)
-        except KeyError:
-            raise no_such(path, holder, key) from None
-        declared = declaration(holder, key) or (
-            declaration_of_list(variant, keys[:k]) if key.isdigit() else None
-        )
-        if k == len(keys) - 1:
-            if (
-                isinstance(declared, Quantity)
-                and isinstance(value, float | int)
-                and not isinstance(value, bool)
-            ):
-                return declared
-            raise no_such(path, holder, key, "no number stands there")
-        holder = value
-    raise no_such(path, holder, "")
-
-
-def declaration(holder: Any, key: str) -> Any:
-    """What a record says of a key; None for a mapping."""
-    field = fields_of(type(holder)).get(key) if isinstance(holder, Record) else None
-    return getattr(field, "declaration", None)
-
-
-def declaration_of_list(variant: Variant, above: list[str]) -> Any:
-    """Declaration of the list an index counts in."""
-    holder: Any = variant.assembly
-    for key in above[:-1]:
-        holder = child(holder, key)
-    return declaration(holder, above[-1]) if above else None
-
-
-def no_such(path: str, holder: Any, key: str, what: str = "no such value") -> Refused:
-    """A refusal that names what is there."""
-    known = list(holder) if isinstance(holder, dict) else []
-    if isinstance(holder, Record):
-        known = list(fields_of(type(holder)))
-    return Refused(
-        [
-            Finding(
-                "error",
-                f"{what}: {path}",
-                got=key,
-                allowed=listed(known) or "a path as in car.yaml",
-                nearest=nearest(key, known),
-                next_step="name a value that this variant has, e.g. air.passages.gap.area",
-            )
-        ]
-    )
-
-
-def value_of(text: str, quantity: Quantity, path: str, currency: str = "EUR") -> float:
-    """SI value of a text for a path. Refused where it cannot be read."""
-    try:
-        return read(text.strip(), quantity, currency)
-    except UnitError as error:
-        raise Refused(
-            [Finding("error", f"{path}: {error}", got=text, next_step="write a number with its unit")]
-        ) from error
 
 
 def shown(value: float, quantity: Quantity) -> str:
@@ -100,7 +31,7 @@ def ranged(variant: Variant, text: str) -> tuple[str, float, float, Quantity]:
                 )
             ]
         )
-    quantity = quantity_at(variant, path.strip())
+    quantity = variant.quantity(path.strip())
     a, b = value_of(low, quantity, path), value_of(high, quantity, path)
     if not a < b:
         raise Refused(
@@ -114,7 +45,7 @@ def measure_values(project: Project, variant: Variant) -> Iterator[str]:
     written = [one for name in variant.fitted for one in written_paths(project.measures[name])]
     for path in dict.fromkeys(written):
         try:
-            quantity_at(variant, path)
+            variant.quantity(path)
         except Refused:
             continue
         yield path

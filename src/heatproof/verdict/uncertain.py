@@ -10,7 +10,8 @@ from scipy.special import ndtri
 from heatproof.kit.convert import Spread
 from heatproof.kit.fields import fields_of
 from heatproof.kit.records.base import Record
-from heatproof.kit.records.variant import Variant, child
+from heatproof.kit.records.variant import Variant
+from heatproof.kit.values import child
 
 VAGUE = ("", "invented", "estimate", "guess", "from memory", "common practice", "default")
 """Beginnings of sources that are no common source of error: values that share them are independent."""
@@ -51,7 +52,7 @@ def moved(variant: Variant, path: str, spread: Spread, turn: float = 1.0) -> tup
         new = value - step
     else:
         new = high if high - value >= value - low else low
-    return variant.replace(path, new), (new - value) / spread.sd
+    return variant.with_value(path, new), (new - value) / spread.sd
 
 
 def draws(variant: Variant, count: int, seed: int = 0) -> tuple[tuple[str, ...], np.ndarray]:
@@ -72,5 +73,5 @@ def drawn(variant: Variant, paths: tuple[str, ...], row: np.ndarray) -> Variant:
     for path, z in zip(paths, row, strict=True):
         spread = variant.spreads[path]
         low, high = declared_range(variant, path)
-        out = out.replace(path, float(np.clip(variant.value(path) + z * spread.sd, low, high)))
+        out = out.with_value(path, float(np.clip(variant.value(path) + z * spread.sd, low, high)))
     return out

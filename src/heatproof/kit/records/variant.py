@@ -2,12 +2,12 @@
 
 import dataclasses
 from dataclasses import dataclass, field
-from typing import Annotated, Any, Literal
+from typing import Annotated, Any, Literal, Self
 
 from pydantic import Field
 
 from heatproof.kit.convert import Spread
-from heatproof.kit.findings import Where
+from heatproof.kit.findings import Refused, Where
 from heatproof.kit.records.air import Air, Core
 from heatproof.kit.records.base import Note, Record
 from heatproof.kit.records.engine import Charge, Engine, ExhaustPiece, Turbo
@@ -16,7 +16,9 @@ from heatproof.kit.records.measure import KitHead, Measure
 from heatproof.kit.records.parts import AnyLink, Part
 from heatproof.kit.records.shapes import Bay
 from heatproof.kit.records.vehicle import Vehicle
-from heatproof.units.quantity import Text
+from heatproof.kit.values import checked, child, quantity_at, with_value
+from heatproof.units.quantity import Quantity, Text
+from heatproof.units.show import display
 
 
 class Assembly(Record):
@@ -59,13 +61,13 @@ class KitFile(KitHead):
     )
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, repr=False)
 class Variant:
     """Car, kit and fitted measures, merged. Sections are attributes: `variant.parts["loom"].mass`.
 
     `spreads`: dotted path to `Spread`, for values with a spread and defaults that declare one. `tree`: the
-    merged text it was read from, for `where`. `folder`: the project's, where mesh files lie. Treat every
-    mapping as read-only.
+    merged text it was read from, for `where`. `folder`: the project's, where mesh files lie. `changed`: paths that
+    `replace` set by hand. Treat every mapping as read-only.
     """
 
     name: str
@@ -78,6 +80,7 @@ class Variant:
     spreads: dict[str, Spread] = field(default_factory=dict)
     tree: Any = None
     folder: str = ""
+    changed: tuple[str, ...] = field(default=(), compare=False)
 
     @property
     def vehicle(self) -> Vehicle:
@@ -149,10 +152,10 @@ class Variant:
 
     def value(self, path: str) -> Any:
         """What stands at a dotted path, SI. KeyError where nothing does."""
-        found: Any = self.assembly
+        value: Any = self.assembly
         for key in path.split("."):
-            found = child(found, key)
-        return found
+            value = child(value, key)
+        return value
 
     def where(self, path: str) -> Where:
         """File and line that set a dotted path last, or the nearest thing above it."""
@@ -165,35 +168,37 @@ class Variant:
             node = node.entries[key]
         return place
 
-    def replace(self, path: str, value: float | str) -> "Variant":
-        """The same variant with one SI value, or one name, changed, unchecked. KeyError where there is no such path."""
-        return dataclasses.replace(self, assembly=replaced(self.assembly, path.split("."), value))
+    def quantity(self, path: str) -> Quantity:
+        """Declaration of the number at a dotted path. Refused where there is none, with the nearest key."""
+        return quantity_at(self.assembly, path)
 
+    def replace(self, path: str, value: Any) -> "Variant":
+        """The same variant with one value changed, read and checked as from a file; `changed` lists the path.
 
-def attribute(key: str) -> str:
-    """Python name of a key of a file."""
-    return "from_" if key == "from" else key
+        value: a text with its unit (`0.5 bar`), an SI number, a name, true or false. Refused with what is allowed.
+        """
+        new = checked(self.assembly, path, value, self.head.currency)
+        names = tuple(dict.fromkeys([*self.changed, path]))
+        return dataclasses.replace(self.with_value(path, new), changed=names)
 
+    def with_value(self, path: str, value: Any) -> Self:
+        """The same variant with one SI value, or one name, changed, unchecked: for searches and draws, which keep to
+        ranges of their own. KeyError where there is no such path."""
+        return dataclasses.replace(self, assembly=with_value(self.assembly, path.split("."), value))
 
-def child(holder: Any, key: str) -> Any:
-    """The value under a key of a record or a mapping. KeyError where there is none."""
-    if isinstance(holder, dict):
-        return holder[key]
-    if isinstance(holder, Record) and attribute(key) in type(holder).model_fields:
-        return getattr(holder, attribute(key))
-    if isinstance(holder, tuple) and key.isdigit() and int(key) < len(holder):
-        return holder[int(key)]
-    raise KeyError(key)
+    def __repr__(self) -> str:
+        measures = ", ".join(self.fitted) or "no measures"
+        size = (
+            f"{len(self.parts)} parts, {len(self.coolants) + 1} liquid circuits, {len(self.spreads)} spreads"
+        )
+        lines = [f"<Variant of {self.name}>", f"  fitted: {measures}", f"  {size}"]
+        lines += [f"  {path} = {self.shown(path)}" for path in self.changed]
+        return "\n".join(lines)
 
-
-def replaced(holder: Any, keys: list[str], value: Any) -> Any:
-    """A copy of a record tree with the value at `keys` changed; untouched branches are shared."""
-    key, rest = keys[0], keys[1:]
-    new = replaced(child(holder, key), rest, value) if rest else value
-    if not rest:
-        child(holder, key)
-    if isinstance(holder, dict):
-        return {**holder, key: new}
-    if isinstance(holder, tuple):
-        return (*holder[: int(key)], new, *holder[int(key) + 1 :])
-    return holder.model_copy(update={attribute(key): new})
+    def shown(self, path: str) -> str:
+        """The value at a dotted path as people read it. KeyError where nothing stands there."""
+        value = self.value(path)
+        try:
+            return display(value, self.quantity(path), 6)
+        except Refused:
+            return str(value)

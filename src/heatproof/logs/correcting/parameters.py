@@ -12,7 +12,6 @@ from math import exp, inf, log
 from heatproof.kit.convert import Spread
 from heatproof.kit.findings import Finding, Refused, unknown
 from heatproof.kit.records.variant import Variant
-from heatproof.study.values import quantity_at
 from heatproof.units.quantity import Quantity
 from heatproof.verdict.uncertain import declared_range, groups
 
@@ -71,7 +70,7 @@ class Parameter:
     def apply(self, variant: Variant, x: float) -> Variant:
         """The variant with these values at x."""
         for m in self.members:
-            variant = variant.replace(m.path, m.at(x))
+            variant = variant.with_value(m.path, m.at(x))
         return variant
 
 
@@ -90,7 +89,7 @@ def member_of(variant: Variant, path: str, spread: Spread) -> Member:
     low, high = declared_range(variant, path)
     v0 = float(variant.value(path))
     ratio = v0 > 0.0 and low >= 0.0
-    return Member(path, quantity_at(variant, path), v0, spread.sd, low, high, ratio, spread.source)
+    return Member(path, variant.quantity(path), v0, spread.sd, low, high, ratio, spread.source)
 
 
 def chosen_parameters(variant: Variant, paths: Iterable[str]) -> tuple[Parameter, ...]:
@@ -100,7 +99,7 @@ def chosen_parameters(variant: Variant, paths: Iterable[str]) -> tuple[Parameter
     out: dict[str, Parameter] = {}
     for path in paths:
         if path not in by_path:
-            quantity_at(variant, path)  # names what is there instead, where the path itself is wrong
+            variant.quantity(path)  # names what is there instead, where the path itself is wrong
             raise Refused([no_spread(variant, path, list(by_path))])
         out[by_path[path].path] = by_path[path]
     return tuple(out.values())

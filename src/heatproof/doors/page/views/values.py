@@ -8,8 +8,9 @@ from heatproof.doors.page.units import form_range, form_text, reader
 from heatproof.kit.fields import Field, fields_of, type_words
 from heatproof.kit.findings import Finding, Refused, nearest
 from heatproof.kit.records.base import Record
-from heatproof.kit.records.variant import Variant, child
+from heatproof.kit.records.variant import Variant
 from heatproof.kit.tree import Mapping, Node
+from heatproof.kit.values import child
 from heatproof.units.quantity import Quantity
 from heatproof.units.show import display
 

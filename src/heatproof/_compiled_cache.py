@@ -1,31 +1,15 @@
 """Where compiled kernels are kept between runs.
 
 The compiler's own cache looks only at the file of the cached function: edit a callee in another file
-and the caller keeps the old callee silently. So the cache lives in a folder named by a hash of every
-source file that may hold a kernel, the compiler's version and the processor; and in the user's cache
-folder, so that a read-only installation works.
+and the caller keeps the old callee silently. So the cache lives in a folder named by a hash of all that can
+change a kernel (`_program_hash`); and in the user's cache folder, so that a read-only installation works.
 """
 
-import hashlib
 import os
-import platform
 import sys
-from importlib.metadata import version
 from pathlib import Path
 
-KERNEL_ROOMS = ("numerics", "media", "laws", "network")
-
-
-def kernel_fingerprint() -> str:
-    """Hash of all kernel sources, compiler version, Python version and processor (16 hex digits)."""
-    package = Path(__file__).parent
-    digest = hashlib.sha256()
-    for room in KERNEL_ROOMS:
-        for source in sorted((package / room).rglob("*.py")):
-            digest.update(source.relative_to(package).as_posix().encode())
-            digest.update(source.read_bytes())
-    digest.update(f"{version('numba')} {sys.version} {platform.machine()} {platform.processor()}".encode())
-    return digest.hexdigest()[:16]
+from heatproof._program_hash import kernel_hash
 
 
 def cache_home() -> Path:
@@ -38,7 +22,7 @@ def cache_home() -> Path:
 
 def use_user_cache() -> None:
     """Point the compiler's cache at the user's folder; must run before numba is imported."""
-    os.environ.setdefault("NUMBA_CACHE_DIR", str(cache_home() / "kernels" / kernel_fingerprint()))
+    os.environ.setdefault("NUMBA_CACHE_DIR", str(cache_home() / "kernels" / kernel_hash()))
     if "numba" in sys.modules:  # imported before us: it has read the variable already
         sys.modules["numba"].config.CACHE_DIR = os.environ["NUMBA_CACHE_DIR"]
     # Small dense blocks only: several BLAS threads cost more than they give.

@@ -6,20 +6,13 @@ from pathlib import Path
 from typing import Any
 
 from heatproof._files import write_whole
+from heatproof._program_hash import answers_hash
 from heatproof._sealed import seal, unseal
 from heatproof.kit.project import Project
 from heatproof.kit.records.variant import Variant
-from heatproof.study.stored import FOLDER, program_fingerprint
+from heatproof.study.stored import FOLDER
 
 FORMAT, MOST_FILES = "heatproof kept 2", 12
-
-
-def sources(room: str) -> str:
-    """Hash of a room's sources: results made by it hang on them."""
-    digest = hashlib.sha256()
-    for path in sorted((Path(__file__).parents[1] / room).rglob("*.py")):
-        digest.update(path.name.encode() + path.read_bytes())
-    return digest.hexdigest()
 
 
 def kept(
@@ -32,7 +25,7 @@ def kept(
     fresh: bool = False,
 ) -> Any:
     """The stored answer to `what` with `options`, else that of `make` (plain JSON data), stored."""
-    text = " ".join((project.hash(), *variant.fitted, what, options, program_fingerprint(), sources("study")))
+    text = " ".join((project.hash(), *variant.fitted, what, options, answers_hash()))
     key = hashlib.sha256(text.encode()).hexdigest()[:24]
     path = project.folder / FOLDER / f"{what}-{key}.json"
     found = None if fresh else read(path, key)

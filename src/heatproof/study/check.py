@@ -6,7 +6,7 @@ from collections.abc import Callable, Iterable, Mapping
 from importlib.metadata import version
 from pathlib import Path
 
-from heatproof._compiled_cache import kernel_fingerprint
+from heatproof._program_hash import kernel_hash
 from heatproof._version import __version__
 from heatproof.assembly.bay.lumps import geometry_on
 from heatproof.assembly.model import Solved, lay_network
@@ -103,7 +103,7 @@ def versions() -> dict[str, str]:
     used = {name: version(name) for name in ("numpy", "scipy", "numba")}
     return {
         "heatproof": __version__,
-        "kernels": kernel_fingerprint(),
+        "kernels": kernel_hash(),
         "python": platform.python_version(),
         **used,
     }

@@ -11,6 +11,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from heatproof._program_hash import answers_hash
 from heatproof.kit.records.duty import Duty
 from heatproof.kit.records.variant import Variant
 from heatproof.study.runs import Outcome, case, from_plain, run_cases, run_plain
@@ -80,19 +81,18 @@ def sample(
     cases = [case(drawn(variant, paths, row), duties) for row in z]
     if cluster is not None or resume is not None:
         plain = spread_out(
-            run_plain, cases, workers=jobs, cluster=cluster, resume=resume, progress=progress, label=made_by()
+            run_plain,
+            cases,
+            workers=jobs,
+            cluster=cluster,
+            resume=resume,
+            progress=progress,
+            label=answers_hash(),
         )
         outcomes = [from_plain(one) for one in plain]
     else:
         outcomes = run_cases(cases, jobs=jobs, progress=progress)
     return sampled(paths, z, outcomes)
-
-
-def made_by() -> str:
-    """What results hang on beside their input."""
-    from heatproof.study.stored import program_fingerprint
-
-    return program_fingerprint()
 
 
 def sampled(paths: tuple[str, ...], z: np.ndarray, outcomes: list[Outcome]) -> Sampled:

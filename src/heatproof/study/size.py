@@ -14,6 +14,7 @@ from typing import Any
 import numpy as np
 from scipy.optimize import differential_evolution
 
+from heatproof._program_hash import answers_hash
 from heatproof.kit.findings import Finding, Refused
 from heatproof.kit.project import Project
 from heatproof.kit.records.duty import Duty
@@ -21,7 +22,6 @@ from heatproof.kit.records.variant import Variant
 from heatproof.study.check import Progress, variant_of
 from heatproof.study.rating import assumed_halves
 from heatproof.study.runs import Case, Outcome, case, from_plain, run_case, run_plain
-from heatproof.study.sampling import made_by
 from heatproof.study.spread_out import SweepStopped, spread_out
 from heatproof.study.values import ranged
 from heatproof.units.quantity import Quantity
@@ -112,7 +112,7 @@ class Sizing:
         variants = [self.changed(x) for x in population]
         self.runs += len(variants)
         cases: list[Case] = [case(variant, self.duties) for variant in variants]
-        label = made_by() if self.resume else ""
+        label = answers_hash() if self.resume else ""
         plain = spread_out(
             run_plain, cases, workers=self.workers, cluster=self.cluster, resume=self.resume, label=label
         )

@@ -1,21 +1,19 @@
 """Results kept in the project's `results/` folder, so that an unchanged project is not solved again.
 
-A result is found by a hash of everything it hangs on: all project files, the measures fitted, the sources and
-data of the program, compiler and processor. Files are JSON, written whole or not at all; one that cannot be
+A result is found by a hash of everything it depends on: all project files, the measures fitted, the whole program,
+compiler and processor. Files are JSON, written whole or not at all; one that cannot be
 used is ignored with a note, and the folder may be deleted at any time.
 """
 
 import hashlib
 from dataclasses import asdict
-from pathlib import Path
 from typing import Any
 
 import numpy as np
 
-from heatproof._compiled_cache import kernel_fingerprint
 from heatproof._files import tidy_once, write_whole
+from heatproof._program_hash import answers_hash
 from heatproof._sealed import seal, unseal
-from heatproof._version import __version__
 from heatproof.kit.findings import Finding, Where
 from heatproof.kit.project import Project
 from heatproof.units.quantity import Amount
@@ -26,26 +24,13 @@ from heatproof.verdict.verdict import Row, Verdict
 
 FOLDER, FORMAT = "results", "heatproof result 3"
 MOST_FILES = 40
-ROOMS = ("units", "media", "kit", "shapes", "assembly", "verdict")
-"""Rooms a result hangs on beside the kernels."""
-
-
-def program_fingerprint() -> str:
-    """Hash of version, kernels, and the sources and data of every room that makes a result."""
-    digest = hashlib.sha256(f"{__version__} {kernel_fingerprint()}".encode())
-    package = Path(__file__).parents[1]
-    for room in ROOMS:
-        for source in sorted((package / room).rglob("*")):
-            if source.is_file() and source.suffix not in (".pyc", ".nbc", ".nbi"):
-                digest.update(source.relative_to(package).as_posix().encode() + b"\0" + source.read_bytes())
-    return digest.hexdigest()
 
 
 class Store:
     """Where one variant's result of one project is kept. `notes`: what went wrong on the way, if anything."""
 
     def __init__(self, project: Project, fitted: tuple[str, ...], *, spreads: bool) -> None:
-        text = f"{project.hash()} {','.join(fitted)} {spreads} {program_fingerprint()}"
+        text = f"{project.hash()} {','.join(fitted)} {spreads} {answers_hash()}"
         self.key = hashlib.sha256(text.encode()).hexdigest()[:24]
         self.folder = project.folder / FOLDER
         self.path = self.folder / f"check-{self.key}.json"

@@ -9,6 +9,7 @@ from pathlib import Path
 
 import numpy as np
 
+from heatproof._program_hash import answers_hash
 from heatproof.kit.findings import Finding, Refused
 from heatproof.kit.project import Project
 from heatproof.kit.records.duty import Duty
@@ -16,7 +17,6 @@ from heatproof.kit.records.variant import Variant
 from heatproof.study.check import variant_of
 from heatproof.study.measure_sets import MOST_ENUMERATED, choice_of
 from heatproof.study.runs import Case, Outcome, case, from_plain, run_plain
-from heatproof.study.sampling import made_by
 from heatproof.study.spread_out import spread_out
 from heatproof.study.values import ranged, shown
 from heatproof.verdict.uncertain import drawn, draws
@@ -153,7 +153,13 @@ def sweep(
     """Runs a plan. Raises SweepStopped and Refused; see `spread_out`."""
     cases: list[Case] = [case(variant, duties) for variant in plan.variants]
     plain = spread_out(
-        run_plain, cases, workers=workers, cluster=cluster, resume=resume, progress=progress, label=made_by()
+        run_plain,
+        cases,
+        workers=workers,
+        cluster=cluster,
+        resume=resume,
+        progress=progress,
+        label=answers_hash(),
     )
     return Swept(plan.columns, plan.rows, tuple(from_plain(one) for one in plain))
 

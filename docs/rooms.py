@@ -36,6 +36,7 @@ ROOMS: dict[str, Room] = {
     "study": Room(1, "check, compare, choose, size …"),
     "logs": Room(0.5, "test days: read, correct, plan"),
     "report": Room(1.5, "figures, tables, papers"),
+    "session": Room(0, "Python sessions: answers as tables"),
     "doors": Room(1, "command line, local page"),
 }
 

@@ -6,7 +6,8 @@ from typing import TYPE_CHECKING
 from shared import project_named
 
 from heatproof import Project, run
-from heatproof.report.session import histories, plot_history
+from heatproof.session.plots import plot_history
+from heatproof.session.tables import histories
 
 if TYPE_CHECKING:
     import xarray

@@ -5,7 +5,7 @@ from typing import TYPE_CHECKING
 from shared import project_named
 
 from heatproof import Project, check, explain
-from heatproof.report.session import causes_frame, limits_frame
+from heatproof.session.tables import causes_frame, limits_frame
 
 if TYPE_CHECKING:
     import pandas

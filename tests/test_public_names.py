@@ -52,4 +52,5 @@ def test_nothing_else_is_there() -> None:
 def test_the_package_says_that_it_is_typed() -> None:
     """PEP 561: a marker file beside the code, else type checkers ignore its annotations."""
     assert (TOP.parent / "py.typed").is_file()
-    assert typing.get_type_hints(heatproof.check)["return"] is heatproof.Verdict
+    assert typing.get_type_hints(heatproof.check)["return"] is heatproof.CheckAnswer
+    assert issubclass(heatproof.CheckAnswer, heatproof.Verdict)

@@ -22,7 +22,19 @@ from heatproof.kit.schema import _section  # the one way a record becomes a tabl
 from heatproof.report.signed_files import DEVIATIONS, TESTED, Deviation, Tested
 
 MADE = "Made from the code; do not edit.\n"
-API_ROOMS = ("units", "media", "laws", "kit", "shapes", "assembly", "verdict", "study", "logs", "report")
+API_ROOMS = (
+    "units",
+    "media",
+    "laws",
+    "kit",
+    "shapes",
+    "assembly",
+    "verdict",
+    "study",
+    "logs",
+    "report",
+    "session",
+)
 
 
 def pages() -> dict[str, str]:
@@ -96,7 +108,7 @@ def python() -> str:
     short = ", ".join(f"`{name}`" for name in sorted(heatproof._SHORT_WAYS))
     rooms = "\n".join(f"- [heatproof.{room}](python-{room}.md)" for room in API_ROOMS)
     return (
-        f"# Python\n\n{MADE}\nFrom the package itself: {short}. Tables, labelled arrays and plots: `heatproof.report.session`. "
+        f"# Python\n\n{MADE}\nFrom the package itself: {short}. Tables, labelled arrays and plots: `heatproof.session`. "
         "Everything else by its full name, room by room. SI floats inside: K, Pa absolute, kg/s, m, W.\n\n"
         f"{rooms}\n\nRecords of the project files are in the pages on [car.yaml](../car.md), [kit.yaml](../kit.md) and "
         "[duties](../duty.md).\n"

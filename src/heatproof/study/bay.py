@@ -57,7 +57,7 @@ def with_geometry(variant: Variant) -> Variant:
 
 def look(
     project: Project,
-    measures: Iterable[str] | None = None,
+    measures: Iterable[str] | Variant | None = None,
     *,
     duty: str | None = None,
     time: float | None = None,

@@ -10,6 +10,7 @@ from heatproof._program_hash import kernel_hash
 from heatproof._version import __version__
 from heatproof.assembly.bay.lumps import geometry_on
 from heatproof.assembly.model import Solved, lay_network
+from heatproof.kit.checks.variant import check_variant
 from heatproof.kit.findings import Finding, Findings, Refused
 from heatproof.kit.project import Project
 from heatproof.kit.read import read_project
@@ -50,8 +51,10 @@ def check(
     return finished(read, built, [*said, *store.notes], found)
 
 
-def variant_of(project: Project, fitted: Iterable[str] | None) -> tuple[Variant, list[Finding]]:
-    """A variant and what its checks say. Refused where it cannot be built."""
+def variant_of(project: Project, fitted: Iterable[str] | Variant | None) -> tuple[Variant, list[Finding]]:
+    """A variant and what its checks say. Refused where it cannot be built. One that is built already stays as it is."""
+    if isinstance(fitted, Variant):
+        return fitted, list(check_variant(fitted))
     findings = Findings()
     variant = project.try_variant(fitted, findings)
     findings.refuse_errors()

@@ -65,7 +65,7 @@ class Comparison:
 
 def compare(
     project: Project,
-    variants: Sequence[tuple[str, Sequence[str] | None]],
+    variants: Sequence[tuple[str, Sequence[str] | Variant | None]],
     *,
     duties: Mapping[str, Duty] | None = None,
     parts: Sequence[str] = (),

@@ -34,7 +34,7 @@ class Explained(Explanation):
 def explain(
     project: Project,
     part: str,
-    variant: Iterable[str] | None = None,
+    variant: Iterable[str] | Variant | None = None,
     *,
     duty: str | None = None,
     time: float | None = None,
@@ -129,7 +129,7 @@ def matrix_for(
     only_stored: bool,
 ) -> Sensitivities | None:
     """Stored sensitivities of this variant, else those of this part in this duty (None if `only_stored`)."""
-    kept = Store(project, variant.fitted, spreads=True).load()
+    kept = Store(project, variant.fitted, spreads=True).load() if not variant.changed else None
     if kept is not None and kept.sensitivities is not None:
         return kept.sensitivities
     if only_stored:

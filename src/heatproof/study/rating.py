@@ -71,7 +71,7 @@ class Rating:
 
 def rating(
     project: Project,
-    variant: Iterable[str] | None = None,
+    variant: Iterable[str] | Variant | None = None,
     *,
     levels: Sequence[float] = (0.7, 0.85, 1.0),
     uses: Sequence[str] = (),

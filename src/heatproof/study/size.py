@@ -122,7 +122,7 @@ class Sizing:
 def size(
     project: Project,
     ranges: Sequence[str],
-    variant: Iterable[str] | None = None,
+    variant: Iterable[str] | Variant | None = None,
     *,
     aim: str = "margin",
     duties: Mapping[str, Duty] | None = None,

@@ -124,7 +124,7 @@ def too_many(count: int) -> Refused:
 
 def planned(
     project: Project,
-    measures: Sequence[str] | None,
+    measures: Sequence[str] | Variant | None,
     *,
     sets: bool = False,
     ranges: Sequence[str] = (),

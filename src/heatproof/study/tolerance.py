@@ -120,7 +120,7 @@ def changed(variant: Variant, values: Mapping[str, float]) -> Variant:
 
 def tolerance(
     project: Project,
-    variant: Iterable[str] | None = None,
+    variant: Iterable[str] | Variant | None = None,
     *,
     paths: Sequence[str] = (),
     duties: Mapping[str, Duty] | None = None,

@@ -33,6 +33,7 @@ class Details(TypedDict, total=False):
     allowed: str
     nearest: str
     amounts: tuple[Amount, ...]
+    code: str
 
 
 class More(Details, total=False):
@@ -45,7 +46,8 @@ class More(Details, total=False):
 class Finding:
     """One thing to say about the project, with its place in the files. Empty texts are left out when shown.
 
-    amounts: what its texts hold in metric units; a door for readers of others says them again.
+    amounts: what its texts hold in metric units; a door for readers of others says them again. code: what kind of finding it
+    is, the same in every version and whatever its words, for programs that sort findings: `value.range`, `name.unknown`.
     """
 
     level: Level
@@ -56,6 +58,7 @@ class Finding:
     nearest: str = ""
     next_step: str = ""
     amounts: tuple[Amount, ...] = ()
+    code: str = ""
 
     def __str__(self) -> str:
         """One block: place and what, then a line each for got, allowed, nearest, next step."""

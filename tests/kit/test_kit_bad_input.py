@@ -1,5 +1,6 @@
 """Every bad input is a finding with file, line, what, and a next step; never a traceback."""
 
+import ast
 import random
 import time
 from contextlib import suppress
@@ -7,6 +8,7 @@ from pathlib import Path
 
 import pytest
 
+import heatproof.kit
 from heatproof.kit.findings import Refused
 from heatproof.kit.read import read_project
 
@@ -351,3 +353,17 @@ def test_damaged_files_never_end_in_a_traceback(small: Path, seed: int):
     for finding in read_project(small, strict=False).findings:
         assert str(finding)
         assert finding.where.file or finding.where.path
+
+
+def test_every_finding_of_the_kit_has_a_code():
+    """Programs sort findings by their code, never by their words: each place that makes one names it."""
+    root = Path(heatproof.kit.__file__).parent
+    makers = {"error", "warning", "note", "_error", "Finding", "of"}
+    bare = []
+    for source in sorted(root.rglob("*.py")):
+        for call in (node for node in ast.walk(ast.parse(source.read_text())) if isinstance(node, ast.Call)):
+            name = getattr(call.func, "attr", getattr(call.func, "id", ""))
+            keys = {word.arg for word in call.keywords}  # None stands for **more, which brings the code
+            if name in makers and call.args and not keys & {"code", None}:
+                bare.append(f"{source.relative_to(root)}:{call.lineno}")
+    assert bare == []

@@ -90,7 +90,17 @@ def load_commented(path: Path) -> Any | None:
         allowed, step = f"{MOST_EDITED} values", "split the file, or edit it by hand"
         what = "file is too long to be edited with its comments kept"
         raise Refused(
-            [Finding("error", what, Where(path.name), got=f"{size}", allowed=allowed, next_step=step)]
+            [
+                Finding(
+                    "error",
+                    what,
+                    Where(path.name),
+                    got=f"{size}",
+                    allowed=allowed,
+                    next_step=step,
+                    code="file.size",
+                )
+            ]
         )
     try:
         return commented_yaml().load(source.text)
@@ -99,7 +109,9 @@ def load_commented(path: Path) -> Any | None:
         got = str(getattr(error, "problem", None) or error).split("\n")[0][:120]
         where = Where(path.name, mark.line + 1 if mark is not None else 0)
         step = "put the value in quotes, or correct it"
-        raise Refused([Finding("error", "not readable as YAML", where, got=got, next_step=step)]) from error
+        raise Refused(
+            [Finding("error", "not readable as YAML", where, got=got, next_step=step, code="yaml.syntax")]
+        ) from error
 
 
 def count(node: Node) -> int:

@@ -63,7 +63,12 @@ class ValueReader:
         for row, item in zip(rows, node.items, strict=True):
             if row is not None and len(row) != 3:
                 self._error(
-                    "a point has three numbers", item, path, got=f"{len(row)}", next_step="write [x, y, z]"
+                    "a point has three numbers",
+                    item,
+                    path,
+                    got=f"{len(row)}",
+                    next_step="write [x, y, z]",
+                    code="shape.numbers",
                 )
         return tuple(row for row in rows if row is not None)
 
@@ -85,7 +90,9 @@ class ValueReader:
         if isinstance(node, Scalar) and re.fullmatch(r"\d{1,6}", node.text) and int(node.text) > 0:
             return int(node.text)
         got = node.text if isinstance(node, Scalar) else ""
-        self._error("not a whole number above zero", node, path, got=got, next_step="write e.g. 4")
+        self._error(
+            "not a whole number above zero", node, path, got=got, next_step="write e.g. 4", code="value.whole"
+        )
         return None
 
     def switch(self, wanted: Field, node: Node, path: str) -> bool | None:
@@ -93,7 +100,13 @@ class ValueReader:
             return node.text == "true"
         got = node.text if isinstance(node, Scalar) else ""
         self._error(
-            "not true or false", node, path, got=got, allowed="true, false", next_step="write true or false"
+            "not true or false",
+            node,
+            path,
+            got=got,
+            allowed="true, false",
+            next_step="write true or false",
+            code="value.switch",
         )
         return None
 
@@ -109,6 +122,7 @@ class ValueReader:
             allowed=listed(wanted.choices),
             nearest=nearest(got, wanted.choices),
             next_step="use one of the allowed words",
+            code="value.choice",
         )
         return None
 
@@ -137,10 +151,18 @@ class ValueReader:
                     allowed=listed(VALUE_KEYS),
                     nearest=nearest(key, VALUE_KEYS),
                     next_step="write {value: …, spread: …, source: …}",
+                    code="key.unknown",
                 )
         given = node.entries.get("value")
         if given is None:
-            self._error("value is missing", node, path, allowed=listed(VALUE_KEYS), next_step="add value: …")
+            self._error(
+                "value is missing",
+                node,
+                path,
+                allowed=listed(VALUE_KEYS),
+                next_step="add value: …",
+                code="value.missing",
+            )
             return None
         value = self._item(given, quantity, path)
         if value is not None:
@@ -167,7 +189,11 @@ class ValueReader:
     def _warn_empty_spread(self, spread: Scalar, path: str, value: float) -> None:
         hint = "write the spread in the value's unit" if value == 0 else "remove it, or give a width"
         self.findings.warning(
-            "spread comes to zero", Where(spread.file, spread.line, path), got=spread.text, next_step=hint
+            "spread comes to zero",
+            Where(spread.file, spread.line, path),
+            got=spread.text,
+            next_step=hint,
+            code="spread.zero",
         )
 
     def _unit_error(self, error: UnitError, node: Scalar, path: str, quantity: Quantity) -> None:
@@ -180,6 +206,7 @@ class ValueReader:
             nearest=error.nearest,
             next_step=error.next_step,
             amounts=error.amounts,
+            code="value.unreadable",
         )
 
     def _wrong_shape(self, node: Node, path: str, allowed: str, next_step: str) -> None:
@@ -190,7 +217,15 @@ class ValueReader:
             if isinstance(node, Sequence)
             else "keys and values"
         )
-        self._error("not what belongs here", node, path, got=got[:80], allowed=allowed, next_step=next_step)
+        self._error(
+            "not what belongs here",
+            node,
+            path,
+            got=got[:80],
+            allowed=allowed,
+            next_step=next_step,
+            code="value.shape",
+        )
 
     def _error(self, what: str, node: Node, path: str, **more: Unpack[More]) -> None:
         self.findings.error(what, Where(node.file, node.line, path), **more)
@@ -248,7 +283,11 @@ class Reader(ValueReader):
         """The value of one field: SI float, text, record … None with a finding where it cannot be read."""
         if isinstance(node, Scalar) and not node.text and not node.quoted:
             self._error(
-                "value is missing", node, path, next_step="write a value after the colon, or remove the key"
+                "value is missing",
+                node,
+                path,
+                next_step="write a value after the colon, or remove the key",
+                code="value.missing",
             )
             return None
         return _SHAPES[wanted.shape](self, wanted, node, path)
@@ -274,6 +313,7 @@ class Reader(ValueReader):
             allowed=listed(labels),
             nearest=nearest(got, labels),
             next_step=f"write {key}: and one of the allowed words",
+            code="value.choice",
         )
         return None
 
@@ -295,6 +335,7 @@ class Reader(ValueReader):
                     f"{path}.{name}",
                     allowed="small letters, digits and _, a letter first",
                     next_step="rename it",
+                    code="name.form",
                 )
             record = self._remembered(wanted, item, f"{path}.{name}")
             if record is not None:
@@ -341,6 +382,7 @@ class Reader(ValueReader):
                 path,
                 allowed=f"{wanted.declaration.meaning}{unit}",
                 next_step=f"add {wanted.key}: …",
+                code="value.missing",
             )
         elif wanted.shape == "number" and wanted.quantity.spread and wanted.default is not None:
             width = read_half_width(wanted.quantity.spread, wanted.quantity, wanted.default)
@@ -360,6 +402,7 @@ class Reader(ValueReader):
             next_step=f"it belongs to {' or '.join(owners)}; correct the kind, or remove the key"
             if owners
             else "correct the spelling or remove the key",
+            code="key.unknown",
         )
 
 

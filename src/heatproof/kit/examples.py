@@ -25,13 +25,26 @@ def first_comment(name: str) -> str:
 def start_project(folder: Path | None, name: str) -> Path:
     """Copies an example whole or not at all. Refused where the folder is taken or the name unknown."""
     if folder is None:
-        raise Refused([Finding("error", "no folder named", next_step="heatproof new DIR, or new --list")])
+        raise Refused(
+            [
+                Finding(
+                    "error",
+                    "no folder named",
+                    next_step="heatproof new DIR, or new --list",
+                    code="folder.none",
+                )
+            ]
+        )
     known = examples()
     if name not in known:
         raise Refused(
             [
                 unknown(
-                    f"no shipped example {name!r}", name, known, next_step="heatproof new --list names them"
+                    f"no shipped example {name!r}",
+                    name,
+                    known,
+                    next_step="heatproof new --list names them",
+                    code="example.unknown",
                 )
             ]
         )
@@ -44,6 +57,7 @@ def start_project(folder: Path | None, name: str) -> Path:
                     "there is something already",
                     Where(str(folder)),
                     next_step="name a folder that is new",
+                    code="folder.taken",
                 )
             ]
         )

@@ -142,12 +142,24 @@ def nearest(name: str, known: Iterable[str]) -> str:
 
 
 def unknown(
-    what: str, name: str, known: Iterable[str], where: Where = NOWHERE, *, next_step: str = "correct the name"
+    what: str,
+    name: str,
+    known: Iterable[str],
+    where: Where = NOWHERE,
+    *,
+    next_step: str = "correct the name",
+    code: str = "name.unknown",
 ) -> Finding:
     """An error: a name that is none of the known ones; says which they are and which is nearest."""
     names = list(known)
     return Finding(
-        "error", what, where, allowed=listed(names), nearest=nearest(name, names), next_step=next_step
+        "error",
+        what,
+        where,
+        allowed=listed(names),
+        nearest=nearest(name, names),
+        next_step=next_step,
+        code=code,
     )
 
 

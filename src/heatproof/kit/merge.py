@@ -185,6 +185,7 @@ class Changer:
                     f"{below!r} is there already",
                     place,
                     next_step="use set: to change it, or take another name",
+                    code="measure.overwrites",
                 )
 
     def _no_path(self, said: Scalar, key: str, known: list[str]) -> None:
@@ -196,6 +197,7 @@ class Changer:
             allowed=listed(known),
             nearest=nearest(key, known),
             next_step="correct the path; another measure may have removed it (excludes:)",
+            code="path.unknown",
         )
 
 

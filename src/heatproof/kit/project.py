@@ -162,7 +162,7 @@ class Project:
 
     def _no_measure(self, name: str) -> Finding:
         place = Where(self.kit.source.name if self.kit else KIT)
-        return unknown(f"unknown measure {name!r}", name, self.measures, place)
+        return unknown(f"unknown measure {name!r}", name, self.measures, place, code="measure.unknown")
 
     def _needed_first(self, names: tuple[str, ...]) -> list[str]:
         """In file order, but a measure after those it needs: it may change what they add."""
@@ -188,6 +188,7 @@ class Project:
                         f"measures {name!r} and {other!r} exclude each other",
                         self.where_measure(name),
                         next_step="fit only one of them",
+                        code="measure.excludes",
                     )
             for other in measure.needs:
                 if other not in names:
@@ -195,6 +196,7 @@ class Project:
                         f"measure {name!r} needs {other!r}, which is not fitted",
                         self.where_measure(name),
                         next_step=f"fit {other} as well, or leave {name} out",
+                        code="measure.needs",
                     )
 
     def _car_tree(self) -> Mapping | None:

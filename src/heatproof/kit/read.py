@@ -37,7 +37,11 @@ def trace_data(folder: Path, name: str, where: Where, findings: Findings) -> byt
         path = (folder / name).resolve()
         if not path.is_relative_to(folder.resolve()):
             findings.error(
-                "file lies outside the project folder", where, got=name, next_step="copy it into the project"
+                "file lies outside the project folder",
+                where,
+                got=name,
+                next_step="copy it into the project",
+                code="file.outside",
             )
             return None
         data = path.read_bytes() if path.stat().st_size <= LARGEST else None
@@ -47,11 +51,17 @@ def trace_data(folder: Path, name: str, where: Where, findings: Findings) -> byt
             where,
             got=name[:100],
             next_step="check the name; it is relative to the project",
+            code="value.missing",
         )
         return None
     if data is None:
         findings.error(
-            "file is too big", where, got=name, allowed=f"{LARGEST // 1_000_000} MB", next_step="thin it out"
+            "file is too big",
+            where,
+            got=name,
+            allowed=f"{LARGEST // 1_000_000} MB",
+            next_step="thin it out",
+            code="file.size",
         )
     return data
 
@@ -61,7 +71,9 @@ def trace_columns(data: bytes, name: str, where: Where, findings: Findings) -> C
     try:
         text = data.decode("utf-8-sig")
     except UnicodeDecodeError:
-        findings.error("file is not UTF-8 text", where, got=name, next_step="save it as UTF-8")
+        findings.error(
+            "file is not UTF-8 text", where, got=name, next_step="save it as UTF-8", code="file.encoding"
+        )
         return {}
     own = Findings()
     columns = _columns(_cells(text, name, own), name, own)
@@ -77,7 +89,13 @@ def _cells(text: str, name: str, findings: Findings) -> list[list[str]]:
         rows.extend(reader)
     except csv.Error as error:  # an endless cell
         where = Where(name, reader.line_num)
-        findings.error("row is not a row of cells", where, got=str(error), next_step="look for a stray quote")
+        findings.error(
+            "row is not a row of cells",
+            where,
+            got=str(error),
+            next_step="look for a stray quote",
+            code="trace.row",
+        )
     return rows
 
 
@@ -88,11 +106,20 @@ def _columns(rows: list[list[str]], name: str, findings: Findings) -> Columns:
     for key in ("time", "speed"):
         if key not in keys:
             findings.error(
-                f"column {key!r} is missing", Where(name, 1), next_step="e.g. time [s],speed [km/h]"
+                f"column {key!r} is missing",
+                Where(name, 1),
+                next_step="e.g. time [s],speed [km/h]",
+                code="value.missing",
             )
     if len(set(keys)) != len(keys):
         got = ",".join(header)[:80]
-        findings.error("a column is given twice", Where(name, 1), got=got, next_step="keep one of the two")
+        findings.error(
+            "a column is given twice",
+            Where(name, 1),
+            got=got,
+            next_step="keep one of the two",
+            code="trace.column",
+        )
     if findings.errors:
         return {}
     values: dict[str, list[float]] = {key: [] for key in keys}
@@ -114,6 +141,7 @@ def _column(title: str, name: str, findings: Findings) -> tuple[str, str] | None
             allowed=known,
             nearest=f"{near} [{COLUMNS[near].unit}]" if near else "",
             next_step="write name [unit]",
+            code="trace.column",
         )
         return None
     return match[1], match[2]
@@ -133,6 +161,7 @@ def _read_row(
             got=",".join(row)[:80],
             allowed=f"{len(wanted)} columns",
             next_step="mend or remove the row",
+            code="trace.row",
         )
         return False
     for text, column in zip(row, wanted, strict=True):
@@ -149,6 +178,7 @@ def _read_row(
                 allowed=error.allowed,
                 next_step=error.next_step or f"write a number of {unit}",
                 amounts=error.amounts,
+                code="value.unreadable",
             )
             return False
     time = values["time"]
@@ -159,6 +189,7 @@ def _read_row(
             got=f"{time[-1]:g} s after {time[-2]:g} s",
             allowed="time that rises from row to row",
             next_step="sort the rows or remove the repeated ones",
+            code="trace.time",
         )
         return False
     return True
@@ -186,7 +217,15 @@ def read_project(
     root = Path(folder)
     if not root.is_dir():
         raise Refused(
-            [Finding("error", "no such project folder", Where(str(root)), next_step="check the path")]
+            [
+                Finding(
+                    "error",
+                    "no such project folder",
+                    Where(str(root)),
+                    next_step="check the path",
+                    code="folder.missing",
+                )
+            ]
         )
     if files is None:
         _finish_writing(root)
@@ -220,7 +259,12 @@ def _kit(project: Project, kit: str | Source, files: Files | None) -> Document |
         there = [found.name for found in sorted(project.folder.glob("kit*.yaml"))]
         project.findings.append(
             unknown(
-                "no such kit file", kit, there, Where(kit), next_step="name a kit file of the project folder"
+                "no such kit file",
+                kit,
+                there,
+                Where(kit),
+                next_step="name a kit file of the project folder",
+                code="file.kit",
             )
         )
     return None
@@ -272,6 +316,7 @@ def _check_measures(project: Project) -> None:
                         other,
                         project.measures,
                         project.where_measure(name, key),
+                        code="measure.unknown",
                     )
                 )
 
@@ -287,11 +332,19 @@ def _read_duties(project: Project, files: Files | None) -> None:
     paths = _duty_paths(project.folder, files)
     if not paths:
         project.findings.error(
-            "no duty to check", Where("duties"), allowed="duties/*.yaml", next_step="add a duty file"
+            "no duty to check",
+            Where("duties"),
+            allowed="duties/*.yaml",
+            next_step="add a duty file",
+            code="duty.none",
         )
     if len(paths) > MOST_DUTIES:
         project.findings.error(
-            "too many duties", Where("duties"), got=f"{len(paths)}", allowed=f"{MOST_DUTIES}"
+            "too many duties",
+            Where("duties"),
+            got=f"{len(paths)}",
+            allowed=f"{MOST_DUTIES}",
+            code="duty.too-many",
         )
     names: dict[str, Where] = {}
     for path in paths[:MOST_DUTIES]:
@@ -305,6 +358,7 @@ def _read_duties(project: Project, files: Files | None) -> None:
                 place,
                 got=f"also in {names[duty.name].file}",
                 next_step="give each duty its own name",
+                code="duty.name-twice",
             )
         names[duty.name] = place
         project.duties[path.stem] = duty

@@ -82,19 +82,35 @@ def read_source(path: Path, root: Path) -> Source:
         with path.open("rb") as file:
             data = file.read(LARGEST + 1)
     except FileNotFoundError:
-        refuse("file is missing", next_step=f"create {name}, or start with `heatproof new`")
+        refuse(
+            "file is missing", next_step=f"create {name}, or start with `heatproof new`", code="value.missing"
+        )
     except OSError as error:
         refuse(
-            "file cannot be read", got=error.strerror or "", next_step="check the file and its permissions"
+            "file cannot be read",
+            got=error.strerror or "",
+            next_step="check the file and its permissions",
+            code="file.unreadable",
         )
     if len(data) > LARGEST:
-        refuse("file is too big", got="over 2 MB", allowed="2 MB", next_step="move data to a CSV file")
+        refuse(
+            "file is too big",
+            got="over 2 MB",
+            allowed="2 MB",
+            next_step="move data to a CSV file",
+            code="file.size",
+        )
     return Source(name, _decoded(data, refuse), data)
 
 
 def _decoded(data: bytes, refuse: Any) -> str:
     if b"\0" in data:
-        refuse("file is binary, not text", allowed="UTF-8 text", next_step="is this the right file?")
+        refuse(
+            "file is binary, not text",
+            allowed="UTF-8 text",
+            next_step="is this the right file?",
+            code="file.encoding",
+        )
     try:
         return data.decode("utf-8-sig")
     except UnicodeDecodeError as error:
@@ -103,6 +119,7 @@ def _decoded(data: bytes, refuse: Any) -> str:
             "file is not UTF-8 text",
             got=f"byte {data[error.start]:#04x} in line {line}",
             next_step="save it as UTF-8",
+            code="file.encoding",
         )
         raise
 
@@ -120,7 +137,10 @@ def parse_tree(source: Source, findings: Findings) -> Mapping | None:
     if isinstance(root, Mapping):
         return root
     findings.error(
-        "file holds no mapping", Where(source.name, 1), next_step="write keys and values, e.g. name: …"
+        "file holds no mapping",
+        Where(source.name, 1),
+        next_step="write keys and values, e.g. name: …",
+        code="yaml.mapping",
     )
     return None
 
@@ -137,6 +157,7 @@ def _syntax(error: yaml.YAMLError, source: Source) -> Finding:
         Where(source.name, line),
         got=got,
         next_step="check indentation, colons and quotes near this line",
+        code="yaml.syntax",
     )
 
 
@@ -228,6 +249,7 @@ class _Builder:
                     Where(key.file, key.line),
                     got=f"first in line {first}",
                     next_step="keep one of the two, or give one another name",
+                    code="yaml.key-twice",
                 )
                 return
             holder.entries[key.text], holder.keys[key.text] = node, key
@@ -238,4 +260,5 @@ class _Builder:
 
     def _refuse(self, what: str, event: Any, **more: Unpack[More]) -> NoReturn:
         where = Where(self.source.name, event.start_mark.line + 1)
+        more.setdefault("code", "yaml.plain")
         raise Refused([Finding("error", what, where, **more)])

@@ -95,6 +95,7 @@ def no_such(path: str, holder: Any, key: str, what: str = "no such value") -> Re
         allowed=listed(known) or "a path as in car.yaml",
         nearest=nearest(key, known),
         next_step=NAME_ONE,
+        code="path.unknown",
     )
 
 
@@ -105,7 +106,11 @@ def value_of(text: str, quantity: Quantity, path: str, currency: str = "EUR") ->
         return read(text.strip(), quantity, currency)
     except UnitError as error:
         raise Refused.of(
-            f"{path}: {error}", got=text, next_step="write a number with its unit", amounts=error.amounts
+            f"{path}: {error}",
+            got=text,
+            next_step="write a number with its unit",
+            amounts=error.amounts,
+            code="value.unreadable",
         ) from error
 
 
@@ -123,6 +128,7 @@ def checked(root: Record, path: str, value: Any, currency: str = "") -> Any:
             got=type(old).__name__,
             allowed=listed(below(old)),
             next_step="name one value below it",
+            code="value.shape",
         )
     inside = field.shape == "numbers" and not isinstance(old, tuple)
     if value is None and not inside and not field.required and field.default is None:
@@ -147,6 +153,7 @@ def _items(field: Field, value: Any, path: str) -> list[Any]:
             got=str(value)[:80],
             allowed=f"a list of numbers in {field.quantity.unit}",
             next_step=f"write [a, b, …], or {path}.0 for the first of them",
+            code="value.shape",
         )
     return list(value)
 
@@ -170,6 +177,7 @@ def _number(field: Field, value: Any, path: str, currency: str) -> float:
             nearest=error.nearest,
             next_step=error.next_step or "write it as in a file, e.g. '15 mm', or as an SI number",
             amounts=error.amounts,
+            code="value.unreadable",
         ) from error
     return float(value)
 
@@ -183,7 +191,9 @@ def _word(field: Field, value: Any, path: str) -> Any:
     elif field.shape == "names" and all(isinstance(item, str) for item in value):
         return tuple(value)
     else:
-        raise Refused.of(f"{path}: not what belongs here", Where(path=path), got=repr(value)[:80])
+        raise Refused.of(
+            f"{path}: not what belongs here", Where(path=path), got=repr(value)[:80], code="value.shape"
+        )
     findings = Findings()
     result = Reader(findings).value(field, Scalar(text, quoted=field.shape == "text"), path)
     findings.refuse_errors()

@@ -37,7 +37,7 @@ def write_all_edits(folder: Path, changes: Iterable[tuple[Source, Mapped[str, Va
     for source, edits in changes:
         if read_source(folder / source.name, folder).data != source.data:
             what, step = "file changed on disk since it was read", "read it again"
-            raise Refused([Finding("error", what, Where(source.name), next_step=step)])
+            raise Refused([Finding("error", what, Where(source.name), next_step=step, code="file.changed")])
         mark = b"\xef\xbb\xbf" if source.data.startswith(b"\xef\xbb\xbf") else b""
         text = edited(source, edits)
         written.append(Source(source.name, text, mark + text.encode()))
@@ -204,6 +204,6 @@ def _no_path(source: Source, path: str, key: str, parent: Mapping) -> Refused:
 
 
 def _refuse(what: str, source: Source, path: str, **more: Unpack[Details]) -> Refused:
-    return Refused(
-        [Finding("error", what, Where(source.name, 0, path), next_step="correct the path or value", **more)]
-    )
+    more.setdefault("code", "edit.refused")
+    place = Where(source.name, 0, path)
+    return Refused([Finding("error", what, place, next_step="correct the path or value", **more)])

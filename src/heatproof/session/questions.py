@@ -383,9 +383,9 @@ def stored(source: Source, fitted: Fitted) -> "tuple[Project, tuple[str, ...]]":
     return project, wanted
 
 
-def new(folder: str | Path, example: str = "hatchback") -> "Project":
-    """A new project, copied from a shipped example. Refused where the folder is taken."""
-    return read_project(examples.start_project(Path(folder), example))
+def new(folder: str | Path, example: str | None = None) -> "Project":
+    """A new project, copied from a shipped example (the first where none is named). Refused where the folder is taken."""
+    return read_project(examples.start_project(Path(folder), example or examples.examples()[0]))
 
 
 # --- projects and variants --------------------------------------------------------------------------------

@@ -16,6 +16,7 @@ def check_duty(duty: Duty, tree: Mapping, gears: int = 0) -> Findings:
             "pulls must end at a higher engine speed than they start",
             place(tree, "drive.to_speed"),
             next_step="correct from_speed or to_speed",
+            code="duty.pulls",
         )
     if isinstance(drive, Pulls | Cruise | Grade) and drive.gear is not None and 0 < gears < drive.gear:
         findings.error(
@@ -24,6 +25,7 @@ def check_duty(duty: Duty, tree: Mapping, gears: int = 0) -> Findings:
             got=str(drive.gear),
             allowed=f"1 to {gears}",
             next_step="correct the gear",
+            code="duty.gear",
         )
     if isinstance(drive, Lap):
         _lap(drive, tree, findings)
@@ -52,9 +54,12 @@ def _lap(drive: Lap, tree: Mapping, findings: Findings) -> None:
                 "a stretch is either straight, or a corner with radius and length",
                 place(tree, f"drive.lap.{i}"),
                 next_step="write {straight: 200 m} or {radius: 40 m, length: 60 m}",
+                code="duty.stretch",
             )
     if not drive.lap:
-        findings.error("the lap is empty", place(tree, "drive.lap"), next_step="add stretches")
+        findings.error(
+            "the lap is empty", place(tree, "drive.lap"), next_step="add stretches", code="duty.lap"
+        )
 
 
 def _is_one(stretch: Stretch) -> bool:
@@ -70,6 +75,7 @@ def _trace(drive: Trace, tree: Mapping, findings: Findings) -> None:
                 "trace holds no time",
                 place(tree, "drive"),
                 next_step="add time: […] and speed: […], or file: …",
+                code="trace.empty",
             )
         return
     for key in ("speed", "grade", "engine_speed", "power"):
@@ -80,6 +86,7 @@ def _trace(drive: Trace, tree: Mapping, findings: Findings) -> None:
                 place(tree, f"drive.{key}"),
                 got=f"{len(column)} against {len(drive.time)}",
                 next_step="give one value for each time",
+                code="trace.length",
             )
     for i, (a, b) in enumerate(pairwise(drive.time), start=1):
         if b <= a:
@@ -89,5 +96,6 @@ def _trace(drive: Trace, tree: Mapping, findings: Findings) -> None:
                 got=f"{b:g} s after {a:g} s",
                 allowed="times that rise",
                 next_step="sort the points or remove the repeated ones",
+                code="trace.time",
             )
             break

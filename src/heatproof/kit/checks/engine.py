@@ -51,6 +51,7 @@ def _speeds(variant: Variant, findings: Findings) -> None:
             got=", ".join(f"{60 * n:.0f} rpm" for n in (e.idle_speed, e.rated_speed, e.max_speed)),
             allowed="idle < rated ≤ highest",
             next_step="correct one of the three",
+            code="engine.speeds",
         )
 
 
@@ -63,6 +64,7 @@ def _swept_volume(variant: Variant, findings: Findings) -> None:
             variant.where("engine.displacement"),
             got=f"{e.displacement * 1e3:.3g} L against {swept * 1e3:.3g} L",
             next_step="correct one of the four",
+            code="engine.displacement",
         )
 
 
@@ -74,9 +76,10 @@ def _filling(variant: Variant, findings: Findings) -> None:
             where,
             got=f"{len(curve.speed)} and {len(curve.value)}",
             next_step="give one value for each speed",
+            code="curve.length",
         )
     elif not rising(curve.speed):
-        findings.error("speeds must rise", where, next_step="sort the points by speed")
+        findings.error("speeds must rise", where, next_step="sort the points by speed", code="curve.order")
 
 
 def _power_target(variant: Variant, findings: Findings) -> None:
@@ -94,6 +97,7 @@ def _power_target(variant: Variant, findings: Findings) -> None:
             allowed=f"about {there} with a filling of {100 * filling(curve, e.rated_speed):.0f} %",
             next_step="ask for less power, or for more boost, displacement or speed",
             amounts=(asked, there),
+            code="engine.power-out-of-reach",
         )
 
 
@@ -115,19 +119,23 @@ def _exhaust(variant: Variant, findings: Findings) -> None:
     marked = [name for name, piece in variant.exhaust.items() if piece.turbine]
     where = variant.where(f"exhaust.{marked[0]}.turbine" if marked else "exhaust")
     if not variant.exhaust:
-        findings.error("the exhaust has no piece", where, next_step="add at least the manifold")
+        findings.error(
+            "the exhaust has no piece", where, next_step="add at least the manifold", code="exhaust.empty"
+        )
     if variant.turbo is not None and len(marked) != 1:
         findings.error(
             "exactly one exhaust piece must be marked turbine: true",
             where,
             got=", ".join(marked) or "none",
             next_step="mark the piece the turbine follows",
+            code="exhaust.turbine",
         )
     if variant.turbo is None and marked:
         findings.error(
             f"exhaust piece {marked[0]!r} is marked turbine: true, but there is no turbo",
             where,
             next_step="add turbo:, or remove the mark",
+            code="exhaust.turbine",
         )
 
 
@@ -148,6 +156,7 @@ def _exhaust_width(variant: Variant, findings: Findings) -> None:
         allowed=str(most),
         next_step="take a larger bore, or ask for less power",
         amounts=(whole, here, most),
+        code="exhaust.narrow",
     )
 
 
@@ -165,6 +174,7 @@ def _turbo(variant: Variant, turbo: Turbo, findings: Findings) -> None:
             "exactly one of compressor_efficiency and compressor_map is needed",
             where,
             next_step="remove one of the two, or add one",
+            code="turbo.compressor",
         )
     if turbo.compressor_map is not None:
         _compressor_map(variant, turbo.compressor_map, findings)
@@ -174,12 +184,14 @@ def _turbo(variant: Variant, turbo: Turbo, findings: Findings) -> None:
             "with a turbo, exactly one of engine.boost and engine.manifold_pressure is needed",
             variant.where("engine"),
             next_step="write boost: … bar gauge, or manifold_pressure: … bar absolute",
+            code="engine.boost",
         )
     if turbo.water_line is not None and turbo.water_area is None:
         findings.error(
             "a turbo with a water line needs water_area",
             variant.where("turbo.water_line"),
             next_step="add water_area: …, the surface of the water jacket",
+            code="turbo.water-area",
         )
 
 
@@ -192,12 +204,21 @@ def _compressor_map(variant: Variant, given: CompressorMap, findings: Findings) 
                 where,
                 got=f"{len(line.flow)}, {len(line.pressure_ratio)}, {len(line.efficiency)}",
                 next_step="give the three for each point",
+                code="map.length",
             )
         elif not rising(line.flow):
-            findings.error(f"speed line {i + 1}: flow must rise", where, next_step="sort the points by flow")
+            findings.error(
+                f"speed line {i + 1}: flow must rise",
+                where,
+                next_step="sort the points by flow",
+                code="map.order",
+            )
     if len(given.lines) < 2 or not rising([line.speed for line in given.lines]):
         findings.error(
-            "a map needs two or more speed lines, slowest first", where, next_step="sort the speed lines"
+            "a map needs two or more speed lines, slowest first",
+            where,
+            next_step="sort the speed lines",
+            code="map.lines",
         )
 
 
@@ -211,10 +232,12 @@ def _charge(variant: Variant, findings: Findings) -> None:
             variant.where("charge.cooler"),
             got=f"kind: {variant.cores[charge.cooler].kind}",
             next_step="name a core of kind: charge_cooler",
+            code="charge.cooler",
         )
     if charge.hot_pipe is None or charge.cold_pipe is None:
         findings.error(
             "a charge cooler needs hot_pipe and cold_pipe",
             variant.where("charge.cooler"),
             next_step="add both pipes under charge",
+            code="charge.pipes",
         )

@@ -42,6 +42,7 @@ def _check_network(variant: Variant, network: Network, title: str, findings: Fin
                 f"{title} junction {min(island)!r} is named by no line",
                 variant.where(f"{title}.junctions.{min(island)}"),
                 next_step="add a line to it, or remove it",
+                code="junction.not-named",
             )
             continue
         _reference_pressure(variant, network, title, island, findings)
@@ -70,6 +71,7 @@ def _junctions_known(variant: Variant, network: Network, title: str, findings: F
                 allowed=listed(others),
                 nearest=nearest(junction, others),
                 next_step=step,
+                code="line.end",
             )
     return len(findings) == before
 
@@ -79,19 +81,26 @@ def _lines(variant: Variant, network: Network, title: str, findings: Findings) -
         where = variant.where(f"{title}.lines.{name}")
         if line.from_ == line.to:
             findings.error(
-                f"line {name!r} leads back to where it starts", where, next_step="correct from or to"
+                f"line {name!r} leads back to where it starts",
+                where,
+                next_step="correct from or to",
+                code="line.loop",
             )
         if line.bore is None and line.kind not in PUMPS:
-            findings.error(f"line {name!r} has no bore", where, next_step="add bore: …")
+            findings.error(f"line {name!r} has no bore", where, next_step="add bore: …", code="line.no-bore")
         if line.metal is not None and line.wetted_area is None:
             findings.error(
-                f"line {name!r} names a metal but no wetted_area", where, next_step="add wetted_area: …"
+                f"line {name!r} names a metal but no wetted_area",
+                where,
+                next_step="add wetted_area: …",
+                code="line.metal",
             )
         if isinstance(line, Thermostat) and line.fully_open <= line.opens:
             findings.error(
                 f"thermostat {name!r} is fully open at or below the temperature it opens at",
                 where,
                 next_step="correct opens or fully_open",
+                code="thermostat.range",
             )
     for name, junction in network.junctions.items():
         if (junction.part is None) != (junction.wetted_area is None):
@@ -99,6 +108,7 @@ def _lines(variant: Variant, network: Network, title: str, findings: Findings) -
                 f"junction {name!r} needs part and wetted_area together",
                 variant.where(f"{title}.junctions.{name}"),
                 next_step="add the other one",
+                code="junction.wetted",
             )
 
 
@@ -113,6 +123,7 @@ def _reference_pressure(
         f"{network.fixed_pressure!r}",
         variant.where(f"{title}.lines.{name}"),
         next_step=f"connect them to the rest of the {title}, or correct fixed_pressure",
+        code="liquid.no-pressure",
     )
 
 
@@ -139,6 +150,7 @@ def _driven(
             next_step="add a line of kind: pump or electric_pump"
             if title != "oil"
             else "add a line of kind: displacement_pump",
+            code="liquid.no-pump",
         )
     else:
         findings.warning(
@@ -146,6 +158,7 @@ def _driven(
             where,
             got=f"heights differ by {rise:.2f} m",
             next_step="add a pump where that is not meant",
+            code="liquid.natural",
         )
 
 
@@ -170,6 +183,7 @@ def _heat_out(
         f"{title} loop without a heat path to ambient: lines {listed(inside, 6)}",
         variant.where(f"{title}.lines.{first}"),
         next_step="add core: … to the line through the radiator, or heat_loss: …",
+        code="liquid.no-heat-path",
     )
 
 
@@ -183,6 +197,7 @@ def _carries_heat(variant: Variant, name: str, findings: Findings) -> None:
             f"circuit {name!r} takes up no heat: no core is cooled by its lines and none wets a metal",
             variant.where(f"circuits.{name}"),
             next_step=f"write circuit: {name} and coolant_line: … in the core it cools",
+            code="circuit.no-heat",
         )
     for key, line in circuit.lines.items():
         if isinstance(line, ElectricPump) and not line.while_driving:
@@ -190,6 +205,7 @@ def _carries_heat(variant: Variant, name: str, findings: Findings) -> None:
                 f"pump {key!r} of circuit {name!r} stands still while the engine runs",
                 variant.where(f"circuits.{name}.lines.{key}"),
                 next_step="write while_driving: true, where that is not meant",
+                code="pump.still",
             )
 
 
@@ -202,6 +218,7 @@ def _few_enough(variant: Variant, findings: Findings) -> None:
             got=str(len(variant.circuits)),
             allowed=f"{MOST_CIRCUITS} or fewer",
             next_step="join circuits that work at the same temperature",
+            code="circuit.too-many",
         )
     pumps = [
         f"{path}.lines.{key}"
@@ -217,4 +234,5 @@ def _few_enough(variant: Variant, findings: Findings) -> None:
             got=f"{relays}, a fan counted",
             allowed=f"{MOST_RELAYS} or fewer",
             next_step="count pumps that stand behind one another as one",
+            code="pump.too-many",
         )

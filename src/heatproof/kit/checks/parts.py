@@ -31,19 +31,24 @@ def _part(variant: Variant, name: str, part: Part, findings: Findings) -> None:
     where = variant.where(path)
     if part.material is None and part.heat_capacity is None:
         findings.error(
-            f"part {name!r} has neither material nor heat_capacity", where, next_step="add one of the two"
+            f"part {name!r} has neither material nor heat_capacity",
+            where,
+            next_step="add one of the two",
+            code="part.no-material",
         )
     if part.zone is not None and part.surface <= 0:
         findings.error(
             f"part {name!r} stands in zone {part.zone!r} but has no surface",
             where,
             next_step="add surface: …",
+            code="part.no-surface",
         )
     if (part.inside_zone is not None) != (part.inside_surface > 0):
         findings.error(
             f"part {name!r} needs inside_zone and inside_surface together",
             where,
             next_step="add the other one",
+            code="part.inside",
         )
     _material(variant, f"{path}.material", part.material, findings)
     if part.cover is not None:
@@ -59,6 +64,7 @@ def _cover(variant: Variant, path: str, cover: Cover, findings: Findings) -> Non
                 f"layer {k + 1} needs material or conductivity",
                 variant.where(path),
                 next_step="add one of the two",
+                code="layer.material",
             )
     if cover.kind not in INSULATING:
         return
@@ -67,6 +73,7 @@ def _cover(variant: Variant, path: str, cover: Cover, findings: Findings) -> Non
             f"a {cover.kind} needs thickness, and material or conductivity",
             variant.where(path),
             next_step="add what is missing",
+            code="cover.material",
         )
 
 
@@ -79,6 +86,7 @@ def _material(variant: Variant, path: str, name: str | None, findings: Findings)
             got=name,
             nearest=nearest(name, known),
             next_step="take a name of the materials table, or give heat_capacity (conductivity of a cover)",
+            code="material.unknown",
         )
 
 
@@ -96,7 +104,10 @@ def _linked(variant: Variant, findings: Findings) -> None:
             else f"parts {', '.join(sorted(group))} are linked to each other only: no heat path to ambient"
         )
         findings.error(
-            what, variant.where(f"parts.{name}"), next_step="add zone: … and surface: …, or a link"
+            what,
+            variant.where(f"parts.{name}"),
+            next_step="add zone: … and surface: …, or a link",
+            code="part.alone",
         )
 
 
@@ -120,7 +131,12 @@ def _links(variant: Variant, findings: Findings) -> None:
     for name, link in variant.links.items():
         where = variant.where(f"links.{name}")
         if link.from_ == link.to:
-            findings.error(f"link {name!r} joins a part to itself", where, next_step="correct from or to")
+            findings.error(
+                f"link {name!r} joins a part to itself",
+                where,
+                next_step="correct from or to",
+                code="link.loop",
+            )
         if not isinstance(link, Facing):
             continue
         for part in (link.from_, link.to):
@@ -133,6 +149,7 @@ def _links(variant: Variant, findings: Findings) -> None:
                     got=f"{faced} of {there}",
                     next_step="correct one of the two",
                     amounts=(faced, there),
+                    code="link.area",
                 )
 
 
@@ -158,9 +175,14 @@ def limits(variant: Variant) -> Iterator[tuple[str, Limit]]:
 def _limit(variant: Variant, path: str, limit: Limit, findings: Findings) -> None:
     where = variant.where(path)
     if limit.continuous is None and limit.short is None and limit.boil_margin is None:
-        findings.error("limit holds no temperature", where, next_step="add continuous: …")
+        findings.error("limit holds no temperature", where, next_step="add continuous: …", code="limit.empty")
     if (limit.short is None) != (limit.short_time is None):
-        findings.error("limit needs short and short_time together", where, next_step="add the other one")
+        findings.error(
+            "limit needs short and short_time together",
+            where,
+            next_step="add the other one",
+            code="limit.short",
+        )
     if limit.short is not None and limit.continuous is not None and limit.short <= limit.continuous:
         ends = tuple(Amount(f"{T - 273.15:.4g} degC", T, "degC") for T in (limit.short, limit.continuous))
         findings.error(
@@ -169,9 +191,10 @@ def _limit(variant: Variant, path: str, limit: Limit, findings: Findings) -> Non
             got=f"{ends[0]} against {ends[1]}",
             next_step="correct one of the two",
             amounts=ends,
+            code="limit.order",
         )
     if limit.boil_margin is not None and not path.startswith(("coolant.", "circuits.")):
-        findings.error("boil_margin belongs to coolant only", where, next_step="remove it")
+        findings.error("boil_margin belongs to coolant only", where, next_step="remove it", code="limit.boil")
 
 
 # --- shapes and the bay ---------------------------------------------------------------------------------------
@@ -201,6 +224,7 @@ def _three(variant: Variant, path: str, values: tuple[float, ...], wanted: int, 
             variant.where(path),
             got=str(len(values)),
             next_step="write [x, y, z]" if wanted == 3 else "write [length, width]",
+            code="shape.numbers",
         )
 
 
@@ -211,25 +235,42 @@ def _shape(variant: Variant, path: str, shape: object, findings: Findings) -> No
             _three(variant, f"{path}.{key}", values, wanted, findings)
             if key in ("along", "looks") and not any(values):
                 findings.error(
-                    f"{key} has no direction", variant.where(f"{path}.{key}"), next_step="write [0, 0, 1]"
+                    f"{key} has no direction",
+                    variant.where(f"{path}.{key}"),
+                    next_step="write [0, 0, 1]",
+                    code="shape.direction",
                 )
     if isinstance(shape, Tube) and len(shape.path) < 2:
         findings.error(
-            "a path needs two points or more", variant.where(f"{path}.path"), got=str(len(shape.path))
+            "a path needs two points or more",
+            variant.where(f"{path}.path"),
+            got=str(len(shape.path)),
+            code="shape.path",
         )
     if isinstance(shape, Cone) and max(shape.base_diameter, shape.top_diameter) <= 0.0:
-        findings.error("a cone needs a diameter", variant.where(path), next_step="add base_diameter: …")
+        findings.error(
+            "a cone needs a diameter",
+            variant.where(path),
+            next_step="add base_diameter: …",
+            code="shape.cone",
+        )
 
 
 def _patches(variant: Variant, name: str, part: Part, patches: Patches, findings: Findings) -> None:
     where = variant.where(f"parts.{name}.patches")
     if part.shape is None:
         findings.error(
-            f"part {name!r} has patches but no shape", where, next_step="add shape: …, or remove patches"
+            f"part {name!r} has patches but no shape",
+            where,
+            next_step="add shape: …, or remove patches",
+            code="patches.no-shape",
         )
     elif two_faced(part):
         findings.error(
-            f"plate {name!r} has its front and back as patches already", where, next_step="remove patches"
+            f"plate {name!r} has its front and back as patches already",
+            where,
+            next_step="remove patches",
+            code="patches.plate",
         )
     if patches.split == "facing":
         target = variant.parts.get(patches.towards or "")
@@ -239,21 +280,36 @@ def _patches(variant: Variant, name: str, part: Part, patches: Patches, findings
                 where,
                 got=patches.towards or "",
                 next_step="add towards: and a part's name",
+                code="patches.facing",
             )
     if patches.split == "along":
         if patches.direction is None:
-            findings.error("split: along needs a direction", where, next_step="add direction: [x, y, z]")
+            findings.error(
+                "split: along needs a direction",
+                where,
+                next_step="add direction: [x, y, z]",
+                code="patches.along",
+            )
         elif len(patches.direction) != 3 or not any(patches.direction):
-            findings.error("direction needs 3 numbers, not all zero", where, next_step="write [0, 1, 0]")
+            findings.error(
+                "direction needs 3 numbers, not all zero",
+                where,
+                next_step="write [0, 1, 0]",
+                code="shape.direction",
+            )
     if patches.conductivity is None and part.material is None:
         findings.error(
-            f"patches of {name!r} need a material or a conductivity", where, next_step="add conductivity: …"
+            f"patches of {name!r} need a material or a conductivity",
+            where,
+            next_step="add conductivity: …",
+            code="patches.material",
         )
     if name in fluid_walls(variant):
         findings.error(
             f"part {name!r} is the wall of a flow, which keeps it at one temperature",
             where,
             next_step="remove patches; its hot spots are computed from where radiation arrives",
+            code="patches.wall",
         )
 
 
@@ -270,6 +326,7 @@ def _finish(variant: Variant, name: str, part: Part, findings: Findings) -> None
             allowed=", ".join(states),
             nearest=nearest(part.finish, states),
             next_step="take a state of the table, or give emissivity",
+            code="finish.unknown",
         )
 
 
@@ -280,12 +337,18 @@ def _insulation(variant: Variant, name: str, part: Part, findings: Findings) -> 
         and part.insulation.material is None
         and part.insulation.conductivity is None
     ):
-        findings.error("insulation needs a material or a conductivity", where, next_step="add one of the two")
+        findings.error(
+            "insulation needs a material or a conductivity",
+            where,
+            next_step="add one of the two",
+            code="lining.material",
+        )
     if part.lining is not None and name not in gas_walls(variant):
         findings.error(
             f"part {name!r} has a lining but no exhaust gas flows through it",
             where,
             next_step="remove lining",
+            code="lining.no-gas",
         )
     if two_faced(part):
         return
@@ -299,6 +362,7 @@ def _insulation(variant: Variant, name: str, part: Part, findings: Findings) -> 
                 f"{key} belongs to a plate with two faces, which {name!r} is not",
                 where,
                 next_step="give it shape: {kind: plate, …}, or remove the key",
+                code="patches.faces",
             )
 
 
@@ -311,6 +375,7 @@ def _bay(variant: Variant, bay: Bay, findings: Findings) -> None:
             "the bay's lower corner must lie below its upper one in x, y and z",
             where,
             next_step="correct one",
+            code="bay.corners",
         )
     if bay.rays_per_patch < 512:
         findings.error(
@@ -319,8 +384,12 @@ def _bay(variant: Variant, bay: Bay, findings: Findings) -> None:
             got=str(bay.rays_per_patch),
             allowed="512 or more",
             next_step="write 16384",
+            code="bay.rays",
         )
     if bay.geometry == "on" and not any(part.shape for part in variant.parts.values()):
         findings.error(
-            "geometry is on but no part has a shape", where, next_step="add shapes, or geometry: off"
+            "geometry is on but no part has a shape",
+            where,
+            next_step="add shapes, or geometry: off",
+            code="bay.no-shape",
         )

@@ -41,6 +41,7 @@ def check_references(variant: Variant, findings: Findings) -> None:
                 allowed=listed(known),
                 nearest=nearest(name, known),
                 next_step=f"correct the name, or add it under {reference.to}",
+                code="name.unknown",
             )
     _kept_names(variant, findings)
     for name, circuit in variant.circuits.items():
@@ -57,6 +58,7 @@ def _kept_names(variant: Variant, findings: Findings) -> None:
                     f"the name {name!r} stands for {kept[name]}",
                     variant.where(f"{path}.{name}"),
                     next_step=f"give it another name under {path}",
+                    code="name.kept",
                 )
 
 
@@ -72,6 +74,7 @@ def _cap(variant: Variant, name: str, circuit: LiquidCircuit, findings: Findings
         allowed=listed(known),
         nearest=nearest(circuit.fixed_pressure, known),
         next_step=f"correct the name, or add it under circuits.{name}.junctions",
+        code="name.junction",
     )
 
 
@@ -137,6 +140,7 @@ def _core_lines(variant: Variant, findings: Findings) -> None:
                 f"{own}.lines.{core.line} does not name the core {name!r}",
                 variant.where(path),
                 next_step=f"write core: {name} in {own}.lines.{core.line}",
+                code="core.line-does-not-name-it",
             )
         _known_line(variant, f"cores.{name}.coolant_line", core.coolant_line, circuit, findings)
 
@@ -153,5 +157,6 @@ def _known_line(variant: Variant, path: str, line: str | None, circuit: str, fin
         allowed=listed(lines),
         nearest=nearest(line, lines),
         next_step=f"correct the name, or add it under {circuit}.lines",
+        code="name.line",
     )
     return False

@@ -326,7 +326,7 @@ class Reader(ValueReader):
         if not isinstance(node, Mapping):
             self._wrong_shape(node, path, "names and what they stand for", "write name: {key: value, …}")
             return None
-        found = {}
+        records = {}
         for name, item in node.entries.items():
             if not NAME.match(name):
                 self._error(
@@ -339,8 +339,8 @@ class Reader(ValueReader):
                 )
             record = self._remembered(wanted, item, f"{path}.{name}")
             if record is not None:
-                found[name] = record
-        return found
+                records[name] = record
+        return records
 
     def _remembered(self, wanted: Field, node: Node, path: str) -> Record | None:
         """A named record, read once: variants share the nodes that no measure touches."""

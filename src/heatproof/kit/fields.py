@@ -50,7 +50,7 @@ class Field:
 @cache
 def fields_of(record: type[Record]) -> dict[str, Field]:
     """Key in the file → field."""
-    found = {}
+    fields = {}
     for name, info in record.model_fields.items():
         key = info.alias or name
         shape, choices, classes = _shape(info.annotation)
@@ -58,8 +58,8 @@ def fields_of(record: type[Record]) -> dict[str, Field]:
         if shape == "text" and choices == ("list",):
             shape, choices = "names", ()
         default = None if info.is_required() else info.get_default(call_default_factory=True)
-        found[key] = Field(key, name, shape, declaration, info.is_required(), default, choices, classes)
-    return found
+        fields[key] = Field(key, name, shape, declaration, info.is_required(), default, choices, classes)
+    return fields
 
 
 def _shape(annotation: Any) -> tuple[Shape, tuple[str, ...], tuple[type[Record], ...]]:
@@ -122,9 +122,9 @@ def default_class(classes: tuple[type[Record], ...]) -> type[Record] | None:
     return classes[0] if len(classes) == 1 or label(classes[0]) == "hose" else None
 
 
-def reference_of(found: Field) -> Reference | None:
+def reference_of(field: Field) -> Reference | None:
     """The reference a field declares, or None."""
-    return found.declaration if isinstance(found.declaration, Reference) else None
+    return field.declaration if isinstance(field.declaration, Reference) else None
 
 
 # --- in words -------------------------------------------------------------------------------------------------
@@ -157,9 +157,9 @@ def type_words(field: Field) -> str:
         many = {"numbers": "list of ", "points": "list of points in "}.get(field.shape, "")
         return many + unit_words(field.declaration)
     if isinstance(field.declaration, Reference):
-        one = "names in " if field.shape == "names" else "name in "
+        names = "names in " if field.shape == "names" else "name in "
         also = "".join(f", or {word}" for word in field.declaration.also)
-        return one + field.declaration.to + also
+        return names + field.declaration.to + also
     words = {
         "text": "text",
         "names": "list of texts",

@@ -112,15 +112,15 @@ class Findings(list[Finding]):
     """A growing list of findings."""
 
     def error(self, what: str, where: Where, **more: Unpack[More]) -> None:
-        """Adds an error."""
+        """Adds an error: the project cannot be used as it stands."""
         self.append(Finding("error", what, where, **more))
 
     def warning(self, what: str, where: Where, **more: Unpack[More]) -> None:
-        """Adds a warning."""
+        """Adds a warning: usable, but somebody should look."""
         self.append(Finding("warning", what, where, **more))
 
     def note(self, what: str, where: Where, **more: Unpack[More]) -> None:
-        """Adds a note."""
+        """Adds a note: taken as it stands, worth knowing."""
         self.append(Finding("note", what, where, **more))
 
     @property

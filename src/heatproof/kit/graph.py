@@ -22,10 +22,10 @@ def reached(start: Iterable[str], edges: Iterable[tuple[str, str]]) -> set[str]:
 
 def islands(names: Iterable[str], edges: Iterable[tuple[str, str]]) -> list[set[str]]:
     """Connected groups, in the order of their first name."""
-    edges, found, seen = list(edges), [], set()
+    edges, groups, seen = list(edges), [], set()
     for name in names:
         if name not in seen:
             group = reached([name], edges)
-            found.append(group)
+            groups.append(group)
             seen |= group
-    return found
+    return groups

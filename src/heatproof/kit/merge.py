@@ -77,8 +77,8 @@ def class_of(classes: Classes, node: Mapping) -> type[Record]:
 
 
 def _fields(classes: Classes, new: Mapping, old: Mapping) -> dict[str, Field]:
-    told = new if len(classes) > 1 and discriminator(classes) in new.entries else old
-    return fields_of(class_of(classes, told))
+    decisive = new if len(classes) > 1 and discriminator(classes) in new.entries else old
+    return fields_of(class_of(classes, decisive))
 
 
 class Changer:

@@ -92,8 +92,10 @@ class Project:
 
     def chosen(self, measures: Iterable[str | Iterable[str] | None]) -> tuple[str, ...]:
         """Measures that `variant` would fit, not yet checked: names, lists of names, `+name` and `-name`."""
-        given = [one for one in measures if one is not None]
-        names = [name for one in given for name in ([one] if isinstance(one, str) else one)]
+        given = [given_one for given_one in measures if given_one is not None]
+        names = [
+            name for given_one in given for name in ([given_one] if isinstance(given_one, str) else given_one)
+        ]
         if not given:
             return self.fitted
         if names and all(name[:1] in ("+", "-") for name in names):

@@ -256,7 +256,7 @@ def _kit(project: Project, kit: str | Source, files: Files | None) -> Document |
     if path.exists() if files is None else kit in files:
         return _document(project, path, files)
     if kit != KIT:
-        there = [found.name for found in sorted(project.folder.glob("kit*.yaml"))]
+        there = [path_there.name for path_there in sorted(project.folder.glob("kit*.yaml"))]
         project.findings.append(
             unknown(
                 "no such kit file",

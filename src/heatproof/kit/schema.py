@@ -149,13 +149,13 @@ def _simple(field: Field) -> Json:
 
 def description(field: Field) -> str:
     """Meaning, unit and range in one sentence each."""
-    told = field.declaration
-    if isinstance(told, Quantity):
-        source = f" Default from: {told.source}." if told.source else ""
-        return f"{told.meaning} [{unit_words(told)}]. Range {range_words(told)}.{source}"
-    if isinstance(told, Reference):
-        return f"{told.meaning} (a name in {told.to})"
-    return told.meaning
+    declared = field.declaration
+    if isinstance(declared, Quantity):
+        source = f" Default from: {declared.source}." if declared.source else ""
+        return f"{declared.meaning} [{unit_words(declared)}]. Range {range_words(declared)}.{source}"
+    if isinstance(declared, Reference):
+        return f"{declared.meaning} (a name in {declared.to})"
+    return declared.meaning
 
 
 def _default(field: Field) -> Json:
@@ -202,18 +202,18 @@ UNIT_PATTERNS = {
 
 def _value_definitions() -> dict[str, Json]:
     """The ways to write a value, by kind: each plain, and with spread and source."""
-    found: dict[str, Json] = {}
+    definitions: dict[str, Json] = {}
     for kind, pattern in UNIT_PATTERNS.items():
         text: Json = {"type": "string", "pattern": NUMBER + pattern}
-        found[kind] = {"anyOf": [{"type": "number"}, text]} if kind == "number" else text
+        definitions[kind] = {"anyOf": [{"type": "number"}, text]} if kind == "number" else text
         parts = {
             "value": {"$ref": f"#/$defs/{kind}"},
             "spread": {"type": ["string", "number"], "description": SPREAD},
             "source": {"type": "string", "description": "Where value and spread come from"},
         }
         spread = {"type": "object", "properties": parts, "required": ["value"], "additionalProperties": False}
-        found[f"{kind}_or_spread"] = {"anyOf": [{"$ref": f"#/$defs/{kind}"}, spread]}
-    return found
+        definitions[f"{kind}_or_spread"] = {"anyOf": [{"$ref": f"#/$defs/{kind}"}, spread]}
+    return definitions
 
 
 VALUES = _value_definitions()
@@ -274,12 +274,12 @@ def _section(record: type[Record]) -> str:
 
 
 def _row(key: str, field: Field) -> str:
-    told = field.declaration
-    bounds = range_words(told) if isinstance(told, Quantity) else ""
+    declared = field.declaration
+    bounds = range_words(declared) if isinstance(declared, Quantity) else ""
     default = default_words(field)
-    if isinstance(told, Quantity) and told.spread:
-        default += f" ± {told.spread} ({told.source})" if default else ""
-    cells = (f"`{key}`", type_words(field), default, bounds, told.meaning)
+    if isinstance(declared, Quantity) and declared.spread:
+        default += f" ± {declared.spread} ({declared.source})" if default else ""
+    cells = (f"`{key}`", type_words(field), default, bounds, declared.meaning)
     return "| " + " | ".join(cell.replace("|", "\\|") for cell in cells) + " |"
 
 

@@ -42,7 +42,7 @@ class Scalar:
 
 @dataclass(eq=False, slots=True)
 class Sequence:
-    """A list."""
+    """A list of nodes, and the span of text it was read from."""
 
     items: list["Node"]
     file: str = ""
@@ -162,7 +162,7 @@ def _syntax(error: yaml.YAMLError, source: Source) -> Finding:
 
 
 class _Builder:
-    """Events → tree."""
+    """Builds the tree from the parser's events and refuses what is not plain YAML."""
 
     def __init__(self, source: Source, findings: Findings) -> None:
         self.source, self.findings = source, findings

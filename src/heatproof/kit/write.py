@@ -41,7 +41,7 @@ def write_all_edits(folder: Path, changes: Iterable[tuple[Source, Mapped[str, Va
         mark = b"\xef\xbb\xbf" if source.data.startswith(b"\xef\xbb\xbf") else b""
         text = edited(source, edits)
         written.append(Source(source.name, text, mark + text.encode()))
-    write_together(folder, {one.name: one.data for one in written})
+    write_together(folder, {source_now.name: source_now.data for source_now in written})
     return written
 
 

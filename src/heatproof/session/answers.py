@@ -106,11 +106,11 @@ class CompareAnswer(Answer, Comparison):
 
     @property
     def table(self) -> "pandas.DataFrame":
-        """Least margins, K."""
+        """Least margin of every part in K, a column a variant."""
         return tables.comparison_frame(self)
 
     def lines(self) -> list[str]:
-        """Each variant's sentence."""
+        """Each variant's name and its verdict's sentence."""
         return [f"{compared.name}: {compared.verdict.sentence}" for compared in self.variants]
 
     def _cautions(self) -> tuple[str, ...]:
@@ -124,15 +124,15 @@ class ChooseAnswer(Answer, Chosen):
 
     @property
     def table(self) -> "pandas.DataFrame":
-        """Sets of measures."""
+        """The sets worth a look: best, closest, runners-up, front."""
         return tables.sets_frame(self)
 
     def lines(self) -> list[str]:
         """The set found, or the one that comes nearest."""
-        found = self.best or self.closest
+        best = self.best or self.closest
         head = "Cheapest set that holds" if self.best else "No set holds; closest"
-        measures = ", ".join(found.measures) or "no measures"
-        return [f"{head}: {measures}", f"{found.cost:g} {self.currency}, least slack {found.slack:+.1f} K"]
+        measures = ", ".join(best.measures) or "no measures"
+        return [f"{head}: {measures}", f"{best.cost:g} {self.currency}, least slack {best.slack:+.1f} K"]
 
     def _cautions(self) -> tuple[str, ...]:
         return self.verdict.cautions
@@ -193,7 +193,7 @@ class SweepAnswer(Answer, Swept):
         return tables.sweep_frame(self)
 
     def lines(self) -> list[str]:
-        """How many hold."""
+        """How many variants there are and how many hold."""
         return [f"{len(self.outcomes)} variants, {self.holding} hold by their margins alone"]
 
 

@@ -76,7 +76,7 @@ def variant(source: Source, *measures: Fitted, **values: Any) -> "Variant":
     `variant("my-kit", "seal_strips", cores__radiator__mass="6 kg")`.
     """
     project, start = opened(source)
-    given = [one for one in measures if one is not None]
+    given = [fitted for fitted in measures if fitted is not None]
     if start is None and len(given) == 1 and isinstance(given[0], kit_variant.Variant):
         start, given = of_variant(project, given[0]), []
     if start is not None and given:
@@ -183,7 +183,10 @@ def run(source: Source, variant: Fitted = None, *duties: str) -> Runs:
         k: d for name in duties for k, d in study_explain.named_duty(project, name).items()
     } or project.duties
     return Runs(
-        {key: SolvedDuty(**vars(one)) for key, one in solve_all(built, wanted, lay_network(built)).items()}
+        {
+            key: SolvedDuty(**vars(solved))
+            for key, solved in solve_all(built, wanted, lay_network(built)).items()
+        }
     )
 
 

@@ -99,16 +99,16 @@ def sets_frame(chosen: Chosen) -> "pandas.DataFrame":
     )
     rows = (
         {
-            "measures": ", ".join(found.measures),
-            "cost": found.cost,
-            "mass_kg": found.mass,
-            "labour_min": found.labour / 60.0,
-            "slack_K": found.slack,
-            "part": found.part,
-            "duty": found.duty,
-            "holds": found.holds,
+            "measures": ", ".join(chosen_set.measures),
+            "cost": chosen_set.cost,
+            "mass_kg": chosen_set.mass,
+            "labour_min": chosen_set.labour / 60.0,
+            "slack_K": chosen_set.slack,
+            "part": chosen_set.part,
+            "duty": chosen_set.duty,
+            "holds": chosen_set.holds,
         }
-        for found in sorted(sets, key=lambda found: (not found.holds, found.price))
+        for chosen_set in sorted(sets, key=lambda chosen_set: (not chosen_set.holds, chosen_set.price))
     )
     units = {
         "cost": chosen.currency,

@@ -76,7 +76,7 @@ def clearance_table(scene: Scene, *, within: float = WITHIN) -> list[Clearance]:
     if not within > 0.0:
         raise ShapeError("the clearance to look within must be above zero", got=f"{within:g} m")
     trees: dict[str, _Tree] = {}
-    found = []
+    gaps = []
     for n, part in enumerate(scene.parts):
         for other in scene.parts[n + 1 :]:
             if _box_gap(part, other) >= within:
@@ -85,8 +85,8 @@ def clearance_table(scene: Scene, *, within: float = WITHIN) -> list[Clearance]:
                 if p.name not in trees:
                     trees[p.name] = _Tree(p)
             pair = _between(part, other, trees[part.name], trees[other.name], within)
-            found += [pair] if pair else []
-    return sorted(found, key=lambda pair: pair.distance)
+            gaps += [pair] if pair else []
+    return sorted(gaps, key=lambda pair: pair.distance)
 
 
 def _box_gap(a: Body, b: Body) -> float:
@@ -297,18 +297,18 @@ def overlap_findings(scene: Scene, *, walls: Sequence[str] = (), tracer: str = "
     """Pairs of solid parts that sink into each other by more than a touch; `walls` are not tested."""
     solid = [k for k, part in enumerate(scene.parts) if part.name not in walls and not (part.twin >= 0).any()]
     probes = {k: SceneTracer(scene, tracer, [k]) for k in solid}
-    found = []
+    findings = []
     for n, a in enumerate(solid):
         for b in solid[n + 1 :]:
-            one, other = scene.parts[a], scene.parts[b]
-            if not _boxes_meet(one, other):
+            first, other = scene.parts[a], scene.parts[b]
+            if not _boxes_meet(first, other):
                 continue
-            share = max(_sunk(one, probes[b], other), _sunk(other, probes[a], one))
+            share = max(_sunk(first, probes[b], other), _sunk(other, probes[a], first))
             if share > 0.0:
-                found.append(ShapeFinding("warning", one.name, f"the part overlaps with {other.name}",
+                findings.append(ShapeFinding("warning", first.name, f"the part overlaps with {other.name}",
                                      f"{max(share, 0.001):.1%} of one's surface lies inside the other",
                                      "move one of them, or join them into one part"))  # fmt: skip
-    return found
+    return findings
 
 
 def _boxes_meet(a: Body, b: Body) -> bool:

@@ -107,11 +107,11 @@ def sheet_laplacian(corners: Floats, faces: Ints, *, conductivity: float, thickn
     n = int(faces.max()) + 1
     rows, columns, values = [], [], []
     for k in range(3):
-        one, other = (k + 1) % 3, (k + 2) % 3
-        a, b = corners[:, one] - corners[:, k], corners[:, other] - corners[:, k]
+        next_corner, other = (k + 1) % 3, (k + 2) % 3
+        a, b = corners[:, next_corner] - corners[:, k], corners[:, other] - corners[:, k]
         cross = np.maximum(np.linalg.norm(np.cross(a, b), axis=1), 1e-30)
         G = 0.5 * conductivity * thickness * np.einsum("ij,ij->i", a, b) / cross
-        i, j = faces[:, one], faces[:, other]
+        i, j = faces[:, next_corner], faces[:, other]
         rows += [i, j, i, j]
         columns += [j, i, i, j]
         values += [-G, -G, G, G]

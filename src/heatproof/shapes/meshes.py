@@ -286,19 +286,19 @@ def edge_findings(part: Body) -> list[ShapeFinding]:
     if (part.twin >= 0).any():
         return []
     counts = shared_edges(part.faces)[2]
-    found = []
+    findings = []
     if opened := int((counts == 1).sum()):
-        found.append(
+        findings.append(
             ShapeFinding("warning", part.name, "the mesh is open", f"{opened} edges with one triangle",
                     "close it, or declare the part a thin sheet; rays that get inside exchange nothing")
         )  # fmt: skip
     if tangled := int((counts > 2).sum()):
-        found.append(
+        findings.append(
             ShapeFinding("warning", part.name, "the mesh is not manifold",
                     f"{tangled} edges with 3 or more triangles",
                     "remove inner faces and double walls before exporting")
         )  # fmt: skip
-    return found
+    return findings
 
 
 # --- reading --------------------------------------------------------------------------------------------------

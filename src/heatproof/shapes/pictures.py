@@ -252,9 +252,9 @@ def _edges(front: NDArray[np.int32], normals: Floats, owner: NDArray[np.int64]) 
     looks = np.concatenate([normals, np.zeros((1, 3))])[front]
     edge = np.zeros(front.shape, dtype=bool)
     for axis in range(2):
-        one, two = [slice(None), slice(None)], [slice(None), slice(None)]
-        one[axis], two[axis] = slice(None, -1), slice(1, None)
-        a, b = tuple(one), tuple(two)
+        near, two = [slice(None), slice(None)], [slice(None), slice(None)]
+        near[axis], two[axis] = slice(None, -1), slice(1, None)
+        a, b = tuple(near), tuple(two)
         fold = (np.einsum("ijk,ijk->ij", looks[a], looks[b]) < CREASE) & (part[a] >= 0)
         line = (part[a] != part[b]) | fold
         edge[a] |= line

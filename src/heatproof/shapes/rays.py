@@ -95,8 +95,10 @@ def rays_of_triangles(part: Body, triangles: Ints, *, log2_count: int, seed: int
     points = base_points(log2_count, seed)
     origins, directions = [], []
     for t in triangles:
-        shift, one = _shift(part.name, f"triangle {t}", seed), slice(t, t + 1)
-        o, d = _leave(part.triangles[one], part.normals[one], np.array([0.0, 1.0]), points, shift, OFFSET)
+        shift, single = _shift(part.name, f"triangle {t}", seed), slice(t, t + 1)
+        o, d = _leave(
+            part.triangles[single], part.normals[single], np.array([0.0, 1.0]), points, shift, OFFSET
+        )
         origins.append(o)
         directions.append(d)
     return np.concatenate(origins), np.concatenate(directions)

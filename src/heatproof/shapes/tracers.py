@@ -40,9 +40,9 @@ class LibraryTracer:
         need("embreex.mesh_construction").TriangleMesh(self._scene, triangles.astype(np.float32))
 
     def nearest(self, origins: Singles, directions: Singles, far: Singles) -> tuple[Hits, Singles]:
-        """See `Tracer`."""
-        found = self._scene.run(origins, directions, dists=far.copy(), output=1)
-        return found["primID"], found["tfar"]
+        """Nearest triangle along each ray and its distance, as `Tracer` says."""
+        hits = self._scene.run(origins, directions, dists=far.copy(), output=1)
+        return hits["primID"], hits["tfar"]
 
 
 class CompiledTracer:
@@ -57,7 +57,7 @@ class CompiledTracer:
         self._order, self._boxes, self._child = build_tree(corners)
 
     def nearest(self, origins: Singles, directions: Singles, far: Singles) -> tuple[Hits, Singles]:
-        """See `Tracer`."""
+        """Nearest triangle along each ray and its distance, as `Tracer` says."""
         return _trace(self._corners, self._order, self._boxes, self._child, origins, directions, far)  # type: ignore[no-any-return]
 
 
@@ -142,7 +142,7 @@ def _distance(corner, o, d):  # type: ignore[no-untyped-def]
 
 @compiled
 def _nearest(corners, order, boxes, child, o, d, inverse, limit, stack):  # type: ignore[no-untyped-def]
-    best, found = limit, -1
+    best, hit = limit, -1
     stack[0] = 0
     waiting = 1
     while waiting > 0:
@@ -161,9 +161,9 @@ def _nearest(corners, order, boxes, child, o, d, inverse, limit, stack):  # type
         for k in range(-child[node, 0] - 1, child[node, 1]):
             t = _distance(corners[order[k]], o, d)
             # Equal distances: the lower triangle wins, but never against the given limit.
-            if t > 0.0 and (t < best or (t == best and found >= 0 and order[k] < found)):
-                best, found = t, order[k]
-    return best, found
+            if t > 0.0 and (t < best or (t == best and hit >= 0 and order[k] < hit)):
+                best, hit = t, order[k]
+    return best, hit
 
 
 @compiled
@@ -178,6 +178,8 @@ def _trace(corners, order, boxes, child, origins, directions, far):  # type: ign
             o[axis], d[axis] = origins[ray, axis], directions[ray, axis]
             # A ray along a plane of the tree: a huge slope instead of infinity keeps 0 × inf away.
             inverse[axis] = 1.0 / d[axis] if abs(d[axis]) > 1e-30 else 1e30
-        best, found = _nearest(corners, order, boxes, child, o, d, inverse, float(far[ray]), stack)
-        hit[ray], distance[ray] = found, best
+        nearest_distance, triangle = _nearest(
+            corners, order, boxes, child, o, d, inverse, float(far[ray]), stack
+        )
+        hit[ray], distance[ray] = triangle, nearest_distance
     return hit, distance

@@ -96,13 +96,13 @@ class RayStore:
     def counts(self, scene: Scene, shape: tuple[int, ...]) -> NDArray[np.int64] | None:
         """Ray counts of exactly this scene, if kept."""
         path = self._counts_path(scene)
-        found = path and read_or_discard(path, ("counts",), self.notes)
-        if not found or path is None:
+        stored = path and read_or_discard(path, ("counts",), self.notes)
+        if not stored or path is None:
             return None
-        if found["counts"].shape != shape or found["counts"].dtype != np.int64:
+        if stored["counts"].shape != shape or stored["counts"].dtype != np.int64:
             discard(path, "wrong shape", self.notes)
             return None
-        return found["counts"]
+        return stored["counts"]
 
     def keep_counts(self, scene: Scene, counts: NDArray[np.int64]) -> None:
         """Keep the ray counts of a scene."""
@@ -113,12 +113,12 @@ class RayStore:
         """Where this part's rays ended when it last stood exactly as now, whatever stood around it."""
         path = self._hits_path(part)
         names = ("emitter", "parts", "keys", "sizes", "hit", "distance")
-        found = path and read_or_discard(path, names, self.notes)
-        if not found or path is None or str(found["emitter"]) != part.key:
+        stored = path and read_or_discard(path, names, self.notes)
+        if not stored or path is None or str(stored["emitter"]) != part.key:
             return None
         former = Former(
-            tuple(map(str, found["parts"])), tuple(map(str, found["keys"])), found["sizes"],
-            Ended(found["hit"], found["distance"]),
+            tuple(map(str, stored["parts"])), tuple(map(str, stored["keys"])), stored["sizes"],
+            Ended(stored["hit"], stored["distance"]),
         )  # fmt: skip
         if not former.fits(rays):
             discard(path, "wrong shape", self.notes)

@@ -136,13 +136,13 @@ class ViewFactors:
 
     def findings(self) -> list[ShapeFinding]:
         """Patches that are partly buried, and notes of the cache."""
-        found = [
+        findings = [
             ShapeFinding("warning", part, f"{share:.0%} of patch {patch} looks at the reverse side of a surface",
                     next_step="parts overlap there, or a wall's front looks the wrong way")
             for (part, patch), share in zip(self.patches, self.buried, strict=True)
             if share > BURIED_WORTH_SAYING
         ]  # fmt: skip
-        return found + [ShapeFinding("note", "", note) for note in self.notes]
+        return findings + [ShapeFinding("note", "", note) for note in self.notes]
 
 
 def view_factors(
@@ -179,7 +179,7 @@ def _from_counts(scene: Scene, counted: Counted, settings: Settings, start: floa
     open_counts = _buried_to_itself(counts)
     raw = open_counts.sum(axis=0)
     factor = _closed_factors(raw, areas)
-    scatter = np.stack([_closed_factors(one, areas) for one in open_counts])
+    scatter = np.stack([_closed_factors(block, areas) for block in open_counts])
     # No scatter seen is no proof of no error: one ray in the whole set is the least that can be told.
     error = np.maximum(error_of_mean(scatter), 1.0 / sent[:, None])
     return ViewFactors(

@@ -26,7 +26,7 @@ def check_coolant(variant: Variant, findings: Findings) -> None:
 
 
 def check_oil(variant: Variant, findings: Findings) -> None:
-    """The oil network."""
+    """Whether every oil line leads somewhere and has a reference pressure."""
     _check_network(variant, variant.oil, "oil", findings)
 
 

@@ -95,8 +95,8 @@ def references(holder: Any, path: str) -> Iterator[tuple[str, str, Reference]]:
         if reference is None:
             yield from references(value, below)
         else:
-            for one in (value,) if isinstance(value, str) else value:
-                yield below, one, reference
+            for target in (value,) if isinstance(value, str) else value:
+                yield below, target, reference
 
 
 @cache

@@ -132,7 +132,7 @@ class Fan(Record):
 
 
 class Air(Record):
-    """The cooling-air network."""
+    """Cooling air: zones of one temperature each, the passages between them, and the fan."""
 
     zones: Annotated[dict[str, Zone], Text("Spaces of air")]
     passages: Annotated[dict[str, Passage], Text("Ways between zones and to the outside")]

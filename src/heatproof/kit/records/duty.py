@@ -14,7 +14,7 @@ ADDED_MASS = Quantity("kg", 0.0, 50e3, "Load and trailer beyond the car's mass",
 
 
 class Weather(Record):
-    """The day."""
+    """Air temperature, pressure, humidity, wind and sun of the day."""
 
     ambient: Annotated[
         float, Quantity("degC", degC(-40), degC(60), "Ambient air", "temperature", doubt=doubts.EXACT)
@@ -81,7 +81,7 @@ class Grade(Record):
 
 
 class Crawl(Record):
-    """Stop and go."""
+    """Stop and go in town: the same short run and halt, again and again."""
 
     kind: Annotated[Literal["crawl"], Text("stop and go")] = "crawl"
     speed: Annotated[float, Quantity("km/h", 1 * km_h, 80 * km_h, "Speed while moving", doubt=doubts.EXACT)]

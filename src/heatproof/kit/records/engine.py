@@ -26,7 +26,7 @@ class SpeedCurve(Record):
 
 
 class Fuel(Record):
-    """The fuel burnt."""
+    """The fuel: heating value, and the air it needs to burn."""
 
     lower_heating_value: Annotated[
         float, Quantity("MJ/kg", 10 * MJ, 130 * MJ, "Lower heating value", doubt=doubts.FUEL)

@@ -92,7 +92,7 @@ class Tube(Record):
 
 
 class Sphere(Record):
-    """A ball."""
+    """A ball of a given diameter, for bulbs, accumulators and joints."""
 
     kind: Annotated[Literal["sphere"], Text("a ball")] = "sphere"
     diameter: Annotated[float, DIAMETER]

@@ -8,8 +8,8 @@ from tempfile import TemporaryDirectory
 
 import heatproof
 from heatproof.kit.read import read_project
-from heatproof.study.runs import Case, case, run_plain
-from heatproof.study.spread_out import spread_out
+from heatproof.study.runs.cases import Case, case, run_plain
+from heatproof.study.runs.spread_out import spread_out
 
 Row = tuple[str, float, str]
 EXAMPLE = Path(heatproof.__file__).parent / "examples" / "hatchback"

@@ -35,7 +35,9 @@ def test_room_imports_only_to_its_left(room: str) -> None:
 
 def test_an_import_to_the_right_would_be_seen(tmp_path: Path) -> None:
     source = tmp_path / "wrong.py"
-    source.write_text("def late():\n    from heatproof.doors import cli\n    import heatproof.study.check\n")
+    source.write_text(
+        "def late():\n    from heatproof.doors import cli\n    import heatproof.study.questions.check\n"
+    )
     assert imported_rooms(source) == {"doors", "study"}
     source.write_text("from . import cli\n")
     with pytest.raises(SyntaxError, match="relative import"):

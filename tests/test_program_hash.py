@@ -89,7 +89,7 @@ def test_data_frozen_into_a_kernel_compiles_again(name: str) -> None:
     assert digest(kernel_files({**FILES, name: FILES[name] + b"\n"})) != digest(kernel_files(FILES))
 
 
-@pytest.mark.parametrize("name", ["doors/verbs/check.py", "study/check.py", "report/citations.py"])
+@pytest.mark.parametrize("name", ["doors/verbs/check.py", "study/questions/check.py", "report/citations.py"])
 def test_what_no_kernel_calls_compiles_nothing(name: str) -> None:
     assert digest(kernel_files({**FILES, name: FILES[name] + b"\n#"})) == digest(kernel_files(FILES))
 
@@ -125,7 +125,7 @@ def test_edits_in_a_copy_of_the_package(tmp_path: Path) -> None:
     (copy / "examples" / "hatchback" / "results").mkdir()
     (copy / "examples" / "hatchback" / "results" / "check.json").write_bytes(b"{}")
     assert hashes() == (answers, kernels), "byte code and results are no program"
-    for name in ("study/check.py", "examples/pickup/car.yaml", "report/document.typ"):
+    for name in ("study/questions/check.py", "examples/pickup/car.yaml", "report/document.typ"):
         edit(name)
         before, (answers, after) = answers, hashes()
         assert after == kernels, name

@@ -20,7 +20,7 @@ TEXT = "document.querySelector('section[aria-label=Plan]').innerText"
 @pytest.fixture(scope="module")
 def shop(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Served]:
     """The tests' small car with its spreads."""
-    from heatproof.study.check import check
+    from heatproof.study.questions.check import check
 
     root = tmp_path_factory.mktemp("plan")
     folder = Path(shutil.copytree(SMALL, root / "small", ignore=shutil.ignore_patterns("results")))

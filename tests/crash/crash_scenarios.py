@@ -87,7 +87,7 @@ def check_measures(before: Path, now: Path) -> None:
 # --- sweep and check: stored results ----------------------------------------------------------------------
 def swept(folder: Path, ready: Ready = silent) -> list[Any]:
     from heatproof.kit.read import read_project
-    from heatproof.study.sweep import planned, sweep
+    from heatproof.study.questions.sweep import planned, sweep
 
     project = read_project(folder)
     plan = planned(project, None, ranges=["parts.loom.mass=0.3 kg..0.9 kg:8"])
@@ -110,7 +110,7 @@ def check_sweep(before: Path, now: Path) -> None:
 
 
 def checked(folder: Path, ready: Ready = silent) -> Any:
-    from heatproof.study.check import check
+    from heatproof.study.questions.check import check
 
     ready()
     return check(folder, spreads=False, jobs=1)

@@ -13,18 +13,16 @@ from heatproof.doors.check_text import check_data
 from heatproof.doors.page.papers import papers_view
 from heatproof.kit.findings import Refused
 from heatproof.kit.read import read_project
-from heatproof.report import kept as kept_answers
 from heatproof.report import release, verify
 from heatproof.report.changes import changes
 from heatproof.report.reader_units import ReaderUnits
 from heatproof.report.record import FORMAT
 from heatproof.shapes.scene import Body, Scene
 from heatproof.shapes.tracing import RayStore, Settings
-from heatproof.study.check import check, versions
-from heatproof.study.kept import Kept
-from heatproof.study.runs import case as case_of
-from heatproof.study.runs import from_plain, run_plain
-from heatproof.study.stored import Store
+from heatproof.study import store
+from heatproof.study.questions.check import check, versions
+from heatproof.study.runs.cases import case as case_of
+from heatproof.study.runs.cases import from_plain, run_plain
 
 
 class Kitchen(Reader):
@@ -85,7 +83,7 @@ class Results(Kitchen):
 
     def start(self) -> None:
         super().start()
-        whole = Store(self.project, self.verdict.fitted, spreads=True).load()
+        whole = store.VerdictStore(self.project, self.verdict.fitted, spreads=True).load()
         assert whole is not None
         self.good = check_data(whole)
 
@@ -93,16 +91,16 @@ class Results(Kitchen):
         path, data = next(iter(self.stored.items()))
         path.write_bytes(M.json_bytes(data, dice))
         self.other = self.results / "x-k.json"
-        good = {"format": kept_answers.FORMAT, "key": "k", "data": {"a": [1.0, 2.0], "b": "text"}}
+        good = {"format": store.FORMAT, "key": "k", "data": {"a": [1.0, 2.0], "b": "text"}}
         self.other.write_bytes(M.json_bytes(json.dumps(good).encode(), dice))
 
     def read(self) -> None:
-        kept_answers.read(self.other, "k")
-        store = Store(self.project, self.verdict.fitted, spreads=True)
-        found = store.load()
+        store.Shelf(self.results, "x-").load("k")
+        answers = store.VerdictStore(self.project, self.verdict.fitted, spreads=True)
+        found = answers.load()
         if found is None:
-            assert store.notes
-            raise Told(str(store.notes[0]), good=True)
+            assert answers.notes
+            raise Told(str(answers.notes[0]), good=True)
         assert check_data(found) == self.good, "a damaged result was used"
 
 
@@ -112,18 +110,18 @@ class Swept(Kitchen):
     def start(self) -> None:
         super().start()
         outcome = run_plain(case_of(self.project.variant(), self.project.duties))
-        self.kept = Kept(self.inputs / "results" / "sweep", ["a" * 32])
-        self.kept.save(0, outcome)
-        self.seed, self.outcome = self.kept.path(0).read_bytes(), from_plain(outcome)
+        self.shelf, self.key = store.Shelf(self.inputs / "results" / "sweep"), "a" * 32
+        self.shelf.save(self.key, outcome)
+        self.seed, self.outcome = self.shelf.path(self.key).read_bytes(), from_plain(outcome)
 
     def put(self, dice: random.Random) -> None:
-        self.kept.path(0).write_bytes(M.json_bytes(self.seed, dice))
+        self.shelf.path(self.key).write_bytes(M.json_bytes(self.seed, dice))
 
     def read(self) -> None:
-        found = self.kept.load()
-        if 0 not in found:
+        found = self.shelf.load(self.key)
+        if found is None:
             raise Told("run again", good=True)
-        assert from_plain(found[0]) == self.outcome, "a damaged run was used"
+        assert from_plain(found) == self.outcome, "a damaged run was used"
 
 
 class Rays(Reader):

@@ -10,7 +10,6 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from heatproof._sealed import seal, unseal
 from heatproof.doors.page.papers import paper_view
 from heatproof.kit.commented import load_commented, read_commented
 from heatproof.kit.findings import Refused
@@ -22,6 +21,7 @@ from heatproof.logs.reading.records import LogError
 from heatproof.logs.reading.text_bytes import MAX_TEXT_BYTES
 from heatproof.report.record_shape import parsed_record
 from heatproof.shapes.tracing import read_or_discard
+from heatproof.study.store import seal, unseal
 
 SMALL = Path(__file__).parents[1] / "kit" / "small"
 DRIVE = "{kind: grade, speed: 80 km/h, grade: 6 %, duration: 10 min}"

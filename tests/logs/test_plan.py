@@ -16,7 +16,7 @@ from heatproof.logs.planning.plan import at_ambient, make_plan
 from heatproof.logs.planning.sensor_kinds import KINDS, doubt_at, kinds_for, response_s
 from heatproof.logs.planning.sensor_search import Candidate, Search
 from heatproof.logs.predicting.places import Place
-from heatproof.study.check import check
+from heatproof.study.questions.check import check
 from heatproof.verdict.judged import judged
 from heatproof.verdict.margins import margins_in
 from heatproof.verdict.solving import solve_duty_of

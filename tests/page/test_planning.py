@@ -23,7 +23,7 @@ from heatproof.kit.read import read_project
 from heatproof.logs.planning.acceptance import expected
 from heatproof.logs.planning.plan import make_plan
 from heatproof.logs.predicting.places import Place
-from heatproof.study.check import check
+from heatproof.study.questions.check import check
 from heatproof.verdict.words import THIN_SPACE
 
 from .conftest import HERE

@@ -5,7 +5,7 @@ import pytest
 from fastapi.testclient import TestClient
 
 from heatproof.doors.page.views.series import thinned
-from heatproof.study.check import check
+from heatproof.study.questions.check import check
 
 SCREENS = ("head", "margins", "air", "liquids", "bay", "compare", "release", "logs", "plan", "ramp", "start")
 

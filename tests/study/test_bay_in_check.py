@@ -11,8 +11,8 @@ from heatproof.assembly.bay.lumps import masses_of
 from heatproof.assembly.model import Solved
 from heatproof.kit.read import read_project
 from heatproof.kit.records.variant import Variant
-from heatproof.study.bay_summary import WORTH_LOOKING, bay_summary, few, local_finding, local_rises
-from heatproof.study.check import with_bay
+from heatproof.study.questions.bay_summary import WORTH_LOOKING, bay_summary, few, local_finding, local_rises
+from heatproof.study.questions.check import with_bay
 from heatproof.verdict.explain import explain_at, find_part
 from heatproof.verdict.judged import Judged, judged
 from heatproof.verdict.margins import history_of, margin_in

@@ -9,13 +9,12 @@ import numpy as np
 import pytest
 
 import heatproof
-from heatproof._sealed import seal, unseal
 from heatproof.kit.findings import Refused
 from heatproof.kit.read import read_project
-from heatproof.study import check as study_check
-from heatproof.study.check import check
-from heatproof.study.explain import explain
-from heatproof.study.stored import MOST_FILES, decoded, encoded
+from heatproof.study.questions import check as study_check
+from heatproof.study.questions.check import check
+from heatproof.study.questions.explain import explain
+from heatproof.study.store import MOST_VERDICTS, decoded, encoded, seal, unseal
 
 SMALL = Path(__file__).parents[1] / "kit" / "small"
 
@@ -52,7 +51,7 @@ def test_unchanged_project_is_not_solved_again(folder: Path, solves: list[str]) 
 
 def test_stored_result_keeps_everything(folder: Path) -> None:
     found = check(folder)
-    again = decoded(json.loads(json.dumps(encoded(found, "k"))), "k")
+    again = decoded(json.loads(json.dumps(encoded(found))))
     assert found.sensitivities is not None
     assert again.sensitivities is not None
     assert np.array_equal(again.sensitivities.change, found.sensitivities.change)
@@ -142,12 +141,12 @@ def test_old_results_are_dropped_other_files_stay(folder: Path) -> None:
     results = folder / "results"
     results.mkdir()
     (results / "mine.txt").write_text("keep")
-    for k in range(MOST_FILES + 3):
+    for k in range(MOST_VERDICTS + 3):
         path = results / f"check-{k:024d}.json"
         path.write_text("{}")
         os.utime(path, (k, k))
     check(folder, spreads=False)
-    assert len(list(results.glob("check-*.json"))) == MOST_FILES
+    assert len(list(results.glob("check-*.json"))) == MOST_VERDICTS
     assert (results / "mine.txt").exists()
     assert not (results / f"check-{0:024d}.json").exists()
 

@@ -11,11 +11,10 @@ from heatproof.kit.findings import Refused
 from heatproof.kit.project import Project
 from heatproof.kit.read import read_project
 from heatproof.kit.records.duty import Duty
-from heatproof.study.choose import Choosing, choose
-from heatproof.study.chosen import Chosen
-from heatproof.study.measure_sets import choice_of
-from heatproof.study.runs import case, run_cases
-from heatproof.study.set_runs import NEAR, SetRuns
+from heatproof.study.questions.choose import Choosing, Chosen, choose
+from heatproof.study.runs.cases import case, run_cases
+from heatproof.study.search.measure_sets import choice_of
+from heatproof.study.search.set_search import NEAR, SetRuns
 from heatproof.verdict.spread_runs import LONG, Key
 
 LEFT_OUT = ("coating", "radiator", "box_moved", "vent", "loom_moved", "hose_sleeve")
@@ -116,7 +115,7 @@ def test_spreads_assumed_too_large_are_learnt(
     choice_project: Project, one_duty: dict[str, Duty], monkeypatch: pytest.MonkeyPatch
 ) -> None:
     def far_too_large(choosing: Choosing) -> None:
-        choosing.search.other_half = 60.0
+        choosing.search.kept_free.other = 60.0
 
     monkeypatch.setattr(Choosing, "assume_spreads", far_too_large)
     found = choose(choice_project, leave=LEFT_OUT[:3], confidence=0.95, duties=one_duty, prove=0)

@@ -11,8 +11,8 @@ from heatproof.doors.cli import run
 from heatproof.kit.findings import Refused
 from heatproof.kit.project import Project
 from heatproof.kit.read import read_project
-from heatproof.study.compare import Comparison, compare, named_variant
-from heatproof.study.spool import BOOST_REACHED, FIRST_SHARE, integrated, shaft_speed, time_to_boost
+from heatproof.study.questions.compare import Comparison, compare, named_variant
+from heatproof.study.questions.spool import BOOST_REACHED, FIRST_SHARE, integrated, shaft_speed, time_to_boost
 from heatproof.verdict.solving import solve_all
 from heatproof.verdict.verdict import judge
 

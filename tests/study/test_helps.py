@@ -8,9 +8,9 @@ import pytest
 from heatproof.doors.cli import run
 from heatproof.kit.findings import Refused
 from heatproof.kit.project import Project
-from heatproof.study.explain import Explained, explain
-from heatproof.study.rating import rating
-from heatproof.study.runs import case, run_case
+from heatproof.study.questions.explain import Explained, explain
+from heatproof.study.questions.rating import rating
+from heatproof.study.runs.cases import case, run_case
 
 FITTED = ("wrap", "vent")
 

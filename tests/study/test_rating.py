@@ -9,10 +9,10 @@ import pytest
 from heatproof.doors.cli import run
 from heatproof.kit.findings import Refused
 from heatproof.kit.project import Project
-from heatproof.study.bracket import last_that_holds
-from heatproof.study.conditions import on_day, powered
-from heatproof.study.rating import Cell, rating
-from heatproof.study.runs import case, run_case
+from heatproof.study.questions.rating import Cell, rating
+from heatproof.study.runs.cases import case, run_case
+from heatproof.study.runs.conditions import on_day, powered
+from heatproof.study.search.bracket import last_that_holds
 
 
 @pytest.mark.parametrize(

@@ -16,9 +16,9 @@ from heatproof.doors.cli import run
 from heatproof.kit.findings import Refused
 from heatproof.kit.project import Project
 from heatproof.kit.read import read_project
-from heatproof.study.check import judged_now
-from heatproof.study.sampled_check import SampledCheck, SampledRow, check_by_sampling
-from heatproof.study.switches import correlation, reason_text, reasons
+from heatproof.study.questions.check import judged_now
+from heatproof.study.questions.sampled_check import SampledCheck, SampledRow, check_by_sampling
+from heatproof.study.runs.switches import correlation, reason_text, reasons
 
 HOT = ("coolant.hot", "crawl")
 ZONE = "    bay: {volume: 80 L, flow_area: 0.15 m2, height: 0.5 m}\n"

@@ -3,9 +3,9 @@
 import numpy as np
 import pytest
 
-from heatproof.study.measure_sets import Choice, Set
-from heatproof.study.set_evidence import Margins
-from heatproof.study.set_search import Search, front
+from heatproof.study.runs.slack import Slack
+from heatproof.study.search.measure_sets import Choice, Set
+from heatproof.study.search.set_search import CAP, Margins, Search, front
 
 DUTIES = ("a", "b", "c")
 
@@ -119,12 +119,17 @@ def test_a_measure_is_tried_in_the_company_where_it_counts() -> None:
 
 def test_spreads_that_shrink_open_refuted_sets_again() -> None:
     choice = Choice(("m0", "m1"), np.array([1.0, 2.0]), (), ())
-    search = Search(choice, lambda asked: [None for _ in asked], ("a", "b"), half={("part", "a"): 5.0})
+    search = Search(
+        choice,
+        lambda asked: [None for _ in asked],
+        ("a", "b"),
+        kept_free=Slack({("part", "a"): 5.0}, most=CAP),
+    )
     refuted, over = frozenset({0}), frozenset({1})
     search.failed = {refuted: {("part", "a"): 3.0}, over: {("part", "a"): -1.0}}
     search.reconsider()
     assert set(search.failed) == {refuted, over}
-    search.half[("part", "a")] = 2.0
+    search.kept_free.half[("part", "a")] = 2.0
     search.reconsider()
     assert set(search.failed) == {over}
 
@@ -152,7 +157,7 @@ def test_spread_is_kept_free() -> None:
 
     choice = Choice(("m0", "m1", "m2"), np.array([1.0, 2.0, 3.0]), (), ())
     for half, answer in ((0.0, set()), (5.0, {0}), (9.0, {0, 1})):
-        search = Search(choice, evaluate, ("a",), half={("part", "a"): half})
+        search = Search(choice, evaluate, ("a",), kept_free=Slack({("part", "a"): half}, most=CAP))
         search.look_round()
         assert search.find(most=20) == answer
 

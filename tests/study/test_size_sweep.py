@@ -10,9 +10,9 @@ import pytest
 from heatproof.doors.cli import run
 from heatproof.kit.findings import Refused
 from heatproof.kit.project import Project
-from heatproof.study.runs import case, run_case
-from heatproof.study.size import size, with_core_masses, with_ends_tried
-from heatproof.study.sweep import csv_text, grid, planned, sweep
+from heatproof.study.questions.size import size, with_core_masses, with_ends_tried
+from heatproof.study.questions.sweep import csv_text, grid, planned, sweep
+from heatproof.study.runs.cases import case, run_case
 
 VENT = "air.passages.vent.area=20 cm2..400 cm2"
 

@@ -7,10 +7,10 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from heatproof._sealed import unseal
 from heatproof.kit.findings import Refused
-from heatproof.study.fingerprint import fingerprint
-from heatproof.study.spread_out import SweepStopped, group_size, spread_out
+from heatproof.study.runs.fingerprint import fingerprint
+from heatproof.study.runs.spread_out import SweepStopped, group_size, spread_out
+from heatproof.study.store import unseal
 
 sys.path.insert(0, str(Path(__file__).parent))
 import sweep_tasks as T
@@ -68,7 +68,7 @@ def test_damaged_results_are_made_again(tmp_path: Path, damage: str) -> None:
     (path,) = tmp_path.glob("*.json")
     path.write_text(damage)
     assert spread_out(T.square, [3.0], workers=1, resume=tmp_path) == [9.0]
-    assert unseal(path.read_bytes())["result"] == 9.0
+    assert unseal(path.read_bytes())["data"] == 9.0
 
 
 def test_killed_worker_loses_nothing(tmp_path: Path) -> None:

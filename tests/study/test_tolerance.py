@@ -10,10 +10,10 @@ from scipy.special import ndtr
 from heatproof.doors.cli import run
 from heatproof.kit.findings import Refused
 from heatproof.kit.project import Project
-from heatproof.study.runs import Outcome, case, run_case
-from heatproof.study.sampling import agreement, draws, sample, sampled
-from heatproof.study.tolerance import Tolerances, tolerance
-from heatproof.study.values import measure_values, ranged
+from heatproof.study.questions.tolerance import Tolerances, tolerance
+from heatproof.study.runs.cases import Outcome, case, run_case
+from heatproof.study.runs.sampling import agreement, draws, sample, sampled
+from heatproof.study.search.values import measure_values, ranged
 from heatproof.verdict.spread import Sensitivities, sensitivities
 
 FITTED = ("wrap", "loom_sleeve", "loom_moved", "hose_moved", "box_foil", "vent")

@@ -6,7 +6,7 @@ from rich.table import Table
 from rich.text import Text
 
 from heatproof.doors.console import console, finding_data, plain_table, print_findings
-from heatproof.study.bay import BayView
+from heatproof.study.questions.bay import BayView
 from heatproof.verdict.words import ZERO_C, clock, temperature
 
 MOST = 20  # rows of a table

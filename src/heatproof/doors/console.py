@@ -12,7 +12,7 @@ if TYPE_CHECKING:
     from rich.table import Table
 
     from heatproof.kit.findings import Finding
-    from heatproof.study.check import Progress
+    from heatproof.numerics.at_once import Progress
 
 PIPE_WIDTH = 120
 STATE_STYLE = {"holds": "", "thin": "bold yellow", "over": "bold red"}

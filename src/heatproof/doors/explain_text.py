@@ -6,7 +6,7 @@ from rich.table import Table
 from rich.text import Text
 
 from heatproof.doors.console import console, plain_table, print_cautions
-from heatproof.study.explain import Explained
+from heatproof.study.questions.explain import Explained
 from heatproof.verdict.cautions import USUAL
 from heatproof.verdict.explain import Explanation
 from heatproof.verdict.names import spaced

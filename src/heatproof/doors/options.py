@@ -106,7 +106,7 @@ class Selection:
 
     def built(self, folder: Path) -> "tuple[Project, Variant]":
         """Project and variant. Refused."""
-        from heatproof.study.check import variant_of
+        from heatproof.study.questions.check import variant_of
 
         project, measures = self.opened(folder)
         return project, variant_of(project, measures)[0]
@@ -121,7 +121,7 @@ def split(texts: list[str]) -> list[str]:
 
 def duties_named(project: "Project", names: list[str] | None) -> "dict[str, Duty]":
     """The named duties, all where none is named. Refused with the nearest name."""
-    from heatproof.study.explain import named_duty
+    from heatproof.study.questions.explain import named_duty
 
     if not names:
         return dict(project.duties)
@@ -153,7 +153,7 @@ def reader_units(name: str) -> "ReaderUnits":
 def stops_told() -> Iterator[None]:
     """A sweep that stopped short, as a refusal with the next step."""
     from heatproof.kit.findings import Finding, Refused
-    from heatproof.study.spread_out import SweepStopped
+    from heatproof.study.runs.spread_out import SweepStopped
 
     try:
         yield

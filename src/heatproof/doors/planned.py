@@ -8,9 +8,9 @@ from heatproof.kit.findings import Finding, Refused
 from heatproof.kit.project import Project
 from heatproof.kit.records.duty import Duty
 from heatproof.kit.records.variant import Variant
-from heatproof.logs.correcting.responses import Tell
 from heatproof.logs.planning.acceptance import Expected, expected
 from heatproof.logs.planning.plan import Plan, make_plan
+from heatproof.numerics.at_once import Tell
 from heatproof.report.reader_units import ReaderUnits
 from heatproof.report.test_card import card_html
 from heatproof.verdict.verdict import Verdict

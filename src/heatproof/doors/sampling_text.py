@@ -5,8 +5,8 @@ from typing import Any
 from rich.text import Text
 
 from heatproof.doors.console import console, print_table
-from heatproof.study.sampled_check import SampledCheck, SampledRow
-from heatproof.study.switches import reason_text
+from heatproof.study.questions.sampled_check import SampledCheck, SampledRow
+from heatproof.study.runs.switches import reason_text
 from heatproof.verdict.spread import half_width
 from heatproof.verdict.words import difference, margin_text, share
 

@@ -11,16 +11,17 @@ from heatproof.assembly.model import Solved, lay_network
 from heatproof.kit.findings import Finding, Refused
 from heatproof.kit.project import Project
 from heatproof.kit.records.variant import Variant
+from heatproof.numerics.at_once import Progress
 from heatproof.report.evidence import Limit, blocking, limits_of, worst_of_parts
-from heatproof.report.kept import kept
 from heatproof.report.ledgers import Ledger, ledgers
 from heatproof.report.ledgers import from_plain as ledger_from_plain
 from heatproof.report.plots import by_left
 from heatproof.report.reader_units import ReaderUnits
 from heatproof.report.reasons import Reason, from_plain, reasons
 from heatproof.report.signed_files import DEVIATIONS, TESTED, Deviation, Tested, read_deviations, read_tested
-from heatproof.study.check import Progress, check, variant_of
-from heatproof.study.rating import Cell, rating
+from heatproof.study.questions.check import check, variant_of
+from heatproof.study.questions.rating import Cell, rating
+from heatproof.study.store import kept
 from heatproof.verdict.judged import judged
 from heatproof.verdict.solving import solve_all
 from heatproof.verdict.verdict import Verdict

@@ -8,7 +8,7 @@ from heatproof.kit.findings import Findings
 from heatproof.kit.project import Project
 from heatproof.kit.records.variant import Variant
 from heatproof.report.reader_units import ReaderUnits
-from heatproof.study.runs import case, run_cases
+from heatproof.study.runs.cases import case, run_cases
 from heatproof.verdict.verdict import Verdict
 from heatproof.verdict.words import within
 

@@ -11,6 +11,7 @@ from typing import Any
 from heatproof._files import write_together
 from heatproof.kit.findings import Finding, Refused
 from heatproof.kit.project import Project
+from heatproof.numerics.at_once import Progress
 from heatproof.report.changes import Changes, changes
 from heatproof.report.gathered import Gathered, gather
 from heatproof.report.html import html
@@ -20,7 +21,6 @@ from heatproof.report.record import record, text
 from heatproof.report.record_shape import parsed_record
 from heatproof.report.release_doc import document
 from heatproof.report.verify import read_record
-from heatproof.study.check import Progress
 
 FOLDER = "releases"
 

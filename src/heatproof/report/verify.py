@@ -6,11 +6,12 @@ from pathlib import Path
 from typing import Any
 
 from heatproof.kit.project import Project
+from heatproof.numerics.at_once import Progress
 from heatproof.report.changes import file_changes
 from heatproof.report.gathered import input_files
 from heatproof.report.record_shape import parsed_record
 from heatproof.report.signed_files import read_tested
-from heatproof.study.check import Progress, check, variant_of, versions
+from heatproof.study.questions.check import check, variant_of, versions
 from heatproof.verdict.judged import judged
 from heatproof.verdict.words import ZERO_C
 

@@ -9,12 +9,12 @@ that its band crosses 0 just where fewer of them hold than the confidence asks f
 
 from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
-from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 
 import numpy as np
 from scipy.special import ndtri
 
+from heatproof.numerics.at_once import at_once
 from heatproof.verdict.spread_runs import Key, Margins, NotRun, Runs
 from heatproof.verdict.uncertain import drawn, draws
 
@@ -91,8 +91,7 @@ def other_sides(
     wanted: dict[int, set[str]] = defaultdict(set)
     for k, i in zip(*np.nonzero(large), strict=True):
         wanted[int(i)].add(keys[int(k)][1])
-    with ThreadPoolExecutor(runs.jobs) as pool:
-        sides = list(pool.map(lambda i: runs.other_side(paths[i], sorted(wanted[i])), wanted))
+    sides = at_once(lambda i: runs.other_side(paths[i], sorted(wanted[i])), wanted, runs.jobs)
     found = {}
     for i, side in zip(wanted, sides, strict=True):
         for k in np.flatnonzero(large[:, i]):
@@ -105,7 +104,7 @@ def drawn_margins(runs: Runs, duties: Iterable[str]) -> dict[str, list[Margins]]
     """Margins of every draw, duty by duty; empty for a draw that cannot be run."""
     paths, z = draws(runs.variant, DRAWS)
 
-    def one(task: tuple[str, np.ndarray]) -> Margins:
+    def margins_of(task: tuple[str, np.ndarray]) -> Margins:
         duty, row = task
         try:
             return runs.margins(drawn(runs.variant, paths, row), [duty], runs.pace)
@@ -113,10 +112,8 @@ def drawn_margins(runs: Runs, duties: Iterable[str]) -> dict[str, list[Margins]]
             return Margins()
 
     tasks = [(duty, row) for duty in sorted(duties) for row in z]
-    with ThreadPoolExecutor(runs.jobs) as pool:
-        margins = list(pool.map(one, tasks))
     found: dict[str, list[Margins]] = defaultdict(list)
-    for (duty, _), margin in zip(tasks, margins, strict=True):
+    for (duty, _), margin in zip(tasks, at_once(margins_of, tasks, runs.jobs), strict=True):
         found[duty].append(margin)
     return found
 

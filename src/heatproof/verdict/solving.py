@@ -1,7 +1,6 @@
 """All duties of a variant solved; what fails says which duty, when, and where in the network."""
 
-from collections.abc import Callable, Mapping
-from concurrent.futures import ThreadPoolExecutor
+from collections.abc import Mapping
 from typing import NamedTuple
 
 from heatproof.assembly.duties.steps import CannotDrive
@@ -12,12 +11,10 @@ from heatproof.kit.records.variant import Variant
 from heatproof.network.laid import Network
 from heatproof.network.not_solved import LOOK, NotSolved
 from heatproof.network.transient import Stepping
+from heatproof.numerics.at_once import Tell, at_once
 
 AT_ONCE = 2
 """Duties solved at the same time: kernels run without the interpreter's lock, and share a network they only read."""
-
-Tell = Callable[[str], None]
-"""Called with what has just been done."""
 
 
 class Pace(NamedTuple):
@@ -57,14 +54,9 @@ def solve_all(
     """Duty key to its run. Of several duties that fail, the first one's error is raised."""
     laid = network or lay_network(variant)
     solved = {}
-    with ThreadPoolExecutor(AT_ONCE) as pool:
-        coming = {key: pool.submit(solve_duty_of, variant, key, duty, laid) for key, duty in duties.items()}
-        try:
-            for key, future in coming.items():
-                solved[key] = future.result()
-                if tell is not None:
-                    tell(duties[key].name)
-        except BaseException:
-            pool.shutdown(wait=False, cancel_futures=True)
-            raise
+    runs = at_once(lambda key: solve_duty_of(variant, key, duties[key], laid), duties, AT_ONCE)
+    for key, run in zip(duties, runs, strict=True):
+        solved[key] = run
+        if tell is not None:
+            tell(duties[key].name)
     return solved

@@ -20,10 +20,10 @@ import numpy as np
 from heatproof.assembly.model import Solved
 from heatproof.kit.records.duty import Duty
 from heatproof.kit.records.variant import Variant
+from heatproof.numerics.at_once import Tell
 from heatproof.verdict.bends import find_bends, straight_sds
 from heatproof.verdict.judged import Judged
 from heatproof.verdict.margins import margins_in
-from heatproof.verdict.solving import Tell
 from heatproof.verdict.spread_runs import Key, Runs
 from heatproof.verdict.uncertain import groups, moved
 

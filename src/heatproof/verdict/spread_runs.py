@@ -10,7 +10,6 @@ to single values.
 """
 
 from collections.abc import Callable, Iterable, Mapping, Sequence
-from concurrent.futures import ThreadPoolExecutor
 from contextlib import suppress
 from dataclasses import dataclass, field
 
@@ -18,6 +17,7 @@ from heatproof.assembly.model import lay_network
 from heatproof.kit.records.duty import Duty
 from heatproof.kit.records.variant import Variant
 from heatproof.network.transient import Stepping
+from heatproof.numerics.at_once import Tell, at_once
 from heatproof.verdict.judged import Judged, judged
 from heatproof.verdict.margins import margins_in
 from heatproof.verdict.solving import DutyNotSolved, Pace, solve_duty_of
@@ -50,7 +50,7 @@ class Runs:
     start: Margins
     move: Move
     jobs: int
-    tell: Callable[[str], None]
+    tell: Tell
     pace: dict[str, Pace | None] = field(default_factory=dict)
     full_runs: int = 0
 
@@ -116,14 +116,13 @@ class Runs:
     def columns(
         self, paths: Sequence[str], duties: Sequence[str], *, last: bool
     ) -> dict[str, Margins | None]:
-        """A column for every path. Threads: kernels run without the interpreter's lock, nothing is sent."""
+        """A column for every path."""
         found = {}
-        with ThreadPoolExecutor(self.jobs) as pool:
-            work = pool.map(lambda path: self.column(path, duties), paths)
-            for path, one in zip(paths, work, strict=True):
-                found[path] = one
-                if last:
-                    self.tell(path)
+        work = at_once(lambda path: self.column(path, duties), paths, self.jobs)
+        for path, column in zip(paths, work, strict=True):
+            found[path] = column
+            if last:
+                self.tell(path)
         return found
 
     def all_columns(self, paths: Sequence[str], rows: Mapping[str, int]) -> dict[str, Margins | None]:
@@ -147,8 +146,9 @@ class Runs:
         """Columns of minor values: as expected, where moving them together shows no more than that."""
         if len(paths) == 1:
             return self.columns(paths, dear, last=True)
-        with ThreadPoolExecutor(self.jobs) as pool:
-            checks = list(pool.map(lambda turn: self.as_expected(paths, turn, dear, expected), (1.0, -1.0)))
+        checks = list(
+            at_once(lambda turn: self.as_expected(paths, turn, dear, expected), (1.0, -1.0), self.jobs)
+        )
         if all(checks):
             for path in paths:
                 self.tell(path)

@@ -9,11 +9,12 @@ from heatproof.assembly.model import Solved, lay_network
 from heatproof.kit.findings import Finding, Where
 from heatproof.kit.records.duty import Duty
 from heatproof.kit.records.variant import Variant
+from heatproof.numerics.at_once import Tell
 from heatproof.verdict.cautions import cautions_for
 from heatproof.verdict.duty_facts import DutyFacts, duty_facts
 from heatproof.verdict.judged import Judged, judged
 from heatproof.verdict.margins import Margin, margins_in
-from heatproof.verdict.solving import Tell, solve_all
+from heatproof.verdict.solving import solve_all
 from heatproof.verdict.spread import Sensitivities, confidence, half_width, sensitivities
 from heatproof.verdict.watch import run_findings, water_findings
 from heatproof.verdict.words import count, margin_text, minutes, share, within

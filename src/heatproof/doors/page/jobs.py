@@ -18,10 +18,9 @@ from heatproof.doors.page.units import finding_view, reader
 from heatproof.doors.page.views.head import labour_text, money
 from heatproof.kit.findings import Finding, Refused, listed
 from heatproof.kit.project import Project
-from heatproof.study.check import Progress
-from heatproof.study.choose import choose
-from heatproof.study.chosen import Chosen, PricedSet
-from heatproof.study.rating import Rating, rating
+from heatproof.numerics.at_once import Progress
+from heatproof.study.questions.choose import Chosen, PricedSet, choose
+from heatproof.study.questions.rating import Rating, rating
 from heatproof.verdict.names import spaced
 from heatproof.verdict.solving import DutyNotSolved
 from heatproof.verdict.words import number

@@ -8,6 +8,7 @@ from typing import Any
 from heatproof._files import finish_writing
 from heatproof.kit.findings import Finding, Refused, Where, listed
 from heatproof.kit.project import Project
+from heatproof.numerics.at_once import Progress
 from heatproof.report.gathered import input_files
 from heatproof.report.reader_units import ReaderUnits
 from heatproof.report.record_shape import parsed_record
@@ -16,7 +17,6 @@ from heatproof.report.release_doc import headline
 from heatproof.report.sheets.build import READERS, sheets
 from heatproof.report.sheets.build import write as write_sheets
 from heatproof.report.signed_files import read_tested
-from heatproof.study.check import Progress
 
 KINDS = {".pdf": "application/pdf", ".html": "text/html", ".json": "application/json"}
 NAME = re.compile(r"[A-Za-z0-9][A-Za-z0-9._-]{0,120}")

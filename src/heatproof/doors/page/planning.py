@@ -13,7 +13,7 @@ from heatproof.doors.test_day_options import told_ambient
 from heatproof.kit.findings import Finding, Refused
 from heatproof.kit.project import Project
 from heatproof.logs.planning.plan import doubtful_rows, felt_parameters
-from heatproof.study.check import Progress
+from heatproof.numerics.at_once import Progress
 
 
 def plan_tests(

@@ -20,7 +20,7 @@ from heatproof.kit.findings import Finding, Refused
 from heatproof.kit.project import Project
 from heatproof.kit.records.variant import Variant
 from heatproof.logs.reading.records import LogError
-from heatproof.study.check import Progress
+from heatproof.numerics.at_once import Progress
 from heatproof.verdict.judged import judged
 from heatproof.verdict.names import mass_title
 from heatproof.verdict.spread import half_width

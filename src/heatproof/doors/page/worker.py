@@ -19,7 +19,7 @@ from heatproof.kit.findings import Refused
 from heatproof.kit.project import Project
 from heatproof.kit.records.duty import Duty
 from heatproof.kit.records.variant import Variant
-from heatproof.study.stored import Store
+from heatproof.study.store import VerdictStore
 from heatproof.verdict.judged import judged
 from heatproof.verdict.solving import DutyNotSolved
 from heatproof.verdict.spread import Sensitivities, sensitivities
@@ -169,7 +169,7 @@ class Worker:
         if state in matrices:
             return matrices[state], True
         if not state.edits:
-            kept = Store(project, variant.fitted, spreads=True).load()
+            kept = VerdictStore(project, variant.fitted, spreads=True).load()
             if kept is not None and kept.sensitivities is not None:
                 matrices[state] = kept.sensitivities
                 return kept.sensitivities, True
@@ -230,7 +230,7 @@ class Worker:
             self.results.answers[state] = replace(answer, verdict=verdict, own_spread=True)
             desk.tell()
         if not state.edits:
-            Store(answer.project, answer.variant.fitted, spreads=True).save(verdict)
+            VerdictStore(answer.project, answer.variant.fitted, spreads=True).save(verdict)
 
 
 def failure(error: Exception) -> dict[str, object]:

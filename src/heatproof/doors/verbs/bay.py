@@ -42,7 +42,7 @@ def register(app: typer.Typer) -> None:
         from heatproof.assembly.bay.pictures import bay_glb, bay_png, lids, with_local
         from heatproof.doors.bay_text import bay_data, print_bay
         from heatproof.shapes.pictures import View
-        from heatproof.study.bay import look
+        from heatproof.study.questions.bay import look
 
         read, measures = selection.opened(project)
         say_if_compiling()

@@ -9,7 +9,7 @@ from heatproof.doors.options import AsJson, Folder, Fresh, Selection, with_block
 
 if TYPE_CHECKING:
     from heatproof.kit.project import Project
-    from heatproof.study.sampled_check import SampledCheck
+    from heatproof.study.questions.sampled_check import SampledCheck
     from heatproof.verdict.verdict import Verdict
 
 
@@ -38,7 +38,7 @@ def register(app: typer.Typer) -> None:
     ) -> None:
         """The main job: does every limit hold, in every duty, and how sure?"""
         from heatproof.doors.check_text import check_data, print_verdict
-        from heatproof.study.check import check as run_check
+        from heatproof.study.questions.check import check as run_check
 
         read, measures = selection.opened(project)
         say_if_compiling()
@@ -58,7 +58,7 @@ def sampled_beside(
     project: "Project", verdict: "Verdict", measures: tuple[str, ...] | None, draws: int
 ) -> "SampledCheck":
     """The sampled check, with its own progress."""
-    from heatproof.study.sampled_check import check_by_sampling
+    from heatproof.study.questions.sampled_check import check_by_sampling
 
     with progress_bar("Sampling") as progress:
         return check_by_sampling(project, verdict, measures, count=draws, progress=progress)

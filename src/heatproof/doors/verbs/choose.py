@@ -17,7 +17,7 @@ from heatproof.doors.options import AsJson, Duties, Folder, Jobs, KitFile, NoSpr
 from heatproof.doors.plots import new_figure, save_plot
 
 if TYPE_CHECKING:
-    from heatproof.study.chosen import Chosen, PricedSet
+    from heatproof.study.questions.choose import Chosen, PricedSet
 
 By = Annotated[str, typer.Option("--by", help="What to save: cost, mass or labour.")]
 Price = Annotated[
@@ -58,7 +58,7 @@ def register(app: typer.Typer) -> None:
     ) -> None:
         """The cheapest set of measures that holds, and the runners-up."""
         from heatproof.kit.read import read_project
-        from heatproof.study.choose import choose as run_choose
+        from heatproof.study.questions.choose import choose as run_choose
 
         read = read_project(project, kit=kit)
         say_if_compiling()

@@ -16,7 +16,7 @@ from heatproof.doors.console import (
 from heatproof.doors.options import AsJson, Duties, Folder, Jobs, KitFile, duties_named
 
 if TYPE_CHECKING:
-    from heatproof.study.compare import Change, Compared, Comparison
+    from heatproof.study.questions.compare import Change, Compared, Comparison
 
 MOST_CAUSES = 6
 Named = Annotated[
@@ -54,8 +54,8 @@ def register(app: typer.Typer) -> None:
     ) -> None:
         """Variants side by side: margins, power, boost, mass, cost; what changed and why."""
         from heatproof.kit.read import read_project
-        from heatproof.study.compare import compare as run_compare
-        from heatproof.study.compare import named_variant
+        from heatproof.study.questions.compare import compare as run_compare
+        from heatproof.study.questions.compare import named_variant
 
         read = read_project(project, kit=kit)
         asked = [*(variants or []), *(variant or [])] or ["base", "as-fitted"]

@@ -167,7 +167,7 @@ def verdicts(
     read: "Project", built: "Variant", answer: dict[str, Any], spreads: bool, jobs: int
 ) -> tuple[Any, Any]:
     """Before (stored where nothing has changed) and after."""
-    from heatproof.study.check import check
+    from heatproof.study.questions.check import check
     from heatproof.verdict.verdict import judge
 
     before = check(read, built.fitted, spreads=spreads, jobs=jobs)

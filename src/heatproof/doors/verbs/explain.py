@@ -37,7 +37,7 @@ def register(app: typer.Typer) -> None:
     ) -> None:
         """Where a part's degrees come from: by cause and by path, what would help, and what moves its margin."""
         from heatproof.doors.explain_text import explain_data, print_explanation
-        from heatproof.study.explain import explain as run_explain
+        from heatproof.study.questions.explain import explain as run_explain
 
         read, measures = selection.opened(project)
         say_if_compiling()

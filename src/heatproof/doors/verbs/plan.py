@@ -39,7 +39,7 @@ def register(app: typer.Typer) -> None:
         from heatproof.doors.plan_text import plan_data, print_plan
         from heatproof.doors.planned import Wanted, planned
         from heatproof.report.reader_units import ReaderUnits
-        from heatproof.study.check import check
+        from heatproof.study.questions.check import check
 
         read, built = selection.built(project)
         day = None if ambient is None else told_ambient(ambient)

@@ -17,7 +17,7 @@ from heatproof.doors.options import AsJson, Folder, Jobs, NoSpread, Plot, Select
 from heatproof.doors.plots import new_figure, save_plot
 
 if TYPE_CHECKING:
-    from heatproof.study.rating import Cell, Rating
+    from heatproof.study.questions.rating import Cell, Rating
 
 Levels = Annotated[str, typer.Option("--level", help="Shares of the kit's boost in per cent: 70,85,100.")]
 Uses = Annotated[str | None, typer.Option("--use", help="Only these uses: street,track. All where left out.")]
@@ -51,7 +51,7 @@ def register(app: typer.Typer) -> None:
         as_json: AsJson = False,
     ) -> None:
         """The highest ambient at which the verdict holds, by power and use."""
-        from heatproof.study.rating import rating as run_rating
+        from heatproof.study.questions.rating import rating as run_rating
 
         read, measures = selection.opened(project)
         say_if_compiling()

@@ -28,7 +28,7 @@ from heatproof.doors.options import (
 )
 
 if TYPE_CHECKING:
-    from heatproof.study.size import Sized
+    from heatproof.study.questions.size import Sized
 
 Vary = Annotated[list[str] | None, typer.Option("--vary", help="PATH=LOW..HIGH with units; may be repeated.")]
 Aim = Annotated[str, typer.Option("--for", help="Best margin, power or mass.")]
@@ -62,7 +62,7 @@ def register(app: typer.Typer) -> None:
         as_json: AsJson = False,
     ) -> None:
         """Sizes inside stated envelopes for best margin, power or mass."""
-        from heatproof.study.size import size as run_size
+        from heatproof.study.questions.size import size as run_size
 
         read, measures = selection.opened(project)
         say_if_compiling()
@@ -92,7 +92,7 @@ def register(app: typer.Typer) -> None:
 def print_sized(found: "Sized") -> None:
     """Sentence, sizes, figures, cautions."""
     from heatproof.doors.console import print_cautions
-    from heatproof.study.values import shown
+    from heatproof.study.search.values import shown
     from heatproof.verdict.words import difference, kilowatts, number
 
     say(sentence(found), style="bold")

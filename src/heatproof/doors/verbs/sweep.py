@@ -20,7 +20,7 @@ from heatproof.doors.options import (
 )
 
 if TYPE_CHECKING:
-    from heatproof.study.sweep import Swept
+    from heatproof.study.questions.sweep import Swept
 
 SHOWN = 12
 Sets = Annotated[bool, typer.Option("--sets", help="Every set of measures that may be fitted together.")]
@@ -52,8 +52,8 @@ def register(app: typer.Typer) -> None:
         as_json: AsJson = False,
     ) -> None:
         """Many variants at once, here or on a cluster; goes on where it was stopped."""
-        from heatproof.study.sweep import csv_text, planned
-        from heatproof.study.sweep import sweep as run_sweep
+        from heatproof.study.questions.sweep import csv_text, planned
+        from heatproof.study.questions.sweep import sweep as run_sweep
 
         read, measures = selection.opened(project)
         plan = planned(read, measures, sets=sets, ranges=vary or [], count=draws, seed=seed)

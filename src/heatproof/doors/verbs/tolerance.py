@@ -25,7 +25,7 @@ from heatproof.doors.options import (
 )
 
 if TYPE_CHECKING:
-    from heatproof.study.tolerance import Allowed, Tolerances
+    from heatproof.study.questions.tolerance import Allowed, Tolerances
 
 Paths = Annotated[
     list[str] | None,
@@ -55,7 +55,7 @@ def register(app: typer.Typer) -> None:
         as_json: AsJson = False,
     ) -> None:
         """How much gap, missing coverage or misplacement the installer may leave."""
-        from heatproof.study.tolerance import tolerance as run_tolerance
+        from heatproof.study.questions.tolerance import tolerance as run_tolerance
 
         read, measures = selection.opened(project)
         say_if_compiling()
@@ -122,7 +122,7 @@ def sentence(found: "Tolerances") -> str:
 
 def sheet_figure(one: "Allowed") -> str:
     """`at most 22 cm2`, `at least 71 %`, three digits."""
-    from heatproof.study.values import shown
+    from heatproof.study.search.values import shown
 
     word = "at most" if one.together > one.nominal else "at least"
     return f"{word} {shown(one.together, one.quantity)} (nominal {shown(one.nominal, one.quantity)})"
@@ -130,7 +130,7 @@ def sheet_figure(one: "Allowed") -> str:
 
 def cells(one: "Allowed", found: "Tolerances") -> tuple[str, ...]:
     """One row."""
-    from heatproof.study.values import shown
+    from heatproof.study.search.values import shown
     from heatproof.verdict.words import MISSING
 
     if not one.does:
@@ -166,7 +166,7 @@ def tolerance_data(found: "Tolerances") -> dict[str, Any]:
 
 def item_data(one: "Allowed") -> dict[str, Any]:
     """One value."""
-    from heatproof.study.values import shown
+    from heatproof.study.search.values import shown
 
     return {
         "path": one.path,

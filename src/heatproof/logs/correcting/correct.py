@@ -15,10 +15,11 @@ from heatproof.kit.records.variant import Variant
 from heatproof.logs.correcting.correction_fit import FAR, Fit, FitSettings, TestRun
 from heatproof.logs.correcting.information import Matrix
 from heatproof.logs.correcting.parameters import Parameter
-from heatproof.logs.correcting.responses import Response, Tell
+from heatproof.logs.correcting.responses import Response
 from heatproof.logs.correcting.weighing import UNEXPLAINED, Weighed, biases
 from heatproof.logs.reading.records import Floats, LogError
 from heatproof.network.solve import Run
+from heatproof.numerics.at_once import Tell
 
 ROUNDS = 4
 

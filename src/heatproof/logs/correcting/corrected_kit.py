@@ -15,7 +15,7 @@ from heatproof.kit.tree import Source
 from heatproof.kit.write import Value, edited
 from heatproof.logs.correcting.correct import Correction
 from heatproof.logs.correcting.parameters import Member
-from heatproof.study.values import shown
+from heatproof.study.search.values import shown
 from heatproof.units.show import in_unit, show
 
 DEVIATIONS = 2.0

@@ -10,7 +10,7 @@ from scipy.optimize import least_squares
 from heatproof.kit.records.variant import Variant
 from heatproof.logs.correcting.information import Matrix
 from heatproof.logs.correcting.parameters import Parameter
-from heatproof.logs.correcting.responses import Response, Tell, respond, solve_at
+from heatproof.logs.correcting.responses import Response, respond, solve_at
 from heatproof.logs.correcting.weighing import (
     Weighed,
     reweighed_all,
@@ -25,6 +25,7 @@ from heatproof.logs.predicting.predict import Blocks, Reading, run_logged
 from heatproof.logs.reading.records import Floats, LogError
 from heatproof.network.laid import Network
 from heatproof.network.solve import Run
+from heatproof.numerics.at_once import Tell
 from heatproof.verdict.solving import DutyNotSolved
 
 FAR = 0.03

@@ -4,7 +4,6 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 import numpy as np
-from joblib import Parallel, delayed
 
 from heatproof.assembly.model import lay_network
 from heatproof.kit.findings import Refused
@@ -14,6 +13,7 @@ from heatproof.logs.correcting.parameters import Parameter, applied
 from heatproof.logs.reading.records import Floats
 from heatproof.network.laid import Network
 from heatproof.network.solve import Run
+from heatproof.numerics.at_once import Tell, at_once
 from heatproof.verdict.solving import DutyNotSolved
 
 STEP = 0.5
@@ -21,7 +21,6 @@ STEP = 0.5
 
 Solve = Callable[[Variant, Network], list[Run]]
 """All runs of one variant."""
-Tell = Callable[[str], None]
 
 
 @dataclass(frozen=True, eq=False)
@@ -87,9 +86,7 @@ def respond(
         except DutyNotSolved:
             return None
 
-    work = Parallel(n_jobs=jobs, prefer="threads", return_as="generator")(
-        delayed(moved)(k) for k in range(len(parameters))
-    )
+    work = at_once(moved, range(len(parameters)), jobs)
     found = []
     for parameter, one in zip(parameters, work, strict=True):
         found.append(one)

@@ -13,14 +13,14 @@ from heatproof.logs.cleaning.join import Joined, join
 from heatproof.logs.correcting.correction_fit import Fit, FitSettings, TestRun
 from heatproof.logs.correcting.information import integrated_out
 from heatproof.logs.correcting.parameters import Parameter, parameters_of
-from heatproof.logs.correcting.responses import Tell
 from heatproof.logs.predicting.logged_duty import Day, logged_duty
 from heatproof.logs.predicting.places import Place, map_places, places, with_places
 from heatproof.logs.predicting.predict import readings_of
 from heatproof.logs.reading.channel_map import ChannelMap, map_of, read_channel_map, save_channel_map
 from heatproof.logs.reading.read import read_log
 from heatproof.logs.reading.records import LogError, LogFinding
-from heatproof.study.stored import Store
+from heatproof.numerics.at_once import Tell
+from heatproof.study.store import VerdictStore
 
 EARLY_S = 300.0
 """Left out at the start of a warm run: what the car did before is not known."""
@@ -137,7 +137,7 @@ def proposed_parameters(
 
 def margin_weights(project: Project, variant: Variant, parameters: Sequence[Parameter]) -> np.ndarray:
     """Root mean square K that each moves the margins, from the stored check; ones where nothing is stored."""
-    kept = Store(project, variant.fitted, spreads=True).load()
+    kept = VerdictStore(project, variant.fitted, spreads=True).load()
     if kept is None or kept.sensitivities is None:
         return np.ones(len(parameters))
     matrix = kept.sensitivities

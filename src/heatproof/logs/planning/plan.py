@@ -17,7 +17,7 @@ from heatproof.kit.records.duty import Duty
 from heatproof.kit.records.variant import Variant
 from heatproof.logs.correcting.information import run_information, variances
 from heatproof.logs.correcting.parameters import Parameter, parameters_of
-from heatproof.logs.correcting.responses import Response, Tell, respond
+from heatproof.logs.correcting.responses import Response, respond
 from heatproof.logs.planning.sensor_kinds import SensorKind, doubt_at, kinds_for, proportional, response_s
 from heatproof.logs.planning.sensor_search import Candidate, Search
 from heatproof.logs.predicting.lag import shown
@@ -25,6 +25,7 @@ from heatproof.logs.predicting.places import Place, places
 from heatproof.logs.reading.records import Floats
 from heatproof.network.laid import Network
 from heatproof.network.solve import Run
+from heatproof.numerics.at_once import Tell
 from heatproof.verdict.judged import judged
 from heatproof.verdict.solving import solve_duty_of
 from heatproof.verdict.spread import Sensitivities

@@ -8,18 +8,18 @@ from typing import Any
 
 from heatproof._files import write_together
 from heatproof.kit.findings import Refused, unknown
+from heatproof.numerics.at_once import Progress
 from heatproof.report.document import Document
 from heatproof.report.gathered import Gathered
 from heatproof.report.html import html
-from heatproof.report.kept import kept
 from heatproof.report.pdf import pdf
 from heatproof.report.reader_units import ReaderUnits
 from heatproof.report.sheets.calibrator import calibrator_sheet
 from heatproof.report.sheets.customer import customer_sheet
 from heatproof.report.sheets.installer import installer_sheet
 from heatproof.report.sheets.suppliers import blanket_sheet, core_sheet
-from heatproof.study.check import Progress
-from heatproof.study.tolerance import Allowed, tolerance
+from heatproof.study.questions.tolerance import Allowed, tolerance
+from heatproof.study.store import kept
 from heatproof.units.quantity import Quantity
 from heatproof.verdict.names import spaced
 

@@ -6,7 +6,7 @@ every draw come from the full model. First order assumes straight lines and norm
 thermostat opens or closes, coolant boils, or a fan switches within the spread, and `Compared.agrees` says where.
 """
 
-from collections.abc import Callable, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass
 
 import numpy as np
@@ -14,9 +14,10 @@ import numpy as np
 from heatproof._program_hash import answers_hash
 from heatproof.kit.records.duty import Duty
 from heatproof.kit.records.variant import Variant
-from heatproof.study.runs import Outcome, case, from_plain, run_cases, run_plain
-from heatproof.study.spread_out import spread_out
-from heatproof.study.switches import Facts
+from heatproof.numerics.at_once import Progress
+from heatproof.study.runs.cases import Outcome, case, from_plain, run_cases, run_plain
+from heatproof.study.runs.spread_out import spread_out
+from heatproof.study.runs.switches import Facts
 from heatproof.verdict.spread import Sensitivities, confidence
 from heatproof.verdict.spread_runs import Key
 from heatproof.verdict.uncertain import drawn, draws
@@ -74,7 +75,7 @@ def sample(
     jobs: int = 2,
     cluster: str | None = None,
     resume: str | None = None,
-    progress: Callable[[int, int, str], None] | None = None,
+    progress: Progress | None = None,
 ) -> Sampled:
     """Runs `count` draws. With a cluster or a resume folder over `spread_out`, else over threads."""
     paths, z = draws(variant, count, seed)

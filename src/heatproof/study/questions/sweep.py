@@ -3,7 +3,7 @@
 import csv
 import io
 import itertools
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -14,11 +14,12 @@ from heatproof.kit.findings import Finding, Refused
 from heatproof.kit.project import Project
 from heatproof.kit.records.duty import Duty
 from heatproof.kit.records.variant import Variant
-from heatproof.study.check import variant_of
-from heatproof.study.measure_sets import MOST_ENUMERATED, choice_of
-from heatproof.study.runs import Case, Outcome, case, from_plain, run_plain
-from heatproof.study.spread_out import spread_out
-from heatproof.study.values import ranged, shown
+from heatproof.numerics.at_once import Progress
+from heatproof.study.questions.check import variant_of
+from heatproof.study.runs.cases import Case, Outcome, case, from_plain, run_plain
+from heatproof.study.runs.spread_out import spread_out
+from heatproof.study.search.measure_sets import MOST_ENUMERATED, choice_of
+from heatproof.study.search.values import ranged, shown
 from heatproof.verdict.uncertain import drawn, draws
 
 MOST_RUNS = 200_000
@@ -148,7 +149,7 @@ def sweep(
     workers: int = 2,
     cluster: str | None = None,
     resume: Path | str | None = None,
-    progress: Callable[[int, int, str], None] | None = None,
+    progress: Progress | None = None,
 ) -> Swept:
     """Runs a plan. Raises SweepStopped and Refused; see `spread_out`."""
     cases: list[Case] = [case(variant, duties) for variant in plan.variants]

@@ -20,10 +20,11 @@ from heatproof.assembly.model import Solved, lay_network
 from heatproof.kit.findings import Finding, Refused
 from heatproof.kit.project import Project
 from heatproof.kit.records.variant import Variant
+from heatproof.numerics.at_once import Progress
 from heatproof.shapes.errors import ShapeError
 from heatproof.shapes.scene import Scene
-from heatproof.study.check import Progress, variant_of
-from heatproof.study.explain import named_duty
+from heatproof.study.questions.check import variant_of
+from heatproof.study.questions.explain import named_duty
 from heatproof.verdict.solving import solve_all
 
 OFF = "geometry is off in the car file; this view computes with it on"

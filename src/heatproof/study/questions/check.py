@@ -2,7 +2,7 @@
 
 import dataclasses
 import platform
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Iterable, Mapping
 from importlib.metadata import version
 from pathlib import Path
 
@@ -15,12 +15,10 @@ from heatproof.kit.findings import Finding, Findings, Refused
 from heatproof.kit.project import Project
 from heatproof.kit.read import read_project
 from heatproof.kit.records.variant import Variant
-from heatproof.study.stored import Store
+from heatproof.numerics.at_once import Progress, counted
+from heatproof.study.store import VerdictStore
 from heatproof.verdict.solving import solve_all
 from heatproof.verdict.verdict import Verdict, judge
-
-Progress = Callable[[int, int, str], None]
-"""Called with steps done, steps in all, and what has just been done."""
 
 
 def check(
@@ -42,7 +40,7 @@ def check(
     if isinstance(variant, Variant):
         return finished(read, variant, [], judged_now(read, variant, spreads, jobs, progress))
     built, said = variant_of(read, variant)
-    store = Store(read, built.fitted, spreads=spreads)
+    store = VerdictStore(read, built.fitted, spreads=spreads)
     kept = None if fresh else store.load()
     if kept is not None:
         return finished(read, built, [*said, *store.notes], dataclasses.replace(kept, stored=True))
@@ -66,16 +64,9 @@ def variant_of(project: Project, fitted: Iterable[str] | Variant | None) -> tupl
 def judged_now(
     project: Project, variant: Variant, spreads: bool, jobs: int, progress: Progress | None
 ) -> Verdict:
-    """Solved now, progress told."""
+    """The verdict by solving, step by step: duties first, then every uncertain value."""
     uncertain = sum(1 for s in variant.spreads.values() if s.sd > 0.0) if spreads else 0
-    steps, done = len(project.duties) + uncertain, 0
-
-    def tell(what: str) -> None:
-        nonlocal done
-        done += 1
-        if progress is not None:
-            progress(done, steps, what)
-
+    tell = counted(progress, len(project.duties) + uncertain)
     runs = solve_all(variant, project.duties, lay_network(variant), tell)
     verdict = judge(variant, project.duties, spreads=spreads, jobs=jobs, solved=runs, tell=tell)
     return with_bay(variant, verdict, runs)
@@ -85,7 +76,7 @@ def with_bay(variant: Variant, verdict: Verdict, runs: Mapping[str, Solved]) -> 
     """With local peaks beside the margins, and what the bay's shapes and clearances have to say."""
     if not geometry_on(variant):
         return verdict
-    from heatproof.study.bay_summary import bay_summary, local_finding, local_rises
+    from heatproof.study.questions.bay_summary import bay_summary, local_finding, local_rises
 
     rises = local_rises(variant, verdict, runs)
     rows = tuple(dataclasses.replace(row, local_rise=rises.get((row.part, row.duty))) for row in verdict.rows)

@@ -16,11 +16,13 @@ from heatproof.kit.findings import Finding
 from heatproof.kit.project import Project
 from heatproof.kit.records.duty import Duty
 from heatproof.kit.records.variant import Variant
-from heatproof.study.bracket import End, last_that_holds
-from heatproof.study.check import Progress, variant_of
-from heatproof.study.rating import assumed_halves
-from heatproof.study.runs import Outcome, case, run_cases, run_split
-from heatproof.study.values import measure_values
+from heatproof.numerics.at_once import Progress
+from heatproof.study.questions.check import variant_of
+from heatproof.study.questions.rating import assumed_slack
+from heatproof.study.runs.cases import case, run_cases, run_split
+from heatproof.study.runs.slack import UNSOLVED, Slack
+from heatproof.study.search.bracket import End, last_that_holds
+from heatproof.study.search.values import measure_values
 from heatproof.units.quantity import Quantity
 from heatproof.verdict.cautions import cautions_for
 from heatproof.verdict.judged import judged
@@ -30,7 +32,7 @@ INSTALLERS = ("area", "coverage", "distance", "height", "edge_gap", "gap", "leng
 """Last keys of values that depend on how well something is fitted."""
 SHARES = (1.0, 0.7, 0.5, 0.35, 0.25, 0.15, 0.08)
 FURTHEST_UP, FURTHEST_DOWN, FIRST_STEP = 10.0, 0.1, 0.25  # of nominal
-NOTHING, LOST = 0.02, -400.0  # K
+NOTHING = 0.02  # K
 HOW: dict[str, str] = {
     "area": "Measure length and width of what is left open with a steel rule; the area is their product.",
     "coverage": "Tape thread round what is bare, measure it with a steel rule, and compare with the whole surface.",
@@ -92,23 +94,17 @@ class Trial:
 
     variant: Variant
     duties: Mapping[str, Duty]
-    half: Mapping[Key, float]
+    slack: Slack
     jobs: int
-    left_out: frozenset[Key] = frozenset()
-
-    def slacks(self, outcome: Outcome) -> dict[Key, float]:
-        """K after the spread by (part, duty)."""
-        found = {k: m - self.half.get(k, 0.0) for k, m in outcome.margins.items() if k not in self.left_out}
-        return found | {("", duty): LOST for duty in outcome.unsolved}
 
     def at(self, values: Mapping[str, float]) -> dict[Key, float]:
         """Slack with values (SI) at paths."""
-        return self.slacks(run_split(case(changed(self.variant, values), self.duties), jobs=self.jobs))
+        return self.slack.each(run_split(case(changed(self.variant, values), self.duties), jobs=self.jobs))
 
     def many(self, all_values: Sequence[Mapping[str, float]]) -> list[dict[Key, float]]:
         """The same for many."""
         cases = [case(changed(self.variant, values), self.duties) for values in all_values]
-        return [self.slacks(one) for one in run_cases(cases, jobs=self.jobs)]
+        return [self.slack.each(one) for one in run_cases(cases, jobs=self.jobs)]
 
 
 def changed(variant: Variant, values: Mapping[str, float]) -> Variant:
@@ -137,12 +133,12 @@ def tolerance(
     built, said = variant_of(project, variant)
     names = list(paths) or [p for p in measure_values(project, built) if p.split(".")[-1] in INSTALLERS]
     declared = {path: built.quantity(path) for path in names}
-    half = assumed_halves(project, built, spreads, jobs)
-    trial = Trial(built, dict(duties or project.duties), half, jobs)
+    slack = assumed_slack(project, built, spreads, jobs)
+    trial = Trial(built, dict(duties or project.duties), slack, jobs)
     nominal = trial.at({})
-    lost = {key: slack for key, slack in nominal.items() if slack < 0.0}
-    trial.left_out = frozenset(lost)
-    kept = {key: slack for key, slack in nominal.items() if key not in lost}
+    lost = {key: left for key, left in nominal.items() if left < 0.0}
+    slack.left_out = frozenset(lost)
+    kept = {key: left for key, left in nominal.items() if key not in lost}
     items = []
     for k, (path, quantity) in enumerate(declared.items()):
         items.append(alone(trial, path, quantity, kept))
@@ -155,7 +151,7 @@ def tolerance(
         holding=holding,
         draws=draws,
         required=built.confidence,
-        lost=tuple((part, duty, slack) for (part, duty), slack in lost.items()),
+        lost=tuple((part, duty, left) for (part, duty), left in lost.items()),
         titles={part.part: part.title for part in judged(built)},
         cautions=cautions_for({part.caution for part in judged(built)}),
         findings=tuple(dict.fromkeys([*project.findings, *said])),
@@ -215,10 +211,13 @@ def hurting(
             continue
         found = trial.at({path: first})
         used = max(
-            ((nominal[k] - found.get(k, LOST)) / max(nominal[k], 1.0) / abs(first - value) for k in nominal),
+            (
+                (nominal[k] - found.get(k, UNSOLVED)) / max(nominal[k], 1.0) / abs(first - value)
+                for k in nominal
+            ),
             default=0.0,
         )
-        change = max((nominal[k] - found.get(k, LOST) for k in nominal), default=0.0)
+        change = max((nominal[k] - found.get(k, UNSOLVED) for k in nominal), default=0.0)
         sides.append((used if change > NOTHING else 0.0, far, first, found))
     used, far, first, found = max(sides, key=lambda side: side[0], default=(0.0, value, value, {}))
     return (far, first, found) if used > 0.0 else (value, value, {})

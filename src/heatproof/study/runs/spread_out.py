@@ -16,14 +16,13 @@ from typing import Any
 import numpy as np
 
 from heatproof.kit.findings import Finding, Refused
-from heatproof.study.fingerprint import fingerprint
-from heatproof.study.kept import Kept
+from heatproof.numerics.at_once import Progress
+from heatproof.study.runs.fingerprint import fingerprint
+from heatproof.study.store import Shelf
 
 GROUP_SECONDS = 0.05
 LARGEST_GROUP = 500
 MOST_RESTARTS = 2
-Told = Callable[[int, int, str], None]
-"""Called with tasks done, tasks in all, and what has just been done."""
 Group = list[tuple[int, Any, int | None]]
 """Place, task, seed."""
 
@@ -42,7 +41,7 @@ def spread_out(
     *,
     workers: int = 2,
     cluster: str | None = None,
-    progress: Told | None = None,
+    progress: Progress | None = None,
     cancel: Callable[[], bool] | None = None,
     resume: Path | str | None = None,
     seed: int | None = None,
@@ -52,22 +51,27 @@ def spread_out(
 
     function: importable by name, returns plain JSON data (numbers may be infinite). workers: 1 stays in this
     process. cluster: address of a running scheduler, `tcp://host:port`. cancel: asked between groups. resume:
-    folder of finished results. label: goes into the hash of results, for what `function` hangs on beside its
+    folder of finished results. label: goes into the hash of results, for what `function` depends on beside its
     task. What `function` raises is raised. Raises SweepStopped, and Refused where a cluster is not to be had.
     """
     seeds = task_seeds(seed, len(tasks))
+    shelf = None if resume is None else Shelf(Path(resume))
     names: list[str] = []
-    if resume is not None:
+    found: dict[int, Any] = {}
+    if shelf is not None:
+        shelf.folder.mkdir(parents=True, exist_ok=True)
         names = [name_of(function, label, task, s) for task, s in zip(tasks, seeds, strict=True)]
-    kept = Kept(resume, names)
-    found = kept.load()
+        there = shelf.keys()
+        loaded = {k: shelf.load(name) for k, name in enumerate(names) if name in there}
+        found = {k: result for k, result in loaded.items() if result is not None}
     waiting = [(k, task, seeds[k]) for k, task in enumerate(tasks) if k not in found]
     tell = progress or (lambda done, total, what: None)
     if found:
         tell(len(found), len(tasks), "taken from before")
     for k, value in computed(function, waiting, workers=workers, cluster=cluster, cancel=cancel):
         found[k] = value
-        kept.save(k, value)
+        if shelf is not None:
+            shelf.save(names[k], value, allow_nan=True)
         tell(len(found), len(tasks), str(k + 1))
     if len(found) < len(tasks):
         raise SweepStopped("stopped", len(found), len(tasks))

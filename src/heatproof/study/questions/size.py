@@ -19,11 +19,13 @@ from heatproof.kit.findings import Finding, Refused
 from heatproof.kit.project import Project
 from heatproof.kit.records.duty import Duty
 from heatproof.kit.records.variant import Variant
-from heatproof.study.check import Progress, variant_of
-from heatproof.study.rating import assumed_halves
-from heatproof.study.runs import Case, Outcome, case, from_plain, run_case, run_plain
-from heatproof.study.spread_out import SweepStopped, spread_out
-from heatproof.study.values import ranged
+from heatproof.numerics.at_once import Progress, counted
+from heatproof.study.questions.check import variant_of
+from heatproof.study.questions.rating import assumed_slack
+from heatproof.study.runs.cases import Case, Outcome, case, from_plain, run_case, run_plain
+from heatproof.study.runs.slack import Slack
+from heatproof.study.runs.spread_out import SweepStopped, spread_out
+from heatproof.study.search.values import ranged
 from heatproof.units.quantity import Quantity
 from heatproof.verdict.cautions import cautions_for
 from heatproof.verdict.judged import judged
@@ -77,7 +79,7 @@ class Sizing:
     variant: Variant
     duties: Mapping[str, Duty]
     paths: Sequence[str]
-    half: Mapping[Key, float]
+    slack: Slack
     aim: str
     workers: int
     cluster: str | None
@@ -95,17 +97,11 @@ class Sizing:
         """What is minimised."""
         if outcome.unsolved:
             return UNBUILT
-        slack = self.slack(outcome)[0]
+        slack = self.slack.least(outcome)[0]
         if self.aim == "margin":
             return -slack
         missing = PRICE_OF_A_KELVIN * max(-slack, 0.0)
         return missing + (core_mass(variant) if self.aim == "mass" else -outcome.power / 1e3)
-
-    def slack(self, outcome: Outcome) -> tuple[float, Key]:
-        """Least left after the spread (K) and where."""
-        left = {key: m - self.half.get(key, 0.0) for key, m in outcome.margins.items()}
-        key = min(left, key=left.__getitem__, default=("", ""))
-        return left.get(key, np.inf), key
 
     def map(self, _: Callable[..., Any], population: Iterable[np.ndarray]) -> list[float]:
         """What the optimiser calls for a whole generation."""
@@ -143,18 +139,17 @@ def size(
     built, said = variant_of(project, variant)
     envelopes = [ranged(built, text) for text in ranges]
     paths = [one[0] for one in envelopes]
-    half = assumed_halves(project, built, spreads, workers)
+    slack = assumed_slack(project, built, spreads, workers)
     used = dict(duties or project.duties)
-    sizing = Sizing(built, used, paths, half, aim, workers, cluster, resume)
+    sizing = Sizing(built, used, paths, slack, aim, workers, cluster, resume)
     before = run_case(case(built, used))
     x0 = [float(np.clip(built.value(path), low, high)) for path, low, high, _ in envelopes]
 
-    def told(intermediate_result: Any) -> None:
-        told.generation += 1  # type: ignore[attr-defined]
-        if progress is not None:
-            progress(told.generation, generations, f"best {-intermediate_result.fun:.4g}")  # type: ignore[attr-defined]
+    tell = counted(progress, generations)
 
-    told.generation = 0  # type: ignore[attr-defined]
+    def after_generation(intermediate_result: Any) -> None:
+        tell(f"best {-intermediate_result.fun:.4g}")
+
     found = differential_evolution(
         lambda x: np.inf,
         bounds=[(low, high) for _, low, high, _ in envelopes],
@@ -166,7 +161,7 @@ def size(
         updating="deferred",
         polish=False,
         tol=1e-3,
-        callback=told,
+        callback=after_generation,
     )
     x = with_ends_tried(sizing, found.x, float(found.fun), [one[1:3] for one in envelopes])
     after_variant = sizing.changed(x)
@@ -175,18 +170,18 @@ def size(
         raise SweepStopped(
             f"no candidate could be solved: {next(iter(after.unsolved.values()))}", 0, sizing.runs
         )
-    slack = (sizing.slack(before), sizing.slack(after))
+    left = (slack.least(before), slack.least(after))
     return Sized(
         aim=aim,
         sizes=tuple(
             Size(path, quantity, float(built.value(path)), float(x), low, high)
             for (path, low, high, quantity), x in zip(envelopes, x, strict=True)
         ),
-        slack=(slack[0][0], slack[1][0]),
+        slack=(left[0][0], left[1][0]),
         power=(before.power, after.power),
         core_mass=(core_mass(built), core_mass(after_variant)),
-        closest=(slack[0][1], slack[1][1]),
-        holds=slack[1][0] >= 0.0,
+        closest=(left[0][1], left[1][1]),
+        holds=left[1][0] >= 0.0,
         runs=sizing.runs + 2,
         settled=bool(found.success),
         titles={part.part: part.title for part in judged(built)},

@@ -8,24 +8,74 @@ closest has its own computed, they replace those assumed, and the search goes on
 is by the usual steps and all duties.
 """
 
+import dataclasses
 from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
 
 import numpy as np
 
-from heatproof.kit.findings import Finding
+from heatproof.kit.findings import Finding, Findings, listed, unknown
 from heatproof.kit.project import Project
 from heatproof.kit.records.duty import Duty
-from heatproof.study.check import Progress, check
-from heatproof.study.chosen import BY, Chosen, PricedSet, refuse_wrong
-from heatproof.study.measure_sets import Choice, Set, choice_of
-from heatproof.study.set_runs import SetRuns
-from heatproof.study.set_search import Search, front
-from heatproof.verdict.spread import half_width
+from heatproof.numerics.at_once import Progress, counted
+from heatproof.study.questions.check import check
+from heatproof.study.runs.slack import half_widths
+from heatproof.study.search.measure_sets import Choice, Set, choice_of
+from heatproof.study.search.set_search import Search, SetRuns, front
 from heatproof.verdict.spread_runs import Key
 from heatproof.verdict.verdict import Verdict, judge
 
 MOST_PROPOSALS, MOST_CONFIRMED = 60, 4
 RUNNERS_UP, RUNNER_UP_RUNS, FRONT_STEPS = 3, 6, 5
+
+BY: dict[str, dict[str, float]] = {
+    "cost": {"cost": 1.0},
+    "mass": {"cost": 0.0, "mass": 1.0},
+    "labour": {"cost": 0.0, "labour": 1.0},
+}
+"""What is minimised → price per unit of currency, kg, minute."""
+
+
+@dataclass(frozen=True)
+class PricedSet:
+    """One set: cost in the kit's currency, mass kg, labour s, all with the kit's base. slack: K left after the
+    spread at the margin that has least; part, duty: which that is."""
+
+    measures: tuple[str, ...]
+    cost: float
+    mass: float
+    labour: float
+    price: float
+    slack: float
+    part: str
+    duty: str
+    holds: bool
+
+
+@dataclass(frozen=True)
+class Chosen:
+    """best: None where no set holds; closest: the set that comes nearest then. verdict: of the best or closest.
+
+    proved: every cheaper admissible set has failed in the full model. undecided: cheaper sets only the bound
+    rules out (None: too many to count). full_runs: work done in runs of all duties; sets: admissible ones (None:
+    too many to count).
+    """
+
+    best: PricedSet | None
+    closest: PricedSet
+    runners_up: tuple[PricedSet, ...]
+    front: tuple[PricedSet, ...]
+    verdict: Verdict
+    proved: bool
+    undecided: int | None
+    full_runs: float
+    sets: int | None
+    trust: float
+    by: str
+    confidence: float
+    currency: str
+    spreads: bool
+    findings: tuple[Finding, ...]
 
 
 def choose(
@@ -79,7 +129,7 @@ class Choosing:
         self.project, self.choice, self.duties = project, choice, duties
         self.spreads, self.prove, self.jobs, self.by = spreads, prove, jobs, by
         self.confidence = confidence if confidence is not None else project.head.confidence
-        self.progress, self.done = progress, 0
+        self.tell = counted(progress, 2 * choice.size + 20)
         self.runs = SetRuns(project, choice, duties, self.slack, jobs)
         self.search = Search(choice, self.runs.evaluate, tuple(duties), trust=trust, tell=self.tell)
 
@@ -87,26 +137,19 @@ class Choosing:
         """K left of a margin once its spread is kept free."""
         return self.search.slack(key, margin)
 
-    def tell(self, what: str) -> None:
-        """One step more."""
-        self.done += 1
-        if self.progress is not None:
-            self.progress(self.done, 2 * self.choice.size + 20, what)
-
     # --- spreads ------------------------------------------------------------------------------------------
     def assume_spreads(self) -> None:
         """Half widths of the kit as it stands; the median where it has no such part."""
         verdict = check(self.project, None, spreads=True, jobs=self.jobs)
-        self.search.half = halves(verdict, self.confidence)
-        self.search.other_half = (
-            float(np.median(list(self.search.half.values()))) if self.search.half else 0.0
-        )
+        kept_free = self.search.kept_free
+        kept_free.half = half_widths(verdict, self.confidence)
+        kept_free.other = float(np.median(list(kept_free.half.values()))) if kept_free.half else 0.0
 
     def confirmed(self, chosen: Set, *, spreads: bool) -> tuple[Verdict, bool]:
         """Verdict with fine steps and the set's own spreads, and whether it holds with them."""
         variant = self.runs.variants[chosen]
         verdict = judge(variant, self.duties, spreads=spreads, jobs=self.jobs)
-        own = halves(verdict, self.confidence)
+        own = half_widths(verdict, self.confidence)
         holds = all(row.margin - own.get((row.part, row.duty), 0.0) >= 0.0 for row in verdict.rows)
         return verdict, holds and all(row.margin > 0.0 for row in verdict.rows)
 
@@ -188,7 +231,7 @@ class Choosing:
                 return tried, verdict, len(looked) == 1
             if holds:
                 sure = tried, verdict
-            self.learn(halves(verdict, self.confidence), larger_only=best is not None)
+            self.learn(half_widths(verdict, self.confidence), larger_only=best is not None)
             best = self.search.go_on(most=MOST_PROPOSALS)
         return (*sure, False) if sure is not None else (None, None, False)
 
@@ -202,7 +245,8 @@ class Choosing:
     def learn(self, own: Mapping[Key, float], *, larger_only: bool) -> None:
         """Half widths of a set that was looked at replace those assumed."""
         for key, half in own.items():
-            self.search.half[key] = max(half, self.search.half.get(key, 0.0)) if larger_only else half
+            known = self.search.kept_free.half
+            known[key] = max(half, known.get(key, 0.0)) if larger_only else half
         self.search.reconsider()
 
     def runners_up(self, best: Set) -> tuple[Set, ...]:
@@ -230,7 +274,8 @@ class Choosing:
         """A run set with its figures."""
         variant = self.runs.variants[chosen]
         margins = self.search.margins(chosen)
-        slack = {k: m - self.search.half.get(k, self.search.other_half) for k, m in margins.items()}
+        uncapped = dataclasses.replace(self.search.kept_free, most=np.inf)
+        slack = {key: uncapped.of(key, margin) for key, margin in margins.items()}
         worst: Key = min(slack, key=slack.__getitem__, default=("", ""))
         return PricedSet(
             measures=self.choice.titles(chosen),
@@ -272,8 +317,29 @@ class Choosing:
         return found
 
 
-def halves(verdict: Verdict, confidence: float) -> dict[Key, float]:
-    """Half width (K) of every margin at a confidence; none where spreads were left out."""
-    return {
-        (row.part, row.duty): half_width(row.sd, confidence) for row in verdict.rows if row.sd is not None
-    }
+def refuse_wrong(
+    project: Project,
+    by: str,
+    names: Iterable[str],
+    confidence: float | None,
+    prices: Mapping[str, float] | None,
+) -> None:
+    """Refused where an option cannot be used."""
+    found = Findings()
+    for name in names:
+        if name not in project.measures:
+            found.append(unknown(f"unknown measure {name!r}", name, project.measures))
+    if prices is None and by not in BY:
+        found.append(Finding("error", "nothing of that name to minimise", got=by, allowed=listed(BY)))
+    if confidence is not None and not 0.5 <= confidence < 1.0:
+        found.append(
+            Finding(
+                "error",
+                "confidence out of range",
+                got=f"{100 * confidence:g} %",
+                allowed="50 % to below 100 %",
+            )
+        )
+    if not project.measures:
+        found.append(Finding("error", "the kit has no measures", next_step="add `measures` to kit.yaml"))
+    found.refuse_errors()

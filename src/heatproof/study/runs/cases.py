@@ -1,12 +1,11 @@
 """Margins and a few figures of one variant in some duties: what every search and sweep asks for."""
 
 import dataclasses
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Any
 
 import numpy as np
-from joblib import Parallel, delayed
 
 from heatproof.assembly.model import Solved, lay_network
 from heatproof.kit.findings import Refused
@@ -14,7 +13,8 @@ from heatproof.kit.records.duty import Duty
 from heatproof.kit.records.variant import Variant
 from heatproof.network import signals as S
 from heatproof.network.laid import Network
-from heatproof.study.switches import Facts, switch_facts
+from heatproof.numerics.at_once import Progress, at_once, counted
+from heatproof.study.runs.switches import Facts, switch_facts
 from heatproof.verdict.judged import judged
 from heatproof.verdict.margins import margins_in
 from heatproof.verdict.solving import DutyNotSolved, Pace, solve_duty_of
@@ -60,16 +60,16 @@ Laid = tuple[Variant, Network | str]
 
 
 def lay(variant: Variant) -> Laid:
-    """Once for all duties."""
+    """The network of a variant, laid once for all its duties."""
     try:
         return variant, lay_network(variant)
     except ValueError as error:  # values that no real part has, such as a core better than its flows allow
         return variant, str(error)
 
 
-def run_case(one: Case) -> Outcome:
+def run_case(driven: Case) -> Outcome:
     """Solves every duty. What cannot be solved or driven is told, not raised."""
-    return run_laid(lay(one.variant), one.duties)
+    return run_laid(lay(driven.variant), driven.duties)
 
 
 def run_laid(laid: Laid, duties: Mapping[str, Duty], pace: Pace | None = None) -> Outcome:
@@ -104,24 +104,19 @@ def charge_temperature(solved: Solved) -> float:
     return float(plenum.max(initial=0.0))
 
 
-def run_cases(
-    cases: Sequence[Case], *, jobs: int = 2, progress: Callable[[int, int, str], None] | None = None
-) -> list[Outcome]:
-    """In order, over threads: kernels run without the interpreter's lock and nothing has to be loaded."""
-    found = []
-    work = Parallel(n_jobs=max(jobs, 1), prefer="threads", return_as="generator")
-    for one in work(delayed(run_case)(one) for one in cases):
-        found.append(one)
-        if progress is not None:
-            progress(len(found), len(cases), str(len(found)))
-    return found
+def run_cases(cases: Sequence[Case], *, jobs: int = 2, progress: Progress | None = None) -> list[Outcome]:
+    """Outcomes in the order of the cases, `jobs` cases at a time."""
+    tell, outcomes = counted(progress, len(cases)), []
+    for outcome in at_once(run_case, cases, jobs):
+        outcomes.append(outcome)
+        tell(str(len(outcomes)))
+    return outcomes
 
 
-def run_split(one: Case, *, jobs: int = 2) -> Outcome:
+def run_split(split: Case, *, jobs: int = 2) -> Outcome:
     """One case, its duties over threads."""
-    laid = lay(one.variant)
-    work = (delayed(run_laid)(laid, {key: duty}) for key, duty in one.duties.items())
-    return joined(Parallel(n_jobs=jobs, prefer="threads")(work))
+    laid = lay(split.variant)
+    return joined(at_once(lambda key: run_laid(laid, {key: split.duties[key]}), split.duties, jobs))
 
 
 def joined(outcomes: Iterable[Outcome]) -> Outcome:
@@ -130,24 +125,25 @@ def joined(outcomes: Iterable[Outcome]) -> Outcome:
     unsolved: dict[str, str] = {}
     facts: dict[str, Facts] = {}
     power, charge, rows = 0.0, 0.0, 0
-    for one in outcomes:
-        margins |= one.margins
-        facts |= one.facts
-        unsolved |= one.unsolved
-        power, charge, rows = max(power, one.power), max(charge, one.charge), rows + one.rows
+    for outcome in outcomes:
+        margins |= outcome.margins
+        facts |= outcome.facts
+        unsolved |= outcome.unsolved
+        power, charge = max(power, outcome.power), max(charge, outcome.charge)
+        rows += outcome.rows
     return Outcome(margins, power, charge, unsolved, facts, rows)
 
 
 # --- plain data, for workers elsewhere and files -----------------------------------------------------------
-def run_plain(one: Case) -> dict[str, Any]:
+def run_plain(driven: Case) -> dict[str, Any]:
     """`run_case` as plain data."""
-    found = run_case(one)
+    outcome = run_case(driven)
     return {
-        "margins": [[part, duty, margin] for (part, duty), margin in found.margins.items()],
-        "power": found.power,
-        "charge": found.charge,
-        "unsolved": found.unsolved,
-        "facts": found.facts,
+        "margins": [[part, duty, margin] for (part, duty), margin in outcome.margins.items()],
+        "power": outcome.power,
+        "charge": outcome.charge,
+        "unsolved": outcome.unsolved,
+        "facts": outcome.facts,
     }
 
 

@@ -11,10 +11,11 @@ from heatproof.kit.project import Project
 from heatproof.kit.records.duty import Duty
 from heatproof.kit.records.variant import Variant
 from heatproof.network.ledger import split_rise
-from heatproof.study.check import Progress, variant_of
-from heatproof.study.measure_sets import choice_of
-from heatproof.study.runs import charge_temperature
-from heatproof.study.spool import time_to_boost
+from heatproof.numerics.at_once import Progress
+from heatproof.study.questions.check import variant_of
+from heatproof.study.questions.spool import time_to_boost
+from heatproof.study.runs.cases import charge_temperature
+from heatproof.study.search.measure_sets import choice_of
 from heatproof.verdict.judged import Judged, judged
 from heatproof.verdict.margins import margin_in
 from heatproof.verdict.solving import solve_all

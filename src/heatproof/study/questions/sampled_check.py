@@ -8,9 +8,10 @@ import numpy as np
 from heatproof.kit.findings import Finding, Refused
 from heatproof.kit.project import Project
 from heatproof.kit.records.variant import Variant
-from heatproof.study.check import Progress, variant_of
-from heatproof.study.sampling import Agreement, Sampled, agreement, sample
-from heatproof.study.switches import Reason, facts_of, reasons
+from heatproof.numerics.at_once import Progress
+from heatproof.study.questions.check import variant_of
+from heatproof.study.runs.sampling import Agreement, Sampled, agreement, sample
+from heatproof.study.runs.switches import Reason, facts_of, reasons
 from heatproof.verdict.spread import Sensitivities
 from heatproof.verdict.spread_runs import Key
 from heatproof.verdict.verdict import Verdict

@@ -1,16 +1,14 @@
 """What would help one part most: every measure that is not fitted, fitted once."""
 
-from collections.abc import Callable
 from dataclasses import dataclass
-
-from joblib import Parallel, delayed
 
 from heatproof.assembly.model import Solved, lay_network
 from heatproof.kit.findings import Refused
 from heatproof.kit.project import Project
 from heatproof.kit.records.duty import Duty
 from heatproof.kit.records.variant import Variant
-from heatproof.study.measure_sets import Choice, Set, choice_of
+from heatproof.numerics.at_once import Tell, at_once
+from heatproof.study.search.measure_sets import Choice, Set, choice_of
 from heatproof.verdict.judged import Judged, judged
 from heatproof.verdict.margins import margin_in
 from heatproof.verdict.solving import DutyNotSolved, Pace, solve_duty_of
@@ -38,7 +36,7 @@ def measures_that_help(
     solved: Solved,
     *,
     jobs: int = 2,
-    tell: Callable[[str], None] = lambda what: None,
+    tell: Tell = lambda what: None,
 ) -> tuple[Help, ...]:
     """One run of one duty for every measure not fitted, those that gain most first. part: key of what is judged.
 
@@ -52,9 +50,7 @@ def measures_that_help(
     if start is None:
         return ()
     open_ = [i for i in range(choice.size) if i not in fitted]
-    work = Parallel(n_jobs=jobs, prefer="threads", return_as="generator")(
-        delayed(helped)(project, choice, fitted, i, part, duty, start, pace) for i in open_
-    )
+    work = at_once(lambda i: helped(project, choice, fitted, i, part, duty, start, pace), open_, jobs)
     found = []
     for i, one in zip(open_, work, strict=True):
         tell(choice.names[i])

@@ -11,26 +11,22 @@ import itertools
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
-import numpy as np
-from joblib import Parallel, delayed
-
 from heatproof.kit.findings import Finding, Findings, Refused, listed
 from heatproof.kit.project import Project
 from heatproof.kit.records.duty import Duty
 from heatproof.kit.records.variant import Variant
 from heatproof.laws.vehicle import air_to_boil, limiting_ambient
-from heatproof.study.bracket import Edge, last_that_holds
-from heatproof.study.check import Progress, check, variant_of
-from heatproof.study.conditions import on_day, powered
-from heatproof.study.runs import Outcome, case, run_case
+from heatproof.numerics.at_once import Progress, at_once, counted
+from heatproof.study.questions.check import check, variant_of
+from heatproof.study.runs.cases import Outcome, case, run_case
+from heatproof.study.runs.conditions import on_day, powered
+from heatproof.study.runs.slack import Slack, half_widths
+from heatproof.study.search.bracket import Edge, last_that_holds
 from heatproof.units.si import degC
 from heatproof.verdict.judged import called, judged, unknown_part
-from heatproof.verdict.spread import half_width
-from heatproof.verdict.spread_runs import Key
 
 COLDEST, HOTTEST = degC(-20.0), degC(60.0)
 WITHIN = 0.25  # K
-UNSOLVED = -400.0  # K
 
 
 @dataclass(frozen=True)
@@ -92,17 +88,15 @@ def rating(
     refuse_levels(levels, altitudes)
     built, said = variant_of(project, variant)
     left_out = parts_named(built, without)
-    half = assumed_halves(project, built, spreads, jobs)
+    slack = assumed_slack(project, built, spreads, jobs)
     grid = list(itertools.product(levels, by_use, altitudes, air_conditioning))
-    made = Parallel(n_jobs=jobs, prefer="threads", return_as="generator")(
-        delayed(cell)(built, by_use[use], level, use, altitude, ac, half, left_out)
-        for level, use, altitude, ac in grid
-    )
+    tell = counted(progress, len(grid))
     cells = []
-    for one in made:
-        cells.append(one)
-        if progress is not None:
-            progress(len(cells), len(grid), f"{one.use}, {100 * one.level:.0f} %")
+    for made in at_once(
+        lambda at: cell(built, by_use[at[1]], at[0], at[1], at[2], at[3], slack, left_out), grid, jobs
+    ):
+        cells.append(made)
+        tell(f"{made.use}, {100 * made.level:.0f} %")
     from heatproof.verdict.cautions import cautions_for
 
     return Rating(
@@ -178,21 +172,11 @@ def refuse_levels(levels: Sequence[float], altitudes: Sequence[float | None]) ->
     found.refuse_errors()
 
 
-def assumed_halves(project: Project, built: Variant, spreads: bool, jobs: int) -> dict[Key, float]:
-    """Half width (K) of every margin of this variant on its own days; from stored results where there are any."""
+def assumed_slack(project: Project, built: Variant, spreads: bool, jobs: int) -> Slack:
+    """Keeps free the spread of this variant on its own days; from stored results where there are any."""
     if not spreads:
-        return {}
-    rows = check(project, built.fitted, spreads=True, jobs=jobs).rows
-    return {(r.part, r.duty): half_width(r.sd, built.confidence) for r in rows if r.sd is not None}
-
-
-def slack_of(outcome: Outcome, half: Mapping[Key, float]) -> tuple[float, Key]:
-    """Least left after the spread (K) and where; UNSOLVED where a duty was not solved."""
-    if outcome.unsolved:
-        return UNSOLVED, ("", next(iter(outcome.unsolved)))
-    left = {key: margin - half.get(key, 0.0) for key, margin in outcome.margins.items()}
-    key = min(left, key=left.__getitem__, default=("", ""))
-    return left.get(key, np.inf), key
+        return Slack()
+    return Slack(half_widths(check(project, built.fitted, spreads=True, jobs=jobs), built.confidence))
 
 
 def cell(
@@ -202,7 +186,7 @@ def cell(
     use: str,
     altitude: float | None,
     air_conditioning: bool | None,
-    half: Mapping[Key, float],
+    slack: Slack,
     left_out: tuple[str, ...] = (),
 ) -> Cell:
     """One cell: every duty of the use on hotter and hotter days."""
@@ -213,7 +197,7 @@ def cell(
         outcome = run_case(case(scaled, days))
         margins = {key: margin for key, margin in outcome.margins.items() if key[0] not in left_out}
         outcome = dataclasses.replace(outcome, margins=margins)
-        return slack_of(outcome, half)[0], outcome
+        return slack.least(outcome)[0], outcome
 
     own = min(duty.air.ambient for duty in duties.values())
     first: list[tuple[float, Outcome]] = []
@@ -227,7 +211,7 @@ def cell(
         noted, start=own, near=COLDEST, far=HOTTEST, slope=-1.0, slack_within=WITHIN, value_within=WITHIN
     )
     lat, atb = by_formula(scaled, *first[0])
-    return described(edge, lat, atb, level, use, altitude, air_conditioning, half)
+    return described(edge, lat, atb, level, use, altitude, air_conditioning, slack)
 
 
 def described(
@@ -238,10 +222,10 @@ def described(
     use: str,
     altitude: float | None,
     air_conditioning: bool | None,
-    half: Mapping[Key, float],
+    slack: Slack,
 ) -> Cell:
     """A cell from where the slack ran out."""
-    part, duty = slack_of(edge.found, half)[1]
+    part, duty = slack.least(edge.found)[1]
     unsolved = "; ".join((edge.beyond or edge.found).unsolved.values())
     return Cell(
         level=level,

@@ -1,8 +1,7 @@
 """Where one part of a project gets its degrees from."""
 
 import dataclasses
-import itertools
-from collections.abc import Callable, Iterable
+from collections.abc import Iterable
 from dataclasses import dataclass
 
 from heatproof.assembly.model import Solved, lay_network
@@ -10,9 +9,10 @@ from heatproof.kit.findings import Finding, Refused, Where, listed, nearest
 from heatproof.kit.project import Project
 from heatproof.kit.records.duty import Duty
 from heatproof.kit.records.variant import Variant
-from heatproof.study.check import Progress, variant_of
-from heatproof.study.helps import Help, measures_that_help
-from heatproof.study.stored import Store
+from heatproof.numerics.at_once import Progress, counted
+from heatproof.study.questions.check import variant_of
+from heatproof.study.questions.helps import Help, measures_that_help
+from heatproof.study.store import VerdictStore
 from heatproof.verdict.explain import Explanation, explain_at, find_part, worst_duty
 from heatproof.verdict.judged import Judged
 from heatproof.verdict.margins import margins_in
@@ -62,7 +62,7 @@ def explain(
         return told
     if helps:
         pair = (key, project.duties[key])
-        steps = count(1, len(project.measures) - len(built.fitted), progress)
+        steps = counted(progress, len(project.measures) - len(built.fitted))
         gained = measures_that_help(project, built, found.part, pair, solved[key], jobs=jobs, tell=steps)
         told = dataclasses.replace(told, helps=gained)
     if not spreads:
@@ -72,12 +72,6 @@ def explain(
         return dataclasses.replace(told, moves_left_out=True)
     moves = matrix.of((found.part, key))
     return dataclasses.replace(told, moves=tuple(m for m in moves[:MOST_MOVES] if abs(m[1]) > 1e-3))
-
-
-def count(first: int, steps: int, progress: Progress | None) -> Callable[[str], None]:
-    """Tells one step more at every call."""
-    numbers = itertools.count(first)
-    return lambda what: progress(min(next(numbers), steps), steps, what) if progress is not None else None
 
 
 def named_duty(project: Project, name: str) -> dict[str, Duty]:
@@ -129,7 +123,7 @@ def matrix_for(
     only_stored: bool,
 ) -> Sensitivities | None:
     """Stored sensitivities of this variant, else those of this part in this duty (None if `only_stored`)."""
-    kept = Store(project, variant.fitted, spreads=True).load() if not variant.changed else None
+    kept = VerdictStore(project, variant.fitted, spreads=True).load() if not variant.changed else None
     if kept is not None and kept.sensitivities is not None:
         return kept.sensitivities
     if only_stored:

@@ -5,13 +5,13 @@ from typing import TYPE_CHECKING, Any
 
 from heatproof.assembly.model import Solved
 from heatproof.session import plots, tables
-from heatproof.study.chosen import Chosen
-from heatproof.study.compare import Comparison
-from heatproof.study.explain import Explained
-from heatproof.study.rating import Rating
-from heatproof.study.size import Sized
-from heatproof.study.sweep import Swept
-from heatproof.study.tolerance import Tolerances
+from heatproof.study.questions.choose import Chosen
+from heatproof.study.questions.compare import Comparison
+from heatproof.study.questions.explain import Explained
+from heatproof.study.questions.rating import Rating
+from heatproof.study.questions.size import Sized
+from heatproof.study.questions.sweep import Swept
+from heatproof.study.questions.tolerance import Tolerances
 from heatproof.verdict.cautions import USUAL
 from heatproof.verdict.verdict import Verdict
 from heatproof.verdict.words import ZERO_C

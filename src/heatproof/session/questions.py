@@ -23,6 +23,7 @@ from heatproof.kit import project as kit_project
 from heatproof.kit import read as kit_read
 from heatproof.kit.findings import Refused
 from heatproof.kit.records import variant as kit_variant
+from heatproof.numerics.at_once import Progress
 from heatproof.session.answers import (
     CheckAnswer,
     ChooseAnswer,
@@ -36,20 +37,20 @@ from heatproof.session.answers import (
     ToleranceAnswer,
     answer,
 )
-from heatproof.study import check as study_check
-from heatproof.study import choose as study_choose
-from heatproof.study import compare as study_compare
-from heatproof.study import explain as study_explain
-from heatproof.study import rating as study_rating
-from heatproof.study import size as study_size
-from heatproof.study import sweep as study_sweep
-from heatproof.study import tolerance as study_tolerance
+from heatproof.study.questions import check as study_check
+from heatproof.study.questions import choose as study_choose
+from heatproof.study.questions import compare as study_compare
+from heatproof.study.questions import explain as study_explain
+from heatproof.study.questions import rating as study_rating
+from heatproof.study.questions import size as study_size
+from heatproof.study.questions import sweep as study_sweep
+from heatproof.study.questions import tolerance as study_tolerance
 from heatproof.verdict.solving import solve_all
 
 if TYPE_CHECKING:
     from heatproof.report.release import Built
     from heatproof.report.sheets.build import Sheet
-    from heatproof.study.bay import BayView
+    from heatproof.study.questions.bay import BayView
 
 Source = str | Path | kit_project.Project | kit_variant.Variant
 """What a question may be asked of: a project's folder, a project, or one variant of it."""
@@ -128,7 +129,7 @@ def check(
     spreads: bool = True,
     fresh: bool = False,
     jobs: int = 2,
-    progress: study_check.Progress | None = None,
+    progress: Progress | None = None,
 ) -> CheckAnswer:
     """Does every limit hold, in every duty, and how surely? spreads: False leaves confidences out and is quicker.
 
@@ -154,7 +155,7 @@ def explain(
     spreads: bool = True,
     helps: bool = False,
     jobs: int = 2,
-    progress: study_check.Progress | None = None,
+    progress: Progress | None = None,
 ) -> ExplainAnswer:
     """Where a part's degrees come from. duty: its worst where left out; time: s, the deciding instant where left out.
 
@@ -197,7 +198,7 @@ def compare(
     parts: Sequence[str] = (),
     spreads: bool = False,
     jobs: int = 2,
-    progress: study_check.Progress | None = None,
+    progress: Progress | None = None,
 ) -> CompareAnswer:
     """Variants side by side. others: `base`, `all`, `as fitted`, `a,b`, `name=a,b`, or variants.
 
@@ -233,7 +234,7 @@ def choose(
     leave: Iterable[str] = (),
     spreads: bool = True,
     jobs: int = 2,
-    progress: study_check.Progress | None = None,
+    progress: Progress | None = None,
 ) -> ChooseAnswer:
     """The cheapest set of measures that holds every limit. by: cost, mass or labour; prices: weights in its place.
 
@@ -261,7 +262,7 @@ def tolerance(
     spreads: bool = True,
     draws: int = 40,
     jobs: int = 2,
-    progress: study_check.Progress | None = None,
+    progress: Progress | None = None,
 ) -> ToleranceAnswer:
     """How far values may be off before a limit is lost. paths: those that depend on fitting where left out."""
     project, fitted = asked(source, variant)
@@ -280,7 +281,7 @@ def rating(
     spreads: bool = True,
     without: Iterable[str] = (),
     jobs: int = 2,
-    progress: study_check.Progress | None = None,
+    progress: Progress | None = None,
 ) -> RatingAnswer:
     """Highest ambient at which every limit holds, by use and share of the boost. without: parts that do not bound it."""
     project, fitted = asked(source, variant)
@@ -308,7 +309,7 @@ def size(
     population: int = 8,
     seed: int = 0,
     workers: int = 2,
-    progress: study_check.Progress | None = None,
+    progress: Progress | None = None,
 ) -> SizeAnswer:
     """Sizes within ranges (`cores.radiator.depth=20 mm..40 mm`) that leave most. aim: margin, power or mass."""
     project, fitted = asked(source, variant)
@@ -329,7 +330,7 @@ def sweep(
     count: int = 0,
     seed: int = 0,
     workers: int = 2,
-    progress: study_check.Progress | None = None,
+    progress: Progress | None = None,
 ) -> SweepAnswer:
     """Many variants: every set of measures, ranges in steps (`air.passages.vent.area=50 cm2..250 cm2:5`), or `count` draws."""
     project, fitted = asked(source, variant)
@@ -343,7 +344,7 @@ def bay(
     source: Source, variant: Fitted = None, *, duty: str | None = None, time: float | None = None
 ) -> "BayView":
     """Surface temperatures, local peaks and clearances at one instant, where parts have shapes."""
-    from heatproof.study.bay import look
+    from heatproof.study.questions.bay import look
 
     project, fitted = asked(source, variant)
     return look(project, fitted, duty=duty, time=time)

@@ -12,12 +12,12 @@ import numpy as np
 from heatproof.assembly.model import Solved
 from heatproof.network import signals as S
 from heatproof.report.extras import need
-from heatproof.study.chosen import Chosen
-from heatproof.study.compare import Comparison
-from heatproof.study.rating import Rating
-from heatproof.study.size import Sized
-from heatproof.study.sweep import Swept
-from heatproof.study.tolerance import Tolerances
+from heatproof.study.questions.choose import Chosen
+from heatproof.study.questions.compare import Comparison
+from heatproof.study.questions.rating import Rating
+from heatproof.study.questions.size import Sized
+from heatproof.study.questions.sweep import Swept
+from heatproof.study.questions.tolerance import Tolerances
 from heatproof.units.quantity import Quantity
 from heatproof.units.show import in_unit
 from heatproof.verdict.explain import Explanation

@@ -46,7 +46,7 @@ def file_of(module: str) -> str | None:
 
 def holds_compiled(tree: ast.Module) -> bool:
     """Whether a function is compiled here: decorated, or handed to the compiler."""
-    words = {"compiled", "njit", "jit", "vectorize", "guvectorize", "cfunc"}
+    words = {"compiled", "compiled_inner", "njit", "jit", "vectorize", "guvectorize", "cfunc"}
     for node in ast.walk(tree):
         heads = node.decorator_list if isinstance(node, ast.FunctionDef) else []
         heads = heads + ([node] if isinstance(node, ast.Call) else [])

@@ -8,13 +8,14 @@ import numpy as np
 from heatproof.assembly.parts import lay_masses
 from heatproof.kit.records.variant import Variant
 from heatproof.network import arrays as A
+from heatproof.network import flow
 from heatproof.network import signals as S
 from heatproof.network.builder import NetworkBuilder
 from heatproof.network.coefficients import duct_coefficients, exchanger_coefficients
-from heatproof.network.flow import solve_flows
 from heatproof.network.laid import Network
 from heatproof.network.rates import unpack
 from heatproof.network.solve import make_work, uniform_state
+from heatproof.numerics.compiled import compiled
 
 Layer = Callable[[NetworkBuilder, Variant], None]
 T_AMBIENT = 300.0
@@ -28,6 +29,12 @@ NO_TANK = {
     "liquid": 8e-3,
     "fill_temperature": 293.15,
 }
+
+
+@compiled
+def solve_flows(model, around, work):
+    """The flow kernel, which the product calls from kernels only."""
+    return flow.solve_flows(model, around, work)
 
 
 def network_of(variant: Variant, *layers: Layer) -> Network:

@@ -15,14 +15,36 @@ from heatproof.assembly.duties.samples import duty_samples
 from heatproof.assembly.model import Solved, lay_network, solve
 from heatproof.assembly.surroundings import surroundings
 from heatproof.kit.read import read_project
+from heatproof.network import back_pressure, engine
 from heatproof.network import signals as S
-from heatproof.network.back_pressure import air_of_most_power, breathing, with_air
-from heatproof.network.engine import DEMAND, SPEED, engine_signals
+from heatproof.network.engine import DEMAND, SPEED
 from heatproof.network.solve import make_work, uniform_state
+from heatproof.numerics.compiled import compiled
 from heatproof.verdict.watch import held_by_exhaust, short_of_power
 
 EXAMPLE = Path(heatproof.__file__).parent / "examples" / "hatchback"
 NARROW = (0.018, 0.016, 0.014)  # m, tail pipe; the example has 48 mm for 165 kW
+
+
+# Ways in from Python to kernels that the product calls from kernels only.
+@compiled
+def breathing(model, around, N, T_m, p_intake):
+    return back_pressure.breathing(model, around, N, T_m, p_intake)
+
+
+@compiled
+def with_air(model, around, sample, T, p_intake, air, mixture, sig):
+    return back_pressure.with_air(model, around, sample, T, p_intake, air, mixture, sig)
+
+
+@compiled
+def air_of_most_power(model, around, sample, T, p_intake, air_full, sig):
+    return back_pressure.air_of_most_power(model, around, sample, T, p_intake, air_full, sig)
+
+
+@compiled
+def engine_signals(model, around, sample, T, p_intake, sig):
+    engine.engine_signals(model, around, sample, T, p_intake, sig)
 
 
 @cache

@@ -134,7 +134,13 @@ def power_factor_mixture(lam: float) -> float:
 
     Source: Heywood ch. 15 curves of imep against mixture, from memory; uncertain.
     """
-    return float(np.interp(lam, _MIXTURE, _MIXTURE_POWER))
+    if lam <= _MIXTURE[0]:
+        return _MIXTURE_POWER[0]
+    for i in range(1, _MIXTURE.size):  # a loop: np.interp allocates, and this is asked at every engine pass
+        if lam < _MIXTURE[i]:
+            slope = (_MIXTURE_POWER[i] - _MIXTURE_POWER[i - 1]) / (_MIXTURE[i] - _MIXTURE[i - 1])
+            return slope * (lam - _MIXTURE[i - 1]) + _MIXTURE_POWER[i - 1]
+    return _MIXTURE_POWER[-1]
 
 
 def efficiency_at_mixture(eta_stoichiometric: float, lam: float) -> float:

@@ -292,6 +292,7 @@ class Work(NamedTuple):
     boil: np.ndarray  # (2, cells): conductance past saturation, saturation temperature
     rate: np.ndarray  # W (1/s for lifts and fans)
     energy: np.ndarray  # [in, out, positive part of in] W
+    tried: np.ndarray  # (2, signals): of an engine asked for more than it can give
 
 
 SLOPE, LAW_A, LAW_B, DRIVE = 0, 1, 2, 3  # rows of Work.law

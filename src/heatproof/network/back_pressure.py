@@ -24,7 +24,7 @@ from heatproof.network.engine import (
 )
 from heatproof.network.fluids import R_AIR
 from heatproof.network.turbo import turbo_pass
-from heatproof.numerics.compiled import compiled
+from heatproof.numerics.compiled import compiled_inner
 
 GOLDEN = 0.6180339887498949
 STEPS = 24  # of air from none to full load, among which the highest power is looked for
@@ -38,7 +38,7 @@ AS_GOOD = 1e-4  # of the highest power: what was settled is kept
 BEYOND = 1.002  # times the air of the highest power: what holds the engine there
 
 
-@compiled
+@compiled_inner
 def breathing(model, around, N, T_m, p_intake):
     """m3/s swept, kg/s of air per Pa in the manifold, friction W, and air of full load kg/s."""
     e = model.engine[0]
@@ -49,7 +49,7 @@ def breathing(model, around, N, T_m, p_intake):
     return swept, per_pascal, e.friction_factor * motored_friction_pressure(N) * swept, per_pascal * p_full
 
 
-@compiled
+@compiled_inner
 def with_air(model, around, sample, T, p_intake, air, mixture, sig):
     """Brake power (W) with so much air (kg/s), all signals of it in `sig`; below `NO_BOOST` where it cannot be had."""
     e = model.engine[0]
@@ -86,7 +86,7 @@ def with_air(model, around, sample, T, p_intake, air, mixture, sig):
     return power
 
 
-@compiled
+@compiled_inner
 def air_of_most_power(model, around, sample, T, p_intake, air_full, sig):
     """Air (kg/s) at the highest brake power, and that power (W).
 
@@ -115,7 +115,7 @@ def air_of_most_power(model, around, sample, T, p_intake, air_full, sig):
     return low, with_air(model, around, sample, T, p_intake, low, rich, sig)
 
 
-@compiled
+@compiled_inner
 def air_for_demand(model, around, sample, T, p_intake, most_air, most, sig):
     """Air (kg/s) and mixture for a demand below the highest power (W), on the near side of it, by bisection."""
     e, demand = model.engine[0], sample[DEMAND]
@@ -132,31 +132,39 @@ def air_for_demand(model, around, sample, T, p_intake, most_air, most, sig):
     return high, mixture
 
 
-@compiled
-def limit_beyond(model, around, sample, T, p_intake, air, air_full, sig):
+@compiled_inner
+def copy_signals(sig, to):
+    for k in range(sig.size):
+        to[k] = sig[k]
+
+
+@compiled_inner
+def limit_beyond(model, around, sample, T, p_intake, air, air_full, sig, beyond_sig):
     """Signals of what holds the engine at its highest power: its exhaust, its turbine (boost short, Pa), or neither."""
     e = model.engine[0]
     sig[S.HELD_BY_EXHAUST], sig[S.BOOST_SHORT] = 0.0, 0.0
     if BEYOND * air > air_full:
         return
-    p_m, tried = sig[S.MANIFOLD_PRESSURE], np.copy(sig)
-    beyond = with_air(model, around, sample, T, p_intake, BEYOND * air, e.mixture_full, tried)
+    p_m = sig[S.MANIFOLD_PRESSURE]
+    copy_signals(sig, beyond_sig)
+    beyond = with_air(model, around, sample, T, p_intake, BEYOND * air, e.mixture_full, beyond_sig)
     if NO_WAY_OUT < beyond <= NO_BOOST:
         sig[S.BOOST_SHORT] = p_m * (air_full / air - 1.0)
     else:
         sig[S.HELD_BY_EXHAUST] = 1.0
 
 
-@compiled
-def held_by_exhaust(model, around, sample, T, p_intake, sig):
+@compiled_inner
+def held_by_exhaust(model, around, sample, T, p_intake, sig, scratch):
     """Signals of an engine suspected past its highest power: what it can reach, or the demand below that.
 
-    Where what was settled is as good, it stays.
+    Where what was settled is as good, it stays. scratch: (2, S.COUNT).
     """
     unsettled, power = sig[S.HELD_BY_EXHAUST] == UNSETTLED, sig[S.BRAKE_POWER]
     sig[S.HELD_BY_EXHAUST] = 0.0
     _, _, _, air_full = breathing(model, around, sample[SPEED], T[model.engine[0].plenum], p_intake)
-    tried = np.copy(sig)
+    tried = scratch[0]
+    copy_signals(sig, tried)
     air, most = air_of_most_power(model, around, sample, T, p_intake, air_full, tried)
     if most <= NO_BOOST or (not unsettled and power >= (1.0 - AS_GOOD) * most):
         return
@@ -164,5 +172,5 @@ def held_by_exhaust(model, around, sample, T, p_intake, sig):
         air, mixture = air_for_demand(model, around, sample, T, p_intake, air, most, tried)
         with_air(model, around, sample, T, p_intake, air, mixture, tried)
     else:
-        limit_beyond(model, around, sample, T, p_intake, air, air_full, tried)
-    sig[:] = tried
+        limit_beyond(model, around, sample, T, p_intake, air, air_full, tried, scratch[1])
+    copy_signals(tried, sig)

@@ -9,10 +9,10 @@ from heatproof.network import signals as S
 from heatproof.network.arrays import EXHAUST, VEHICLE_SPEED_COUNTS
 from heatproof.network.flow import GRAVITY
 from heatproof.network.fluids import density, saturation_temperature
-from heatproof.numerics.compiled import compiled
+from heatproof.numerics.compiled import compiled, compiled_inner
 
 
-@compiled
+@compiled_inner
 def table_value(m, ln_m0, step, ln_values):
     """exp of a straight line in ln m; slope held beyond the ends."""
     x = (np.log(max(m, 1e-9)) - ln_m0) / step
@@ -21,13 +21,13 @@ def table_value(m, ln_m0, step, ln_values):
     return np.exp(ln_values[i] * (1.0 - f) + ln_values[i + 1] * f)
 
 
-@compiled
+@compiled_inner
 def upstream(br, ju, k, m):
     """Temperature index of what enters branch k at flow m."""
     return ju[br[k].first].mass if m >= 0.0 else ju[br[k].second].mass
 
 
-@compiled
+@compiled_inner
 def downstream(br, ju, k, m):
     """Temperature index that takes up heat given to the stream of branch k: its cell, else what it enters."""
     if br[k].cell >= 0:
@@ -35,14 +35,14 @@ def downstream(br, ju, k, m):
     return ju[br[k].second].mass if m >= 0.0 else ju[br[k].first].mass
 
 
-@compiled
+@compiled_inner
 def capacity_rate(br, m, sig, k):
     """|m| cp of branch k (W/K)."""
     cp = sig[S.EXHAUST_CP] if br[k].fluid == EXHAUST else br[k].cp
     return abs(m[k]) * cp
 
 
-@compiled
+@compiled_inner
 def surface_coefficients(cv, pressure, T, speed, vehicle, g):
     """Conductances of surfaces in air."""
     for k in range(cv.size):
@@ -55,7 +55,7 @@ def surface_coefficients(cv, pressure, T, speed, vehicle, g):
         g[k] = row.area * surface_coefficient(T[row.i], T[row.j], pressure, row.length, u, row.orientation)
 
 
-@compiled
+@compiled_inner
 def wetted_coefficients(we, m, g):
     """Conductances between walls and the liquid that wets them."""
     for k in range(we.size):
@@ -102,7 +102,7 @@ def held_conductance(G, C, T_in, T_metal, T_other):
     return C * reach / gap if G * gap > C * reach else G
 
 
-@compiled
+@compiled_inner
 def hold_outlets(ex, br, ju, T, m, sig, g):
     """Second law for metal of another time: a steady core's one metal temperature may stand behind a stream's
     outlet, and the conductance that gives its steady heat would carry a stream past metal still cold, or still hot.
@@ -116,7 +116,7 @@ def hold_outlets(ex, br, ju, T, m, sig, g):
         g[1, k] = held_conductance(g[1, k], Cc, Tc, T[row.metal], Th)
 
 
-@compiled
+@compiled_inner
 def tank_pressure(model, around, T, number):
     """Pa over ambient in an expansion tank: trapped air squeezed by the coolant's expansion, up to the cap."""
     tank = around.tanks[number]
@@ -137,7 +137,7 @@ def tank_pressure(model, around, T, number):
     return min(max(p - around.pressure, 0.0), tank.cap_pressure)
 
 
-@compiled
+@compiled_inner
 def boiling_coefficients(model, around, work):
     """Saturation temperature of every coolant cell, and the conductance past it (0 below)."""
     bo, we, tanks, sig = model.boiling, model.wetted, around.tanks, work.sig

@@ -21,7 +21,7 @@ from heatproof.media.exhaust import (
 from heatproof.network import signals as S
 from heatproof.network.fluids import CP_AIR, R_AIR
 from heatproof.network.turbo import next_boost, spare_power, turbo_pass
-from heatproof.numerics.compiled import compiled
+from heatproof.numerics.compiled import compiled, compiled_inner
 
 T_ENTHALPY = 298.15  # K, zero of sensible enthalpy
 T_VOLUMETRIC = 313.15  # K, manifold temperature at which the volumetric-efficiency curve holds
@@ -51,7 +51,7 @@ def curve(x, xs, ys):
     return ys[-1]
 
 
-@compiled
+@compiled_inner
 def boost_target(e, around, N):
     """Pa over ambient the controller asks for at engine speed N (rev/s)."""
     boost = e.boost - around.pressure if e.boost_absolute == 1 else e.boost
@@ -61,13 +61,13 @@ def boost_target(e, around, N):
     return boost * min(max((N - low) / (e.boost_from - low), 0.0), 1.0)
 
 
-@compiled
+@compiled_inner
 def indicated_efficiency(e, mixture):
     """Indicated work over fuel energy at this relative air/fuel ratio."""
     return e.indicated_efficiency * power_factor_mixture(mixture) * min(mixture, 1.0)
 
 
-@compiled
+@compiled_inner
 def stopped(sig, around):
     """All engine signals of a standing engine."""
     for k in range(S.BRAKE_POWER, S.FIRST_FAN):
@@ -80,13 +80,13 @@ def stopped(sig, around):
     sig[S.EXPANSION_RATIO] = 1.0
 
 
-@compiled
+@compiled_inner
 def air_for(e, mixture, power):
     """Air (kg/s) that burns for so much indicated power (W)."""
     return mixture * e.air_fuel * power / (e.heating_value * indicated_efficiency(e, mixture))
 
 
-@compiled
+@compiled_inner
 def fuel_cut(e, per_pascal, demand, friction):
     """Whether the fuel is cut: so little is asked for that the throttle would be all but shut.
 
@@ -96,7 +96,7 @@ def fuel_cut(e, per_pascal, demand, friction):
     return air_for(e, e.mixture_part, demand + friction) < per_pascal * CUT_PRESSURE
 
 
-@compiled
+@compiled_inner
 def air_asked_for(e, per_pascal, air_full, cut, demand, losses):
     """Air (kg/s) and mixture, fuel cut or not, for a demand (W) and friction with pumping (W).
 
@@ -117,7 +117,7 @@ def air_asked_for(e, per_pascal, air_full, cut, demand, losses):
     return (air_full, e.mixture_full) if air > air_full else (air, mixture)
 
 
-@compiled
+@compiled_inner
 def heat_to_walls(e, exhaust, mixture, T_m, T_coolant, released):
     """W from the gas into head, liners and pistons; none while the fuel is cut."""
     if released <= 0.0:
@@ -137,7 +137,7 @@ def mean_cp(T, T_ambient, mixture):
     )
 
 
-@compiled
+@compiled_inner
 def given(sample, around, sig):
     """What the duty says, into the signals."""
     sig[S.ONE], sig[S.HELD_BY_EXHAUST] = 1.0, 0.0
@@ -148,7 +148,7 @@ def given(sample, around, sig):
     sig[S.SUN] = around.sun
 
 
-@compiled
+@compiled_inner
 def burned(e, air, mixture, cut, pumping, T_m, T_coolant, T_ambient):
     """Balance of the cylinders for so much air (kg/s), fuel cut or not, pumping in W.
 
@@ -169,7 +169,7 @@ def burned(e, air, mixture, cut, pumping, T_m, T_coolant, T_ambient):
     return fuel, exhaust, indicated, eta_c, walls, T3, cp
 
 
-@compiled
+@compiled_inner
 def delivered(sig, e, around, demand, power, air, fuel, exhaust, mixture, eta_c, walls, T3, cp):
     """What the cylinders give and leave, into the signals."""
     sig[S.BRAKE_POWER] = power
@@ -183,14 +183,14 @@ def delivered(sig, e, around, demand, power, air, fuel, exhaust, mixture, eta_c,
     sig[S.CHEMICAL_LOSS] = fuel * e.heating_value * (1.0 - eta_c)
 
 
-@compiled
+@compiled_inner
 def shaft_powers(sig, compression, turbine_work):
     """W into the charge air and out of the gas, into the signals; the bearing takes what lies between."""
     sig[S.COMPRESSION_HEAT], sig[S.TURBINE_WORK] = compression, turbine_work
     sig[S.BEARING_HEAT] = turbine_work - compression
 
 
-@compiled
+@compiled_inner
 def engine_signals(model, around, sample, T, p_intake, sig):
     """Fill the engine's signals for one instant.
 

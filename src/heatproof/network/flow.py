@@ -8,7 +8,7 @@ import numpy as np
 from heatproof.network import signals as S
 from heatproof.network.arrays import DRIVE, LAW_A, LAW_B, SLOPE
 from heatproof.network.fluids import density, kinematic_viscosity
-from heatproof.numerics.compiled import compiled
+from heatproof.numerics.compiled import compiled_inner
 
 GRAVITY = 9.80665
 TOLERANCE = 1e-7  # imbalance over the largest flow
@@ -18,7 +18,7 @@ STALLED = 1e-5  # imbalance accepted where rounding keeps Newton from more
 STEEPEST = 1e-9  # Pa s/kg; a branch without laminar part at rest
 
 
-@compiled
+@compiled_inner
 def branch_laws(br, ju, liquids, pressure, T0, T, lift, sig, law):
     """Coefficients of every branch at the present temperatures: a, b and the driving head (Pa)."""
     a, b, drive = law[LAW_A], law[LAW_B], law[DRIVE]
@@ -52,7 +52,7 @@ def branch_laws(br, ju, liquids, pressure, T0, T, lift, sig, law):
         drive[k] = d
 
 
-@compiled
+@compiled_inner
 def branch_flow(a, b, dp, relief):
     """Flow m (kg/s) and slope dm/dΔp of one branch at pressure difference dp (Pa)."""
     if relief >= 0.0:
@@ -63,7 +63,7 @@ def branch_flow(a, b, dp, relief):
     return 2.0 * dp / (a + r), 1.0 / r
 
 
-@compiled
+@compiled_inner
 def evaluate(br, ju, nets, net, p, law, m, R):
     """Flows of one network at pressures p; R = net inflow of each unknown junction. Returns largest flow."""
     for q in range(nets[net].unknowns):
@@ -83,7 +83,7 @@ def evaluate(br, ju, nets, net, p, law, m, R):
     return largest
 
 
-@compiled
+@compiled_inner
 def laplacian(br, ju, nets, net, slope, L):
     """Sum of branch slopes between unknown junctions; the matrix of Newton's step (symmetric)."""
     n = nets[net].unknowns
@@ -103,7 +103,7 @@ def laplacian(br, ju, nets, net, slope, L):
             L[j, i] -= slope[k]
 
 
-@compiled
+@compiled_inner
 def cholesky(L, n):
     """L Lᵀ in the lower triangle, in place; False where the matrix is not positive definite."""
     for j in range(n):
@@ -122,7 +122,7 @@ def cholesky(L, n):
     return True
 
 
-@compiled
+@compiled_inner
 def cholesky_solve(L, n, x):
     """Solve in place with the factor of `cholesky`."""
     for i in range(n):
@@ -137,7 +137,7 @@ def cholesky_solve(L, n, x):
         x[i] = s / L[i, i]
 
 
-@compiled
+@compiled_inner
 def set_fixed_pressures(ju, around, sig, p):
     q = 0.5 * around.density * sig[S.VEHICLE_SPEED] ** 2
     for i in range(ju.size):
@@ -145,7 +145,7 @@ def set_fixed_pressures(ju, around, sig, p):
             p[i] = ju[i].pressure + ju[i].pressure_coefficient * q
 
 
-@compiled
+@compiled_inner
 def move(ju, nets, net, p, step, size):
     """p + size·step on the unknown junctions of one network."""
     for i in range(nets[net].junction_start, nets[net].junction_end):
@@ -153,16 +153,19 @@ def move(ju, nets, net, p, step, size):
             p[i] += size * step[ju[i].place]
 
 
-@compiled
+@compiled_inner
 def solve_network(br, ju, nets, net, p, law, m, L, R, step):
     """Newton on the pressures of one network, from the pressures given. Returns 0, or 1 where it gave up."""
     n = nets[net].unknowns
+    evaluated, largest = False, 0.0
     for iteration in range(MOST_ITERATIONS):
         if iteration == MOST_ITERATIONS // 2:
             for i in range(nets[net].junction_start, nets[net].junction_end):
                 if ju[i].place >= 0:
                     p[i] = 0.0
-        largest = evaluate(br, ju, nets, net, p, law, m, R)
+            evaluated = False
+        if not evaluated:
+            largest = evaluate(br, ju, nets, net, p, law, m, R)
         worst = 0.0
         for q in range(n):
             worst += abs(R[q])
@@ -187,7 +190,7 @@ def solve_network(br, ju, nets, net, p, law, m, L, R, step):
         size, low, high, s_low, s_high = 1.0, 0.0, 0.0, slope0, 0.0
         move(ju, nets, net, p, step, size)
         for _ in range(30):
-            evaluate(br, ju, nets, net, p, law, m, R)
+            largest, evaluated = evaluate(br, ju, nets, net, p, law, m, R), True
             s = 0.0
             for q in range(n):
                 s += R[q] * step[q]
@@ -200,11 +203,11 @@ def solve_network(br, ju, nets, net, p, law, m, L, R, step):
             share = min(max(s_low / (s_low - s_high), 0.1), 0.9)
             between = low + share * (high - low)
             move(ju, nets, net, p, step, between - size)
-            size = between
+            size, evaluated = between, False
     return 1.0
 
 
-@compiled
+@compiled_inner
 def solve_flows(model, around, work):
     """Flows of all networks at the present temperatures, lifts and signals. Returns 0, or 1 where one gave up."""
     br, ju, nets = model.branches, model.junctions, model.networks

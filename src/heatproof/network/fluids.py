@@ -5,7 +5,7 @@ import numpy as np
 from heatproof.media.air import viscosity_air
 from heatproof.media.liquids import liquid_density, liquid_viscosity
 from heatproof.network.arrays import AIR, EXHAUST
-from heatproof.numerics.compiled import compiled
+from heatproof.numerics.compiled import compiled, compiled_inner
 
 R_AIR, CP_AIR = 287.05, 1008.0  # J/kg/K
 GLASS = 120.0  # K; no liquid curve is asked below its own validity
@@ -20,7 +20,7 @@ def density(fluid, coef, T, pressure):
     return liquid_density(T, coef)
 
 
-@compiled
+@compiled_inner
 def kinematic_viscosity(fluid, coef, T, pressure):
     """m2/s of fluid number `fluid` at T (K); gases at `pressure` (Pa absolute)."""
     if fluid == AIR or fluid == EXHAUST:
@@ -28,7 +28,7 @@ def kinematic_viscosity(fluid, coef, T, pressure):
     return liquid_viscosity(T, coef)
 
 
-@compiled
+@compiled_inner
 def saturation_temperature(p0, step, table, p):
     """K at which the coolant boils at p (Pa absolute), from a table at equal steps of pressure."""
     x = (p - p0) / step

@@ -1,12 +1,12 @@
 """Every heat flow, from its link's coefficient into the masses it joins."""
 
 from heatproof.network.coefficients import capacity_rate, downstream, upstream
-from heatproof.numerics.compiled import compiled
+from heatproof.numerics.compiled import compiled, compiled_inner
 
 SIGMA = 5.670374e-8
 
 
-@compiled
+@compiled_inner
 def add_pair(Q, out, n, i, j, q):
     """Heat q (W) from j to i; what a boundary receives counts as heat out."""
     if i < n:
@@ -20,7 +20,7 @@ def add_pair(Q, out, n, i, j, q):
     return out
 
 
-@compiled
+@compiled_inner
 def carried(br, ju, T, m, sig, n, Q, out):
     """Heat carried by the streams of all branches, upwind; returns heat out."""
     for k in range(br.size):
@@ -41,7 +41,7 @@ def carried(br, ju, T, m, sig, n, Q, out):
     return out
 
 
-@compiled
+@compiled_inner
 def linked(model, T, g_convection, g_wetted, n, Q, out):
     """Heat through conduction, radiation, convection, wetted walls; returns heat out."""
     cd, ra, cv, we = model.conduction, model.radiation, model.convection, model.wetted
@@ -61,7 +61,7 @@ def linked(model, T, g_convection, g_wetted, n, Q, out):
     return out
 
 
-@compiled
+@compiled_inner
 def streamed(du, ex, br, ju, T, m, g_duct, g_exchanger, n, Q, out):
     """Heat between walls or metals and streams seen by their inlet temperature; returns heat out."""
     for k in range(du.size):
@@ -85,14 +85,14 @@ def source_heat(row, sig, T):
     return q * max(1.0 - over / row.fades_over, 0.0) if over > 0.0 else q
 
 
-@compiled
+@compiled_inner
 def source_slope(row, sig, T):
     """W/K that a source loses for each kelvin of its mass."""
     over = T[row.r] - row.fades_from
     return row.factor * sig[row.signal] / row.fades_over if 0.0 < over < row.fades_over else 0.0
 
 
-@compiled
+@compiled_inner
 def sources(so, sig, T, Q):
     """Heat of all sources; returns their sum and the sum of the positive ones (W)."""
     total, positive = 0.0, 0.0
@@ -104,7 +104,7 @@ def sources(so, sig, T, Q):
     return total, positive
 
 
-@compiled
+@compiled_inner
 def vapour(bo, T, boil, n, Q, out):
     """Heat past saturation leaves a cell as vapour for the tank; from the tank's own boiling it leaves the car."""
     for k in range(bo.size):

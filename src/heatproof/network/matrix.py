@@ -11,12 +11,12 @@ from heatproof.network.coefficients import capacity_rate, downstream, upstream
 from heatproof.network.flow import GRAVITY, cholesky_solve
 from heatproof.network.fluids import density
 from heatproof.network.heat_flows import SIGMA, source_slope
-from heatproof.numerics.compiled import compiled
+from heatproof.numerics.compiled import compiled, compiled_inner
 
 SLOW = 5.0  # m/s
 
 
-@compiled
+@compiled_inner
 def put(K, slot, out_row, n, r, c, g):
     """Row r gains g per kelvin of c."""
     if c < n:
@@ -26,14 +26,14 @@ def put(K, slot, out_row, n, r, c, g):
             out_row[c] += g
 
 
-@compiled
+@compiled_inner
 def transfer(K, slot, out_row, n, r, a, b, g):
     """Row r gains g (T_a − T_b)."""
     put(K, slot, out_row, n, r, a, g)
     put(K, slot, out_row, n, r, b, -g)
 
 
-@compiled
+@compiled_inner
 def put_pair(K, slots, k, out_row, n, i, j, gi, gj):
     """Pair k: i gains gj T_j − gi T_i, j loses it."""
     ii, ij, jj, ji = slots[k, 0], slots[k, 1], slots[k, 2], slots[k, 3]
@@ -50,14 +50,14 @@ def put_pair(K, slots, k, out_row, n, i, j, gi, gj):
         K[jj] -= gj
 
 
-@compiled
+@compiled_inner
 def put_pairs(kind, g, slots, K, out_row, n):
     """Links whose conductance g holds both ways."""
     for k in range(kind.size):
         put_pair(K, slots, k, out_row, n, kind[k].i, kind[k].j, g[k], g[k])
 
 
-@compiled
+@compiled_inner
 def put_links(model, work, n, K, out_row):
     """Conduction, convection, wetted walls."""
     cd, slots = model.conduction, model.pair_slots
@@ -68,7 +68,7 @@ def put_links(model, work, n, K, out_row):
     put_pairs(model.wetted, work.g_wetted, slots.wetted, K, out_row, n)
 
 
-@compiled
+@compiled_inner
 def put_radiation_secant(ra, T, radiating, slots, K, out_row, n):
     for k in radiating:
         i, j = ra[k].i, ra[k].j
@@ -76,7 +76,7 @@ def put_radiation_secant(ra, T, radiating, slots, K, out_row, n):
         put_pair(K, slots, k, out_row, n, i, j, g, g)
 
 
-@compiled
+@compiled_inner
 def put_radiation_tangent(ra, T, radiating, slots, K, out_row, n):
     for k in radiating:
         i, j = ra[k].i, ra[k].j
@@ -85,7 +85,7 @@ def put_radiation_tangent(ra, T, radiating, slots, K, out_row, n):
         put_pair(K, slots, k, out_row, n, i, j, gi, gj)
 
 
-@compiled
+@compiled_inner
 def put_streams(model, work, n, K, slot, out_row):
     """Ducts, exchangers and carried heat."""
     br, ju, du, ex = model.branches, model.junctions, model.duct, model.exchanger
@@ -115,7 +115,7 @@ def put_streams(model, work, n, K, slot, out_row):
         transfer(K, slot, out_row, n, end, up, end, C)
 
 
-@compiled
+@compiled_inner
 def put_vapour(model, work, n, K, slot, out_row):
     bo, boil = model.boiling, work.boil
     for k in range(bo.size):
@@ -123,14 +123,14 @@ def put_vapour(model, work, n, K, slot, out_row):
         put(K, slot, out_row, n, bo[k].receiver, bo[k].cell, boil[0, k])
 
 
-@compiled
+@compiled_inner
 def put_fading(so, sig, T, n, K, slot, out_row):
     """Sources that fall with the temperature of their mass."""
     for k in range(so.size):
         put(K, slot, out_row, n, so[k].r, so[k].r, -source_slope(so[k], sig, T))
 
 
-@compiled
+@compiled_inner
 def put_controls(model, work, n, K, slot):
     li, fa, T = model.lifts, model.fans, work.T
     for k in range(li.size):
@@ -144,7 +144,7 @@ def put_controls(model, work, n, K, slot):
         K[slot[r, r]] -= 1.0 / fa[k].tau
 
 
-@compiled
+@compiled_inner
 def head_slope(br, ju, liquids, pressure, T, k, c):
     """d(gravity head of branch k)/dT_c, Pa/K."""
     row = br[k]
@@ -167,7 +167,7 @@ def head_slope(br, ju, liquids, pressure, T, k, c):
     return s * GRAVITY * (above - below)
 
 
-@compiled
+@compiled_inner
 def put_buoyancy_of(
     br, ju, liquids, pressure, T, m, law, L, step, unknowns, first, last, c, cp_exhaust, n, K, slot, out_row
 ):
@@ -208,7 +208,7 @@ def put_buoyancy_of(
         put(K, slot, out_row, n, end, c, g * (T[up] - T[end]))
 
 
-@compiled
+@compiled_inner
 def put_buoyancy(model, around, work, n, K, slot, out_row):
     """Answer of all buoyant networks to every temperature in them."""
     br, ju, nets, liquids = model.branches, model.junctions, model.networks, model.liquids

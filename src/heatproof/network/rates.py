@@ -18,7 +18,7 @@ from heatproof.network.engine import engine_signals
 from heatproof.network.flow import solve_flows
 from heatproof.network.fluids import R_AIR
 from heatproof.network.heat_flows import carried, linked, sources, streamed, vapour
-from heatproof.numerics.compiled import compiled
+from heatproof.numerics.compiled import compiled, compiled_inner
 
 
 @compiled
@@ -36,7 +36,7 @@ def unpack(model, around, y, work):
         sig[S.FIRST_FAN + k] = max(y[n + lift.size + k], 0.0)
 
 
-@compiled
+@compiled_inner
 def zone_speeds(br, ju, pressure, T, m, speed):
     """Air speed (m/s) in every air junction from half of what flows through it."""
     for i in range(ju.size):
@@ -51,7 +51,7 @@ def zone_speeds(br, ju, pressure, T, m, speed):
         speed[i] = speed[i] * R_AIR * T[ju[i].mass] / (pressure * area) if area > 0.0 else 0.0
 
 
-@compiled
+@compiled_inner
 def settle(model, around, sample, y, work):
     """Signals, flows and coefficients at state y. Returns 0, or 1 where flows were not found."""
     unpack(model, around, y, work)
@@ -59,7 +59,7 @@ def settle(model, around, sample, y, work):
     p_intake = work.p[intake] if intake >= 0 else 0.0
     engine_signals(model, around, sample, work.T, p_intake, work.sig)
     if work.sig[S.HELD_BY_EXHAUST] > 0.0:
-        held_by_exhaust(model, around, sample, work.T, p_intake, work.sig)
+        held_by_exhaust(model, around, sample, work.T, p_intake, work.sig, work.tried)
     imbalance = solve_flows(model, around, work)
     zone_speeds(model.branches, model.junctions, around.pressure, work.T, work.m, work.speed)
     br, m, sig = model.branches, work.m, work.sig
@@ -74,7 +74,7 @@ def settle(model, around, sample, y, work):
     return imbalance
 
 
-@compiled
+@compiled_inner
 def controls(model, work, y, n, fan_target):
     """Rates of thermostat lifts and fan speeds (1/s)."""
     li, fa, T, rate = model.lifts, model.fans, work.T, work.rate

@@ -86,6 +86,7 @@ def make_work(network: Network, around: A.Surroundings) -> A.Work:
         boil=zeros(2, model.boiling.size),
         rate=zeros(network.size),
         energy=zeros(3),
+        tried=zeros(2, S.COUNT),
     )
 
 

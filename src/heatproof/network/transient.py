@@ -13,7 +13,7 @@ from heatproof.network.engine import AC, RUNNING
 from heatproof.network.heat_flows import source_slope
 from heatproof.network.matrix import jacobian
 from heatproof.network.rates import rates
-from heatproof.numerics.compiled import compiled
+from heatproof.numerics.compiled import compiled, compiled_inner
 from heatproof.numerics.sparse_lu import lu_factor, lu_solve
 
 SHORTEST = 0.02  # s
@@ -58,7 +58,7 @@ def implicit_matrix(model, K, h, A):
         A[diagonal[i]] += model.capacity[order[i]]
 
 
-@compiled
+@compiled_inner
 def dot(a, b):
     s = 0.0
     for i in range(a.size):
@@ -66,7 +66,7 @@ def dot(a, b):
     return s
 
 
-@compiled
+@compiled_inner
 def fan_wanted(t, now, on, high, hysteresis, low_speed, asked):
     """Relay with hysteresis at sensor temperature t: off, low, high; air conditioning may ask for low."""
     new = now
@@ -81,7 +81,7 @@ def fan_wanted(t, now, on, high, hysteresis, low_speed, asked):
     return max(new, low_speed) if asked else new
 
 
-@compiled
+@compiled_inner
 def fan_target(fan, t, now, running, conditioning, since_off):
     """Share of full speed a fan or pump is told to run at; none once its run-on after key-off is over."""
     if running < 0.5 and since_off >= fan.run_on:
@@ -100,7 +100,7 @@ def switch_fans(fa, T, running, conditioning, since_off, target):
         target[k] = fan_target(fan, T[fan.sensor], target[k], running, conditioning, since_off)
 
 
-@compiled
+@compiled_inner
 def share_to_switch(fa, y, new, running, conditioning, since_off, step, target):
     """Share of the step after which the first relay switches, its sensor moving straight; 1 if none does."""
     share = 1.0
@@ -120,19 +120,25 @@ def share_to_switch(fa, y, new, running, conditioning, since_off, step, target):
     return share
 
 
-@compiled
+@compiled_inner
+def copy_row(values, table, row):
+    for i in range(values.size):
+        table[row, i] = values[i]
+
+
+@compiled_inner
 def keep_row(trace, row, t, y, model, work, n):
     trace.time[row] = t
-    trace.state[row, :] = y
-    trace.flow[row, :] = work.m
-    trace.pressure[row, :] = work.p
-    trace.signal[row, :] = work.sig
+    copy_row(y, trace.state, row)
+    copy_row(work.m, trace.flow, row)
+    copy_row(work.p, trace.pressure, row)
+    copy_row(work.sig, trace.signal, row)
     bo, boil, T, boiled = model.boiling, work.boil, work.T, trace.boiled
     for k in range(bo.size):
         boiled[row, k] = boil[0, k] * (T[bo[k].cell] - boil[1, k])
 
 
-@compiled
+@compiled_inner
 def plausible(y, n):
     for i in range(y.size):
         if not np.isfinite(y[i]):
@@ -142,7 +148,7 @@ def plausible(y, n):
     return True
 
 
-@compiled
+@compiled_inner
 def past_saturation(bo, T_saturation, y, new):
     """Largest overshoot (K) of a cell that comes to the boil within the step: the step does not see that kink."""
     most = 0.0
@@ -152,7 +158,7 @@ def past_saturation(bo, T_saturation, y, new):
     return most
 
 
-@compiled
+@compiled_inner
 def attempt(model, around, sample, y, target, step, K, A, work, buffers):
     """One step with its extrapolation, into buffers[NEW]. Returns the error, −1 where it leaves the plausible."""
     N, n = y.size, work.T.size - around.boundary.size
@@ -184,7 +190,7 @@ def attempt(model, around, sample, y, target, step, K, A, work, buffers):
     return err if plausible(new, n) else -1.0
 
 
-@compiled
+@compiled_inner
 def next_step(h, step, err, tolerance):
     """Length to try next after a step that was taken with this error; h is what had been wished for."""
     factor = min(max(0.9 * np.sqrt(tolerance / max(err, 1e-12)), 0.25), 2.0)
@@ -193,7 +199,7 @@ def next_step(h, step, err, tolerance):
     return max(h, step * factor) if factor > 1.25 else h
 
 
-@compiled
+@compiled_inner
 def faded(so, sig, y, d1, d2, d3):
     """W less of heat in for what a step adds to masses whose sources fade, as in the step's matrix."""
     less = 0.0

@@ -8,14 +8,14 @@ from heatproof.media.exhaust import gamma_exhaust
 from heatproof.network import signals as S
 from heatproof.network.arrays import MAP_EFFICIENCY, MAP_INSIDE, MAP_SPEED
 from heatproof.network.fluids import CP_AIR, R_AIR
-from heatproof.numerics.compiled import compiled
+from heatproof.numerics.compiled import compiled_inner
 
 R_EXHAUST = 287.0
 GAMMA = 1.4
 SMALLEST_RATIO = 1.002
 
 
-@compiled
+@compiled_inner
 def map_lookup(e, compressor_map, layer, flow, ratio):
     """Bilinear look-up in a compressor table at corrected flow (kg/s) and pressure ratio."""
     table = compressor_map[layer]
@@ -29,7 +29,7 @@ def map_lookup(e, compressor_map, layer, flow, ratio):
     return low * (1.0 - f) + high * f
 
 
-@compiled
+@compiled_inner
 def compressor(e, compressor_map, air, T1, p1, ratio, sig):
     """Power into the charge air (W); sets the map's signals."""
     efficiency = e.compressor_efficiency
@@ -47,7 +47,7 @@ def compressor(e, compressor_map, air, T1, p1, ratio, sig):
     return air * CP_AIR * T1 * (ratio ** ((GAMMA - 1.0) / GAMMA) - 1.0) / efficiency
 
 
-@compiled
+@compiled_inner
 def turbine(e, exhaust, T3, mixture, cp, p4, power, sig):
     """Expansion ratio and wastegate share that give `power` (W at the shaft). Returns the share of it got."""
     ratio, bypass, got = turbine_match(
@@ -66,7 +66,7 @@ def turbine(e, exhaust, T3, mixture, cp, p4, power, sig):
     return got / max(power, 1e-6)
 
 
-@compiled
+@compiled_inner
 def spare_power(e, exhaust, T3, mixture, cp, p4, power):
     """What all the gas through the turbine could give over the power (W) it must, less 1; at most 0.5."""
     gamma = gamma_exhaust(T3, mixture)
@@ -75,7 +75,7 @@ def spare_power(e, exhaust, T3, mixture, cp, p4, power):
     return got / max(power, 1e-6) - 1.0
 
 
-@compiled
+@compiled_inner
 def next_boost(low, spare_low, high, spare_high):
     """Share of the boost to try next: half until one is found that can be had, then by false position."""
     if spare_low <= 0.0:
@@ -84,7 +84,7 @@ def next_boost(low, spare_low, high, spare_high):
     return low + min(max(f, 0.05), 0.95) * (high - low)
 
 
-@compiled
+@compiled_inner
 def turbo_pass(model, around, air, p_m, exhaust, T3, mixture, cp, T_m, T1, p_intake, swept, sig):
     """Compressor and turbine for so much air and exhaust (kg/s) at p_m (Pa) in the manifold.
 

@@ -9,7 +9,6 @@ import numpy as np
 from fuzz_projects import SMALL, told
 from fuzz_readers import Reader, Told
 
-from heatproof.doors.check_text import check_data
 from heatproof.doors.page.papers import papers_view
 from heatproof.kit.findings import Refused
 from heatproof.kit.read import read_project
@@ -23,6 +22,7 @@ from heatproof.study import store
 from heatproof.study.questions.check import check, versions
 from heatproof.study.runs.cases import case as case_of
 from heatproof.study.runs.cases import from_plain, run_plain
+from heatproof.units.results import plain
 
 
 class Kitchen(Reader):
@@ -85,7 +85,7 @@ class Results(Kitchen):
         super().start()
         whole = store.VerdictStore(self.project, self.verdict.fitted, spreads=True).load()
         assert whole is not None
-        self.good = check_data(whole)
+        self.good = plain(whole)
 
     def put(self, dice: random.Random) -> None:
         path, data = next(iter(self.stored.items()))
@@ -101,7 +101,7 @@ class Results(Kitchen):
         if found is None:
             assert answers.notes
             raise Told(str(answers.notes[0]), good=True)
-        assert check_data(found) == self.good, "a damaged result was used"
+        assert plain(found) == self.good, "a damaged result was used"
 
 
 class Swept(Kitchen):

@@ -14,7 +14,8 @@ from heatproof.kit.read import read_project
 from heatproof.study.questions import check as study_check
 from heatproof.study.questions.check import check
 from heatproof.study.questions.explain import explain
-from heatproof.study.store import MOST_VERDICTS, decoded, encoded, seal, unseal
+from heatproof.study.store import MOST_VERDICTS, decoded, seal, unseal
+from heatproof.units.results import stored
 
 SMALL = Path(__file__).parents[1] / "kit" / "small"
 
@@ -51,7 +52,7 @@ def test_unchanged_project_is_not_solved_again(folder: Path, solves: list[str]) 
 
 def test_stored_result_keeps_everything(folder: Path) -> None:
     found = check(folder)
-    again = decoded(json.loads(json.dumps(encoded(found))))
+    again = decoded(json.loads(json.dumps(stored(found))))
     assert found.sensitivities is not None
     assert again.sensitivities is not None
     assert np.array_equal(again.sensitivities.change, found.sensitivities.change)

@@ -5,7 +5,7 @@ from typing import Any
 from rich.table import Table
 from rich.text import Text
 
-from heatproof.doors.console import console, finding_data, plain_table, print_findings
+from heatproof.doors.console import console, plain_table, print_findings
 from heatproof.study.questions.bay import BayView
 from heatproof.verdict.words import ZERO_C, clock, temperature
 
@@ -121,5 +121,5 @@ def bay_data(view: BayView) -> dict[str, Any]:
             }
             for gap in view.gaps
         ],
-        "findings": [finding_data(finding) for finding in view.findings],
+        "findings": view.findings,
     }

@@ -1,11 +1,9 @@
-"""A verdict as a table and as JSON."""
-
-from typing import Any
+"""A verdict as tables."""
 
 from rich.table import Table
 from rich.text import Text
 
-from heatproof.doors.console import STATE_STYLE, console, finding_data, print_cautions, print_findings
+from heatproof.doors.console import STATE_STYLE, console, print_cautions, print_findings
 from heatproof.verdict.duty_facts import DutyFacts
 from heatproof.verdict.verdict import Row, Verdict
 from heatproof.verdict.words import (
@@ -144,67 +142,3 @@ def duties_table(verdict: Verdict, width: int) -> Table:
 def closure_text(duty: DutyFacts) -> str:
     """`1e-8` of heat in."""
     return f"{abs(duty.closure):.0e}"
-
-
-# --- JSON -------------------------------------------------------------------------------------------------
-def check_data(verdict: Verdict) -> dict[str, Any]:
-    """The object of `check --json`. Temperatures degC, differences K, times s, power W, pressure Pa."""
-    return {
-        "verdict": verdict.state,
-        "sentence": verdict.sentence,
-        "limits": [limit_data(row) for row in verdict.rows],
-        "duties": [duty_data(duty) for duty in verdict.duties],
-        "masses": verdict.masses,
-        "versions": dict(verdict.versions),
-        "project": verdict.project,
-        "project_hash": verdict.project_hash,
-        "fitted": list(verdict.fitted),
-        "required_confidence": verdict.required,
-        "cost": verdict.cost,
-        "currency": verdict.currency,
-        "mass_kg": verdict.mass,
-        "labour_s": verdict.labour,
-        "findings": [finding_data(finding) for finding in verdict.findings],
-        "cautions": list(verdict.cautions),
-        "stored": verdict.stored,
-    }
-
-
-def limit_data(row: Row) -> dict[str, Any]:
-    """One limit. margin_K = limit_degC − judged_degC; judged is the peak unless `rule` is time above a limit."""
-    found = row.found
-    return {
-        "part": row.part,
-        "title": row.title,
-        "duty": row.duty,
-        "peak_degC": found.peak - ZERO_C,
-        "time_s": found.time,
-        "limit_degC": found.limit - ZERO_C,
-        "judged_degC": found.judged - ZERO_C,
-        "margin_K": found.margin,
-        "spread_K": row.half,
-        "sd_K": row.sd,
-        "confidence": row.confidence,
-        "state": row.state,
-        "local_peak_degC": found.peak + row.local_rise - ZERO_C if row.local_rise is not None else None,
-        "rule": found.rule,
-        "allowed_time_s": found.allowed_time,
-        "time_above_s": found.over_time,
-        "path": row.path,
-    }
-
-
-def duty_data(duty: DutyFacts) -> dict[str, Any]:
-    """One duty. heat_W: mean while the engine runs."""
-    return {
-        "name": duty.key,
-        "title": duty.name,
-        "duration_s": duty.duration,
-        "closure": duty.closure,
-        "key_off_s": duty.key_off if duty.stops else None,
-        "power_W": duty.power,
-        "boost_Pa": duty.boost,
-        "ambient_degC": duty.ambient - ZERO_C,
-        "heat_W": duty.balance,
-        "notes": list(duty.notes),
-    }

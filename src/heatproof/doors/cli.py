@@ -10,7 +10,7 @@ from typing import Any
 
 import typer
 
-from heatproof.doors.console import finding_data, print_findings, print_json
+from heatproof.doors.console import print_findings, print_json
 from heatproof.doors.verbs import VERBS
 
 HOLDS, NOT_HOLDING, REFUSED, NOT_SOLVED, FAULT, STOPPED = 0, 1, 2, 3, 70, 130
@@ -93,8 +93,7 @@ def told(error: Exception, as_json: bool) -> int:
 
     if isinstance(error, Refused):
         if as_json:
-            data = [finding_data(f) for f in error.findings]
-            print_json({"error": "refused", "message": str(error), "findings": data})
+            print_json({"error": "refused", "message": str(error), "findings": error.findings})
         print_findings(error.findings, stderr=True)
         return REFUSED
     if type(error).__name__ == "DutyNotSolved":

@@ -61,9 +61,11 @@ def print_cautions(cautions: Iterable[str]) -> None:
         out.print(f"  {text}")
 
 
-def print_json(data: dict[str, Any]) -> None:
-    """One object on standard output."""
-    sys.stdout.write(json.dumps(data, ensure_ascii=False, indent=2, allow_nan=False) + "\n")
+def print_json(data: Any) -> None:
+    """One object on standard output: plain data, or a result, or plain data with results in it."""
+    from heatproof.units.results import plain
+
+    sys.stdout.write(json.dumps(data, default=plain, ensure_ascii=False, indent=2, allow_nan=False) + "\n")
 
 
 def print_findings(findings: Iterable["Finding"], *, stderr: bool = False) -> None:
@@ -71,21 +73,6 @@ def print_findings(findings: Iterable["Finding"], *, stderr: bool = False) -> No
     out = console(stderr=stderr)
     for finding in findings:
         out.print(str(finding), style=LEVEL_STYLE[finding.level], soft_wrap=True)
-
-
-def finding_data(finding: "Finding") -> dict[str, Any]:
-    """A finding as JSON."""
-    return {
-        "level": finding.level,
-        "what": finding.what,
-        "file": finding.where.file,
-        "line": finding.where.line,
-        "path": finding.where.path,
-        "got": finding.got,
-        "allowed": finding.allowed,
-        "nearest": finding.nearest,
-        "next_step": finding.next_step,
-    }
 
 
 @contextmanager

@@ -3,9 +3,10 @@
 import difflib
 from collections.abc import Iterable
 from dataclasses import dataclass
-from typing import Literal, Self, TypedDict, Unpack
+from typing import Annotated, Literal, Self, TypedDict, Unpack
 
 from heatproof.units.quantity import Amount
+from heatproof.units.results import HIDDEN, INLINE
 
 Level = Literal["error", "warning", "note"]
 
@@ -52,12 +53,12 @@ class Finding:
 
     level: Level
     what: str
-    where: Where = NOWHERE
+    where: Annotated[Where, INLINE] = NOWHERE
     got: str = ""
     allowed: str = ""
     nearest: str = ""
     next_step: str = ""
-    amounts: tuple[Amount, ...] = ()
+    amounts: Annotated[tuple[Amount, ...], HIDDEN] = ()
     code: str = ""
 
     def __str__(self) -> str:

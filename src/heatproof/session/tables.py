@@ -19,9 +19,10 @@ from heatproof.study.questions.size import Sized
 from heatproof.study.questions.sweep import Swept
 from heatproof.study.questions.tolerance import Tolerances
 from heatproof.units.quantity import Quantity
+from heatproof.units.results import columns, plain
 from heatproof.units.show import in_unit
 from heatproof.verdict.explain import Explanation
-from heatproof.verdict.verdict import Verdict
+from heatproof.verdict.verdict import Row, Verdict
 from heatproof.verdict.words import ZERO_C
 
 if TYPE_CHECKING:
@@ -41,10 +42,12 @@ SIGNALS: dict[str, tuple[int, str]] = {
 Columns = Mapping[str, str]
 """Name of a column → its unit; empty where it has none."""
 
+LIMIT_INDEX = ("part", "duty")
 LIMITS: Columns = {
-    "title": "", "peak_degC": "degC", "time_s": "s", "limit_degC": "degC", "margin_K": "K", "spread_K": "K",
-    "confidence": "", "state": "",
-}  # fmt: skip
+    column.key: column.unit.symbol if column.unit else ""
+    for column in columns(Row)
+    if column.key not in LIMIT_INDEX
+}
 
 
 def table(rows: Iterable[Mapping[str, Any]], units: Columns, index: tuple[str, ...]) -> "pandas.DataFrame":
@@ -57,22 +60,7 @@ def table(rows: Iterable[Mapping[str, Any]], units: Columns, index: tuple[str, .
 
 def limits_frame(verdict: Verdict) -> "pandas.DataFrame":
     """One row a limit and duty, indexed by (part, duty): temperatures degC, differences K, time s."""
-    rows = (
-        {
-            "part": row.part,
-            "duty": row.duty,
-            "title": row.title,
-            "peak_degC": row.found.peak - ZERO_C,
-            "time_s": row.found.time,
-            "limit_degC": row.found.limit - ZERO_C,
-            "margin_K": row.margin,
-            "spread_K": row.half,
-            "confidence": row.confidence,
-            "state": row.state,
-        }
-        for row in verdict.rows
-    )
-    return table(rows, LIMITS, ("part", "duty"))
+    return table(map(plain, verdict.rows), LIMITS, LIMIT_INDEX)
 
 
 def causes_frame(explanation: Explanation) -> "pandas.DataFrame":

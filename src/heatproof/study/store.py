@@ -12,28 +12,23 @@ import contextlib
 import hashlib
 import json
 from collections.abc import Callable
-from dataclasses import asdict, dataclass, field
+from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
-
-import numpy as np
 
 from heatproof._files import tidy_once, write_whole
 from heatproof._program_hash import answers_hash
 from heatproof.kit.findings import Finding, Where
 from heatproof.kit.project import Project
 from heatproof.kit.records.variant import Variant
-from heatproof.units.quantity import Amount
-from heatproof.verdict.duty_facts import DutyFacts
-from heatproof.verdict.margins import Margin
-from heatproof.verdict.spread import Sensitivities
-from heatproof.verdict.verdict import Row, Verdict
+from heatproof.units.results import restored, stored
+from heatproof.verdict.verdict import Verdict
 
 FOLDER, FORMAT = "results", "heatproof answer 1"
 MOST_VERDICTS, MOST_KEPT = 40, 12
 
 
-# --- a file under a checksum --------------------------------------------------------------------------------
+# --- a file with its checksum --------------------------------------------------------------------------------
 HEAD, DIGITS, MIDDLE, TAIL = b'{"sha256": "', 64, b'", "kept": ', b"}"
 
 
@@ -124,9 +119,9 @@ def kept(
     """The stored answer to `what` with `options`, else that of `make` (plain JSON data), stored."""
     key = key_of(project, variant.fitted, what, options)
     shelf = Shelf(project.folder / FOLDER, f"{what}-", MOST_KEPT)
-    stored = None if fresh else shelf.load(key)
-    if stored is not None:
-        return stored
+    known = None if fresh else shelf.load(key)
+    if known is not None:
+        return known
     data = make()
     with contextlib.suppress(OSError):  # a folder that cannot be written costs time, nothing else
         shelf.save(key, data)
@@ -154,49 +149,16 @@ class VerdictStore:
     def save(self, verdict: Verdict) -> None:
         """Writes the file whole; where that is not allowed a note says so."""
         try:
-            self.shelf.save(self.key, encoded(verdict))
+            self.shelf.save(self.key, stored(verdict))
         except OSError as error:
             what = f"the result could not be stored ({error.strerror or error}); nothing else is lost"
             self.shelf.note(self.key, what)
 
 
-def encoded(verdict: Verdict) -> dict[str, Any]:
-    """A verdict as plain data, arrays as lists."""
-    data = asdict(verdict)
-    if verdict.sensitivities is not None:
-        data["sensitivities"] = {
-            name: value.tolist() if isinstance(value, np.ndarray) else value
-            for name, value in data["sensitivities"].items()
-        }
-    return data
-
-
-def decoded(plain: dict[str, Any]) -> Verdict:
-    """The verdict again from `encoded`. ValueError, KeyError or TypeError where the data is not one."""
-    plain = dict(plain)
-    plain["rows"] = tuple(Row(**{**row, "found": Margin(**row["found"])}) for row in plain["rows"])
-    plain["duties"] = tuple(DutyFacts(**{**d, "notes": tuple(d["notes"])}) for d in plain["duties"])
-    plain["findings"] = tuple(map(finding, plain["findings"]))
-    plain["sensitivities"] = matrix(plain["sensitivities"])
-    for name in ("fitted", "cautions"):
-        plain[name] = tuple(plain[name])
-    return Verdict(**plain)
-
-
-def finding(plain: dict[str, Any]) -> Finding:
-    """A finding again from plain data."""
-    amounts = tuple(Amount(**amount) for amount in plain["amounts"])
-    return Finding(**{**plain, "where": Where(**plain["where"]), "amounts": amounts})
-
-
-def matrix(plain: dict[str, Any] | None) -> Sensitivities | None:
-    """Sensitivities from lists. ValueError where shapes do not agree."""
-    if plain is None:
-        return None
-    keys, paths = tuple((a, b) for a, b in plain["keys"]), tuple(plain["paths"])
-    change = np.array(plain["change"], dtype=float).reshape(len(keys), len(paths))
-    sds, group = np.array(plain["sd"], dtype=float), np.array(plain["group"], dtype=int)
-    if sds.shape != (len(paths),) or group.shape != sds.shape:
+def decoded(data: dict[str, Any]) -> Verdict:
+    """The verdict again from what `stored` made of it. ValueError, KeyError or TypeError where the data is not one."""
+    verdict = restored(Verdict, data)
+    matrix = verdict.sensitivities
+    if matrix is not None and matrix.change.shape != (len(matrix.keys), len(matrix.paths)):
         raise ValueError("shapes of the sensitivities do not agree")
-    by_draws = tuple(((part, duty), float(sd)) for (part, duty), sd in plain["drawn"])
-    return Sensitivities(keys, paths, sds, change, group, tuple(plain["unsolved"]), by_draws)
+    return verdict

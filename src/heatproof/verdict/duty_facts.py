@@ -1,11 +1,13 @@
 """What one solved duty says beside its temperatures: power and boost reached, where the heat went."""
 
 from dataclasses import dataclass
+from typing import Annotated
 
 import numpy as np
 
 from heatproof.assembly.model import Solved
 from heatproof.network import signals as S
+from heatproof.units.results import HIDDEN, Pa, Shown, W, degC, s
 
 BALANCE: tuple[tuple[str, int, float], ...] = (
     ("fuel", S.FUEL_HEAT, 1.0),
@@ -27,21 +29,26 @@ class DutyFacts:
     boost are the highest reached.
     """
 
-    key: str
-    name: str
-    duration: float
-    key_off: float
+    key: Annotated[str, Shown("name")]
+    name: Annotated[str, Shown("title", "Duty")]
+    duration: Annotated[float, s, Shown(label="Length")]
+    key_off: Annotated[float, HIDDEN]
     closure: float
-    power: float
-    boost: float
-    ambient: float
-    balance: dict[str, float]
+    power: Annotated[float, W]
+    boost: Annotated[float, Pa]
+    ambient: Annotated[float, degC]
+    balance: Annotated[dict[str, float], W, Shown("heat")]
     notes: tuple[str, ...] = ()
 
     @property
     def stops(self) -> bool:
         """Whether the engine stops before the end."""
         return self.key_off < self.duration
+
+    @property
+    def stops_at(self) -> Annotated[float | None, s, Shown("key_off", "Key-off")]:
+        """When the engine stops, s; None where it runs to the end."""
+        return self.key_off if self.stops else None
 
 
 def duty_facts(key: str, solved: Solved, notes: tuple[str, ...] = ()) -> DutyFacts:

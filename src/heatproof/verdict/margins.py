@@ -17,7 +17,7 @@ pressure, less the distance asked for.
 """
 
 from dataclasses import dataclass
-from typing import Literal
+from typing import Annotated, Literal
 
 import numpy as np
 
@@ -26,6 +26,7 @@ from heatproof.network import signals as S
 from heatproof.network.engine import RUNNING
 from heatproof.network.fluids import density
 from heatproof.network.solve import Run
+from heatproof.units.results import HIDDEN, K, Shown, degC, s
 from heatproof.verdict.judged import Judged
 
 GRAVITY = 9.80665  # m/s2
@@ -57,18 +58,18 @@ class Margin:
     limit the temperature exceeded for the allowed time.
     """
 
-    peak: float
-    time: float
-    row: int
-    limit: float
-    judged: float
-    margin: float
+    peak: Annotated[float, degC]
+    time: Annotated[float, s, Shown(label="When")]
+    row: Annotated[int, HIDDEN]
+    limit: Annotated[float, degC]
+    judged: Annotated[float, degC]
+    margin: Annotated[float, K]
     rule: Rule
-    over_time: float = 0.0
+    over_time: Annotated[float, s, Shown("time_above")] = 0.0
     """s above the continuous limit, in all."""
-    allowed_time: float = 0.0
+    allowed_time: Annotated[float, s] = 0.0
     """s allowed above it."""
-    ends_over: bool = False
+    ends_over: Annotated[bool, HIDDEN] = False
     """True where the history ends above it."""
 
 

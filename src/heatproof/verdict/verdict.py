@@ -2,7 +2,7 @@
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
-from typing import Literal
+from typing import Annotated, Literal
 
 from heatproof.assembly.duties.samples import plan_duty
 from heatproof.assembly.model import Solved, lay_network
@@ -10,6 +10,7 @@ from heatproof.kit.findings import Finding, Where
 from heatproof.kit.records.duty import Duty
 from heatproof.kit.records.variant import Variant
 from heatproof.numerics.at_once import Tell
+from heatproof.units.results import HIDDEN, INLINE, K, Shown, degC, kg, s
 from heatproof.verdict.cautions import cautions_for
 from heatproof.verdict.duty_facts import DutyFacts, duty_facts
 from heatproof.verdict.judged import Judged, judged
@@ -30,21 +31,26 @@ class Row:
     part: str
     title: str
     duty: str
-    duty_name: str
-    found: Margin
+    duty_name: Annotated[str, HIDDEN]
+    found: Annotated[Margin, INLINE]
     state: State
-    sd: float | None
-    half: float | None
-    confidence: float | None
+    sd: Annotated[float | None, K]
+    half: Annotated[float | None, K, Shown("spread")]
+    confidence: Annotated[float | None, Shown(label="Sure")]
     path: str
-    caution: str = "none"
-    local_rise: float | None = None
+    caution: Annotated[str, HIDDEN] = "none"
+    local_rise: Annotated[float | None, HIDDEN] = None
     """K by which the part's hottest place may be over what is judged (steady upper bound); None: not looked for."""
 
     @property
     def margin(self) -> float:
         """K."""
         return self.found.margin
+
+    @property
+    def local_peak(self) -> Annotated[float | None, degC]:
+        """The most the part's hottest place may reach, K; None where it was not looked for."""
+        return None if self.local_rise is None else self.found.peak + self.local_rise
 
     @property
     def left(self) -> float:
@@ -58,19 +64,19 @@ class Verdict:
 
     project: str
     fitted: tuple[str, ...]
-    state: State
+    state: Annotated[State, Shown("verdict")]
     sentence: str
-    rows: tuple[Row, ...]
+    rows: Annotated[tuple[Row, ...], Shown("limits")]
     duties: tuple[DutyFacts, ...]
     findings: tuple[Finding, ...]
     cautions: tuple[str, ...]
     masses: int
-    required: float
+    required: Annotated[float, Shown("required_confidence")]
     cost: float
-    mass: float
-    labour: float
+    mass: Annotated[float, kg]
+    labour: Annotated[float, s]
     currency: str
-    sensitivities: Sensitivities | None = None
+    sensitivities: Annotated[Sensitivities | None, HIDDEN] = None
     versions: Mapping[str, str] = field(default_factory=dict)
     project_hash: str = ""
     stored: bool = False

@@ -7,11 +7,11 @@ the units they are written in.
 from contextvars import ContextVar
 from typing import Any
 
-from heatproof.doors.console import finding_data
 from heatproof.kit.fields import range_words
 from heatproof.kit.findings import Finding
 from heatproof.report.reader_units import PSI, SYSTEMS, TO_US, ReaderUnits, bare_unit
 from heatproof.units.quantity import Quantity
+from heatproof.units.results import plain
 from heatproof.units.show import display, show
 from heatproof.units.table import GALLON, INCH, MILE, POUND
 from heatproof.verdict.words import ZERO_C, number
@@ -111,7 +111,7 @@ def scale_of(low: float, high: float) -> dict[str, float]:
 
 def finding_view(finding: Finding) -> dict[str, Any]:
     """A finding as data, its amounts in the reader's units."""
-    return finding_data(reader().told(finding))
+    return plain(reader().told(finding))
 
 
 # --- values in files ----------------------------------------------------------------------------------------

@@ -37,8 +37,9 @@ def register(app: typer.Typer) -> None:
         ] = 0,
     ) -> None:
         """The main job: does every limit hold, in every duty, and how sure?"""
-        from heatproof.doors.check_text import check_data, print_verdict
+        from heatproof.doors.check_text import print_verdict
         from heatproof.study.questions.check import check as run_check
+        from heatproof.units.results import plain
 
         read, measures = selection.opened(project)
         say_if_compiling()
@@ -46,7 +47,7 @@ def register(app: typer.Typer) -> None:
             verdict = run_check(read, measures, spreads=not no_spread, fresh=fresh, progress=progress)
         sampled = sampled_beside(read, verdict, measures, sampling) if sampling else None
         if as_json:
-            print_json(check_data(verdict) | ({"sampling": plain(sampled)} if sampled else {}))
+            print_json(plain(verdict) | ({"sampling": sampling_data(sampled)} if sampled else {}))
         else:
             print_verdict(verdict, worst_only=worst)
             if sampled is not None:
@@ -64,7 +65,7 @@ def sampled_beside(
         return check_by_sampling(project, verdict, measures, count=draws, progress=progress)
 
 
-def plain(sampled: "SampledCheck") -> dict[str, Any]:
+def sampling_data(sampled: "SampledCheck") -> dict[str, Any]:
     """Its JSON twin. Imported here: sampling brings a statistics library that an ordinary check does without."""
     from heatproof.doors.sampling_text import sampled_data
 

@@ -5,7 +5,6 @@ from typing import TYPE_CHECKING, Annotated, Any
 import typer
 
 from heatproof.doors.console import (
-    finding_data,
     print_findings,
     print_json,
     print_table,
@@ -170,8 +169,6 @@ def how_sure(chosen: "Chosen") -> str:
 # --- JSON -------------------------------------------------------------------------------------------------
 def choose_data(chosen: "Chosen") -> dict[str, Any]:
     """The object of `choose --json`. measures: of the best, or of the closest where none holds."""
-    from heatproof.doors.check_text import limit_data
-
     shown = chosen.best or chosen.closest
     return {
         "measures": list(shown.measures),
@@ -192,8 +189,8 @@ def choose_data(chosen: "Chosen") -> dict[str, Any]:
         "full_runs": chosen.full_runs,
         "sets": chosen.sets,
         "front": [answer_data(one) for one in chosen.front],
-        "limits": [limit_data(row) for row in chosen.verdict.rows],
-        "findings": [finding_data(one) for one in chosen.findings],
+        "limits": chosen.verdict.rows,
+        "findings": chosen.findings,
         "cautions": list(chosen.verdict.cautions),
     }
 

@@ -5,7 +5,6 @@ from typing import TYPE_CHECKING, Annotated, Any
 import typer
 
 from heatproof.doors.console import (
-    finding_data,
     print_findings,
     print_json,
     print_table,
@@ -166,13 +165,12 @@ def comparison_data(found: "Comparison") -> dict[str, Any]:
             }
             for change in found.changes
         ],
-        "findings": [finding_data(one) for one in found.findings],
+        "findings": found.findings,
     }
 
 
 def variant_data(one: "Compared") -> dict[str, Any]:
     """One variant."""
-    from heatproof.doors.check_text import limit_data
     from heatproof.verdict.words import celsius
 
     verdict = one.verdict
@@ -188,5 +186,5 @@ def variant_data(one: "Compared") -> dict[str, Any]:
         "cost": verdict.cost,
         "currency": verdict.currency,
         "labour_s": verdict.labour,
-        "limits": [limit_data(row) for row in verdict.worst_rows],
+        "limits": verdict.worst_rows,
     }

@@ -178,7 +178,6 @@ def verdicts(
 
 def show(answer: dict[str, Any], built: "Variant", as_json: bool) -> None:
     """Everything, as text or JSON."""
-    from heatproof.doors.check_text import limit_data
     from heatproof.doors.console import print_cautions
     from heatproof.doors.correct_text import (
         correction_data,
@@ -199,10 +198,7 @@ def show(answer: dict[str, Any], built: "Variant", as_json: bool) -> None:
         data["held_out"] = held_out_data(answer["held"])
         data["findings"] = [f.text() for f in notes]
         for word, one in (("before", before), ("after", after)):
-            rows = [limit_data(row) for row in one.rows] if one is not None else []
-            data[word] = (
-                None if one is None else {"verdict": one.state, "sentence": one.sentence, "limits": rows}
-            )
+            data[word] = one and {"verdict": one.state, "sentence": one.sentence, "limits": one.rows}
         data["written"] = str(answer["file"]) if answer["file"] else None
         print_json({**data, "cautions": list(cautions)})
         return

@@ -5,7 +5,6 @@ from typing import TYPE_CHECKING, Annotated, Any
 import typer
 
 from heatproof.doors.console import (
-    finding_data,
     print_findings,
     print_json,
     print_table,
@@ -186,7 +185,7 @@ def rating_data(found: "Rating") -> dict[str, Any]:
         "confidence": found.confidence if found.spreads else None,
         "without": list(found.without),
         "cells": [cell_data(one) for one in found.cells],
-        "findings": [finding_data(one) for one in found.findings],
+        "findings": found.findings,
         "cautions": list(found.cautions),
     }
 

@@ -5,7 +5,6 @@ from typing import TYPE_CHECKING, Annotated, Any
 import typer
 
 from heatproof.doors.console import (
-    finding_data,
     print_findings,
     print_json,
     print_table,
@@ -156,6 +155,6 @@ def size_data(found: "Sized") -> dict[str, Any]:
         "power_W": list(found.power),
         "core_mass_kg": list(found.core_mass),
         "closest": [{"part": part, "duty": duty} for part, duty in found.closest],
-        "findings": [finding_data(one) for one in found.findings],
+        "findings": found.findings,
         "cautions": list(found.cautions),
     }

@@ -5,7 +5,6 @@ from typing import TYPE_CHECKING, Annotated, Any
 import typer
 
 from heatproof.doors.console import (
-    finding_data,
     print_findings,
     print_json,
     print_table,
@@ -159,7 +158,7 @@ def tolerance_data(found: "Tolerances") -> dict[str, Any]:
             "required_confidence": found.required,
         },
         "lost_at_nominal": [{"part": p, "duty": d, "left_K": s} for p, d, s in found.lost],
-        "findings": [finding_data(one) for one in found.findings],
+        "findings": found.findings,
         "cautions": list(found.cautions),
     }
 

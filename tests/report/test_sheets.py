@@ -13,8 +13,8 @@ import pytest
 from heatproof.doors import cli
 from heatproof.kit.read import read_project
 from heatproof.network.fluids import CP_AIR
+from heatproof.report.blocks import Facts, Figure, Heading, Table
 from heatproof.report.core_duty import core_duties
-from heatproof.report.document import Facts, Figure, Heading, Table
 from heatproof.report.gathered import Gathered, gather
 from heatproof.report.kit_items import kit_items
 from heatproof.report.reader_units import ReaderUnits

@@ -1,19 +1,22 @@
 """The command line: `heatproof VERB PROJECT …`.
 
-Exit status: 0 holds, 1 thin or over, 2 input refused, 3 could not be solved.
+Exit status: 0 holds, 1 thin or over, 2 input refused, 3 could not be solved, 70 a fault of the program, 74 the answer
+could not be written, 130 stopped.
 """
 
 import os
 import sys
+from contextlib import suppress
 from importlib import import_module
-from typing import Any
+from typing import Any, TextIO
 
 import typer
 
-from heatproof.doors.console import print_findings, print_json
+from heatproof.doors.console import Unwritten, print_findings, print_json
+from heatproof.doors.safe_text import HANDLER, visible
 from heatproof.doors.verbs import VERBS
 
-HOLDS, NOT_HOLDING, REFUSED, NOT_SOLVED, FAULT, STOPPED = 0, 1, 2, 3, 70, 130
+HOLDS, NOT_HOLDING, REFUSED, NOT_SOLVED, FAULT, UNWRITTEN, STOPPED = 0, 1, 2, 3, 70, 74, 130
 HELP = "Does anything get too hot, in the hardest use the kit is sold for, and how sure are we?"
 
 
@@ -30,10 +33,10 @@ def make_app() -> typer.Typer:
     """The app with every verb."""
     app = typer.Typer(
         help=HELP,
-        add_completion=False,
         no_args_is_help=True,
         pretty_exceptions_enable=False,
         rich_markup_mode=None,
+        context_settings={"help_option_names": ["-h", "--help"]},
     )
 
     @app.callback()
@@ -62,12 +65,31 @@ def run(arguments: list[str]) -> int:
         return STOPPED
     except BrokenPipeError:
         # What reads our output has gone; nothing is left to say, not even at exit.
-        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        mute(sys.stdout)
         return HOLDS
     except Exception as error:
+        if isinstance(error, Unwritten):
+            return unwritten(str(error))
         if is_usage(error):
             return refused_words(error, as_json)
         return told(error, as_json)
+
+
+def unwritten(why: str) -> int:
+    """Says on standard error that the answer could not be written."""
+    mute(sys.stdout)
+    print(
+        f"error: the answer could not be written: {why}\n"
+        "  next step: make room where standard output goes, or send it elsewhere",
+        file=sys.stderr,
+    )
+    return UNWRITTEN
+
+
+def mute(stream: TextIO) -> None:
+    """Sends what is still to come nowhere, so that leaving does not fail on it."""
+    with suppress(OSError, ValueError):
+        os.dup2(os.open(os.devnull, os.O_WRONLY), stream.fileno())
 
 
 def is_usage(error: Exception) -> bool:
@@ -77,7 +99,7 @@ def is_usage(error: Exception) -> bool:
 
 def refused_words(error: Any, as_json: bool) -> int:
     """A command line that is not understood; help where nothing was asked for."""
-    text = str(error.format_message())
+    text = visible(str(error.format_message()), breaks=True)
     if type(error).__name__ == "NoArgsIsHelpError":
         print(text)
         return REFUSED
@@ -105,7 +127,7 @@ def told(error: Exception, as_json: bool) -> int:
         )
     if os.environ.get("HEATPROOF_TRACEBACK"):
         raise error
-    place = f"{type(error).__name__}: {error}"
+    place = visible(f"{type(error).__name__}: {error}", breaks=True)
     if as_json:
         print_json({"error": "fault", "message": place, "findings": []})
     print(
@@ -123,8 +145,11 @@ def told_unsolved(error: Any, as_json: bool) -> int:
         unsolved["next_step"] = error.next_step
         print_json({"error": "not solved", "message": str(error), "findings": [], "not_solved": unsolved})
     print(
-        f"error: {error.name} could not be solved\n  duty: {error.duty}\n  at: {error.time:.0f} s\n"
-        f"  what: {error.what}\n  next step: {error.next_step}",
+        visible(
+            f"error: {error.name} could not be solved\n  duty: {error.duty}\n  at: {error.time:.0f} s\n"
+            f"  what: {error.what}\n  next step: {error.next_step}",
+            breaks=True,
+        ),
         file=sys.stderr,
     )
     return NOT_SOLVED
@@ -132,10 +157,25 @@ def told_unsolved(error: Any, as_json: bool) -> int:
 
 def main() -> None:
     """Entry point."""
-    for stream in (sys.stdout, sys.stderr):
+    open_streams()
+    status = run(sys.argv[1:])
+    try:
+        sys.stdout.flush()
+    except BrokenPipeError:
+        mute(sys.stdout)
+    except OSError as error:
+        status = unwritten(error.strerror or str(error))
+    sys.exit(status)
+
+
+def open_streams() -> None:
+    """Streams that take any text: one closed by the caller goes nowhere, what an encoding has not is said plainly."""
+    for name in ("stdout", "stderr"):
+        if getattr(sys, name) is None:
+            setattr(sys, name, open(os.devnull, "w", encoding="utf-8"))  # noqa: SIM115
+        stream = getattr(sys, name)
         if hasattr(stream, "reconfigure"):
-            stream.reconfigure(errors="replace")
-    sys.exit(run(sys.argv[1:]))
+            stream.reconfigure(errors=HANDLER)
 
 
 if __name__ == "__main__":

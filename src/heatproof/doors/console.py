@@ -4,8 +4,11 @@ import json
 import os
 import sys
 from collections.abc import Iterable, Iterator, Sequence
-from contextlib import contextmanager
-from typing import TYPE_CHECKING, Any, Literal
+from contextlib import contextmanager, suppress
+from pathlib import Path
+from typing import TYPE_CHECKING, Any, Literal, TextIO
+
+from heatproof.doors.safe_text import in_encoding, visible
 
 if TYPE_CHECKING:
     from rich.console import Console
@@ -14,18 +17,45 @@ if TYPE_CHECKING:
     from heatproof.kit.findings import Finding
     from heatproof.numerics.at_once import Progress
 
-PIPE_WIDTH = 120
+PIPE_WIDTH, PIPE_HEIGHT, LEAST_WIDTH = 120, 50, 20
 STATE_STYLE = {"holds": "", "thin": "bold yellow", "over": "bold red"}
 LEVEL_STYLE = {"error": "bold red", "warning": "yellow", "note": "dim"}
 
 
 def console(*, stderr: bool = False) -> "Console":
-    """A console that prints plain text into a pipe, as wide as COLUMNS says or 120."""
+    """A console that prints plain text into a pipe, as wide as COLUMNS says or 120, and nothing that would steer it."""
     from rich.console import Console
+    from rich.text import Text
 
     stream = sys.stderr if stderr else sys.stdout
-    piped = not stream.isatty() and "COLUMNS" not in os.environ
-    return Console(stderr=stderr, width=PIPE_WIDTH if piped else None, highlight=False, markup=False)
+
+    class SafeConsole(Console):
+        """Every plain text, cells of tables as well, passes here on its way to the screen."""
+
+        def render_str(self, text: str, **options: Any) -> Text:
+            text = visible(text, breaks=True)
+            if not stream.encoding.lower().replace("-", "").startswith("utf"):
+                text = in_encoding(text, stream.encoding)
+            return super().render_str(text, **options)
+
+        def print(self, *objects: Any, **options: Any) -> None:
+            with answer_written():
+                super().print(*objects, **options)
+
+    width, height = size_of(stream)
+    return SafeConsole(stderr=stderr, width=width, height=height, highlight=False, markup=False, emoji=False)
+
+
+def size_of(stream: TextIO) -> tuple[int, int]:
+    """Characters a line, lines: as the terminal says, 120 a line into a pipe; COLUMNS goes before both."""
+    width, height = PIPE_WIDTH, PIPE_HEIGHT
+    if stream.isatty():
+        with suppress(OSError, ValueError):
+            width, height = os.get_terminal_size(stream.fileno())
+    columns = os.environ.get("COLUMNS", "")
+    if columns.isdecimal() and int(columns) > 0:
+        width = int(columns)
+    return max(width, LEAST_WIDTH), max(height, 1)
 
 
 def say(text: str = "", *, style: str = "") -> None:
@@ -65,7 +95,29 @@ def print_json(data: Any) -> None:
     """One object on standard output: plain data, or a result, or plain data with results in it."""
     from heatproof.units.results import plain
 
-    sys.stdout.write(json.dumps(data, default=plain, ensure_ascii=False, indent=2, allow_nan=False) + "\n")
+    text = json.dumps(data, default=plain, ensure_ascii=False, indent=2, allow_nan=False)
+    try:
+        text.encode(sys.stdout.encoding)
+    except UnicodeEncodeError:  # JSON has its own way to write what the encoding has not
+        text = json.dumps(data, default=plain, ensure_ascii=True, indent=2, allow_nan=False)
+    with answer_written():
+        sys.stdout.write(text + "\n")
+        sys.stdout.flush()
+
+
+class Unwritten(Exception):
+    """The answer could not be written where it was to go: a full disk, a stream that is closed."""
+
+
+@contextmanager
+def answer_written() -> Iterator[None]:
+    """Raises Unwritten where a stream takes no more; a reader that has gone stays BrokenPipeError."""
+    try:
+        yield
+    except BrokenPipeError:
+        raise
+    except OSError as error:
+        raise Unwritten(error.strerror or str(error)) from error
 
 
 def print_findings(findings: Iterable["Finding"], *, stderr: bool = False) -> None:
@@ -94,9 +146,16 @@ def progress_bar(what: str) -> Iterator["Progress | None"]:
 
 
 def say_if_compiling() -> None:
-    """One line where no compiled kernel is there yet."""
-    from pathlib import Path
+    """One line where no compiled kernel is there yet, and where none can be kept."""
+    from heatproof._compiled_cache import cache_home
 
     folder = Path(os.environ.get("NUMBA_CACHE_DIR", ""))
-    if not folder.is_dir() or not any(folder.rglob("*.nbc")):
-        print("Compiling once for this machine; this takes a minute or two.", file=sys.stderr)
+    if folder.name.startswith("heatproof-kernels-"):
+        where = visible(str(cache_home()))
+        print(
+            f"{where} cannot be written, so compiled code is not kept: every run takes a minute more.\n"
+            "  next step: make it writable, or set HEATPROOF_CACHE to a folder that is",
+            file=sys.stderr,
+        )
+    elif not folder.is_dir() or not any(folder.rglob("*.nbc")):
+        print("Compiling once for this machine; this takes a minute.", file=sys.stderr)

@@ -4,7 +4,7 @@ from collections.abc import Callable
 from html import escape
 from typing import Any
 
-from heatproof.report.document import (
+from heatproof.report.blocks import (
     Block,
     Break,
     Bullets,
@@ -16,6 +16,7 @@ from heatproof.report.document import (
     Para,
     SignOff,
     Table,
+    on_paper,
 )
 
 STYLE = """
@@ -45,7 +46,7 @@ footer { border-top: 1px solid #999; margin-top: 2rem; padding-top: .5rem; color
 
 def html(document: Document) -> str:
     """The document as one HTML page."""
-    body = "\n".join(one_block(block) for block in document.blocks)
+    body = "\n".join(one_block(block) for block in on_paper(document.blocks))
     draft = '<p class="draft">DRAFT, NOT RELEASED</p>' if document.draft else ""
     return (
         f'<!doctype html>\n<html lang="{document.language}">\n<head>\n<meta charset="utf-8">\n'

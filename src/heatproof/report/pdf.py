@@ -1,11 +1,11 @@
 """Blocks → PDF by typst: tagged, fonts inside, nothing fetched."""
 
 import json
-from dataclasses import asdict
+from dataclasses import asdict, replace
 from pathlib import Path
 from typing import Any
 
-from heatproof.report.document import Document
+from heatproof.report.blocks import Document, on_paper
 from heatproof.report.extras import need
 
 TEMPLATE = Path(__file__).with_name("document.typ")
@@ -15,8 +15,8 @@ STANDARD = "ua-1"
 
 def plain(document: Document) -> dict[str, Any]:
     """Data for the template."""
-    blocks = [{"kind": type(block).__name__, **asdict(block)} for block in document.blocks]
-    return {**asdict(document), "blocks": blocks}
+    blocks = [{"kind": type(block).__name__, **asdict(block)} for block in on_paper(document.blocks)]
+    return {**asdict(replace(document, blocks=())), "blocks": blocks}
 
 
 def pdf(document: Document) -> bytes:

@@ -3,8 +3,8 @@
 from collections.abc import Iterator
 
 from heatproof.report.assumptions import assumptions, limit_sources
+from heatproof.report.blocks import Block, Columns, Facts, Heading, Para, table
 from heatproof.report.citations import data, models
-from heatproof.report.document import Block, Columns, Facts, Heading, Para, table
 from heatproof.report.gathered import Gathered
 from heatproof.verdict.words import MISSING, number, within
 

@@ -2,8 +2,7 @@
 
 from collections.abc import Callable, Iterator
 
-from heatproof.report.changes import Changes
-from heatproof.report.document import (
+from heatproof.report.blocks import (
     Block,
     Bullets,
     Document,
@@ -14,6 +13,7 @@ from heatproof.report.document import (
     Para,
     SignOff,
 )
+from heatproof.report.changes import Changes
 from heatproof.report.gathered import Gathered
 from heatproof.report.record import uses
 from heatproof.report.release_basis import assumptions_section, inputs_section, sources_section

@@ -3,8 +3,8 @@
 from collections.abc import Iterator
 
 from heatproof.report.assumptions import is_weak, limit_sources
+from heatproof.report.blocks import Block, Bullets, Columns, Figure, Heading, Mark, Para, table
 from heatproof.report.changes import Changes
-from heatproof.report.document import Block, Bullets, Columns, Figure, Heading, Mark, Para, table
 from heatproof.report.evidence import SHORT, Limit
 from heatproof.report.gathered import Gathered
 from heatproof.report.plots import margins_plot, rating_plot

@@ -2,7 +2,7 @@
 
 from collections.abc import Callable, Iterator
 
-from heatproof.report.document import Block, Columns, Figure, Heading, Para, table
+from heatproof.report.blocks import Block, Columns, Figure, Heading, Para, table
 from heatproof.report.flow_drawing import flow_plot
 from heatproof.report.flows import Flows, air_flows, density_of, liquid_flows, running_row, soak_row
 from heatproof.report.gathered import Gathered

@@ -132,8 +132,16 @@ def kept(
 class VerdictStore:
     """Where the verdict on one variant of a project is kept. `notes`: what went wrong on the way, if anything."""
 
-    def __init__(self, project: Project, fitted: tuple[str, ...], *, spreads: bool) -> None:
-        self.key = key_of(project, fitted, str(spreads))
+    def __init__(
+        self,
+        project: Project,
+        fitted: tuple[str, ...],
+        *,
+        spreads: bool,
+        duties: tuple[str, ...] | None = None,
+    ) -> None:
+        some = duties if duties is not None and set(duties) != set(project.duties) else ()
+        self.key = key_of(project, fitted, str(spreads), *some)
         self.shelf = Shelf(project.folder / FOLDER, "check-", MOST_VERDICTS)
         self.notes = self.shelf.notes
 

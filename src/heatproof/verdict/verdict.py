@@ -249,6 +249,7 @@ def unfinished(rows: tuple[Row, ...]) -> list[Finding]:
             f"{minutes(row.found.over_time)} of the {minutes(row.found.allowed_time)} allowed are used so far",
             Where(f"duties/{row.duty}.yaml", 0, "soak"),
             next_step="lengthen the soak until it has cooled below the limit",
+            code="limit.above_at_end",
         )
         for row in rows
         if row.found.ends_over and row.found.over_time < row.found.allowed_time
@@ -263,6 +264,7 @@ def spread_findings(matrix: Sensitivities | None, rows: tuple[Row, ...]) -> list
                 "note",
                 "spreads left out: states say nothing of confidence",
                 next_step="check without --no-spread",
+                code="spread.left_out",
             )
         ]
     found = [
@@ -270,6 +272,7 @@ def spread_findings(matrix: Sensitivities | None, rows: tuple[Row, ...]) -> list
             "note",
             f"spreads cover the {len(matrix.paths)} values that declare one; what the model leaves out is not in them",
             next_step="give values a spread where they are uncertain; correct the model with logs",
+            code="spread.covers",
         )
     ]
     if matrix.drawn:
@@ -281,10 +284,15 @@ def spread_findings(matrix: Sensitivities | None, rows: tuple[Row, ...]) -> list
                 f"values within their spread switch something that matters to {parts}: their ± comes from draws of all "
                 "values at once, not from straight lines",
                 next_step="heatproof check --sampling says what switches",
+                code="spread.by_draws",
             )
         )
     for path in matrix.unsolved:
         found.append(
-            Finding("warning", f"the spread of {path} is left out: a duty did not solve with it moved")
+            Finding(
+                "warning",
+                f"the spread of {path} is left out: a duty did not solve with it moved",
+                code="spread.unsolved",
+            )
         )
     return found

@@ -16,7 +16,11 @@ from heatproof.units.quantity import Amount
 from heatproof.verdict.words import bars, clock, kilowatts, minutes, number
 
 LEAST_VAPOUR = 100.0  # J; less is the rounding of a step that ends at saturation
-LEAST_SHORT_POWER, LEAST_SHORT_BOOST = 500.0, 2000.0  # W, Pa: less is not worth saying
+LEAST_SHORT_POWER, LEAST_SHORT_BOOST, LEAST_SHORT_TIME = (
+    500.0,
+    2000.0,
+    1.0,
+)  # W, Pa, s: less is not worth saying
 
 
 def run_findings(solved: Mapping[str, Solved]) -> list[Finding]:
@@ -56,6 +60,7 @@ def boiling(key: str, solved: Solved) -> Iterator[Finding]:
             f"{solved.duty.name}: coolant boils at {places}",
             Where(f"duties/{key}.yaml", 0, "coolant"),
             next_step="more flow there, a higher cap pressure, or less heat into it",
+            code="run.boils",
             amounts=tuple(amounts),
         )
 
@@ -70,6 +75,7 @@ def outside_map(key: str, solved: Solved) -> Iterator[Finding]:
             "its efficiency there is held from the edge",
             Where(f"duties/{key}.yaml", 0, "turbo.map"),
             next_step="take another compressor, less boost, or a map that reaches further",
+            code="run.outside_map",
         )
 
 
@@ -79,7 +85,7 @@ def short_of_power(key: str, solved: Solved) -> Iterator[Finding]:
     told = (signal[:, S.FUEL] > 0.0) & (signal[:, S.HELD_BY_EXHAUST] < 0.5)
     short = np.where(told, signal[:, S.DEMAND_SHORT], 0.0)
     seconds = time_with(solved.run, short > LEAST_SHORT_POWER)
-    if seconds > 0.0:
+    if seconds >= LEAST_SHORT_TIME:
         missing = power(float(short.max()))
         yield Finding(
             "warning",
@@ -87,6 +93,7 @@ def short_of_power(key: str, solved: Solved) -> Iterator[Finding]:
             f"for {minutes(seconds)} in all; the heat is that of the power delivered",
             Where(f"duties/{key}.yaml", 0, "drive"),
             next_step="ask for less, or check rated power, boost and breathing of the engine",
+            code="run.short_of_power",
             amounts=(missing,),
         )
 
@@ -110,6 +117,7 @@ def held_by_exhaust(key: str, solved: Solved) -> Iterator[Finding]:
             f"all; its back pressure of up to {back} takes more power than further air would bring",
             Where(f"duties/{key}.yaml", 0, "exhaust"),
             next_step="wider pipes behind the turbine, or less power",
+            code="run.held_by_exhaust",
             amounts=(reached, missing, back) if told else (reached, back),
         )
 
@@ -119,7 +127,7 @@ def short_of_boost(key: str, solved: Solved) -> Iterator[Finding]:
     run = solved.run
     short = run.signal[:-1, S.BOOST_SHORT]
     seconds = time_with(run, short > LEAST_SHORT_BOOST)
-    if seconds > 0.0:
+    if seconds >= LEAST_SHORT_TIME:
         missing = pressure(float(short.max()))
         reached = pressure(float(run.signal[:, S.MANIFOLD_PRESSURE].max()) - run.around.pressure)
         yield Finding(
@@ -128,6 +136,7 @@ def short_of_boost(key: str, solved: Solved) -> Iterator[Finding]:
             f"{missing} short, for {minutes(seconds)} in all; {reached} is reached",
             Where(f"duties/{key}.yaml", 0, "engine.boost"),
             next_step="less boost, a smaller swallowing area, a wider exhaust, or full boost from a higher engine speed",
+            code="run.short_of_boost",
             amounts=(missing, reached),
         )
 
@@ -149,6 +158,7 @@ def condenser_cut_out(key: str, solved: Solved) -> Iterator[Finding]:
                 f"times, for {minutes(seconds)} in all; down to {100 * left:.0f} % of its heat is counted",
                 Where(f"duties/{key}.yaml", 0, f"cores.{name}"),
                 next_step="more air through it: a fan that runs with the air conditioning, a shroud, a larger opening",
+                code="run.air_conditioning_stops",
             )
 
 
@@ -185,5 +195,6 @@ def water_findings(variant: Variant) -> Iterator[Finding]:
             f"(net rise {rise}, trap {trap})",
             variant.where(f"coolant.lines.{line}"),
             next_step="lead it upwards all the way to a higher junction",
+            code="water.does_not_circulate",
             amounts=(rise, trap),
         )

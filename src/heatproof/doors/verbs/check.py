@@ -5,7 +5,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 import typer
 
 from heatproof.doors.console import print_json, progress_bar, say_if_compiling
-from heatproof.doors.options import AsJson, Folder, Fresh, Selection, with_blocks
+from heatproof.doors.options import AsJson, Duties, Folder, Fresh, Selection, duties_named, with_blocks
 
 if TYPE_CHECKING:
     from heatproof.kit.project import Project
@@ -26,7 +26,11 @@ def register(app: typer.Typer) -> None:
             bool, typer.Option("--no-spread", help="Leave spreads and confidences out; quicker.")
         ] = False,
         fresh: Fresh = False,
-        worst: Annotated[bool, typer.Option("--worst", help="Each part once, in its worst duty.")] = False,
+        duty: Duties = None,
+        everything: Annotated[
+            bool, typer.Option("--all", help="Every part in every duty, and every note.")
+        ] = False,
+        worst: Annotated[bool, typer.Option("--worst", help="Every part once, in its worst duty.")] = False,
         sampling: Annotated[
             int,
             typer.Option(
@@ -37,19 +41,23 @@ def register(app: typer.Typer) -> None:
         ] = 0,
     ) -> None:
         """The main job: does every limit hold, in every duty, and how sure?"""
-        from heatproof.doors.check_text import print_verdict
+        from heatproof.doors.check_text import check_blocks
+        from heatproof.doors.terminal import print_blocks
         from heatproof.study.questions.check import check as run_check
         from heatproof.units.results import plain
 
         read, measures = selection.opened(project)
+        named = tuple(duties_named(read, duty)) if duty else None
         say_if_compiling()
         with progress_bar("Solving") as progress:
-            verdict = run_check(read, measures, spreads=not no_spread, fresh=fresh, progress=progress)
+            verdict = run_check(
+                read, measures, duties=named, spreads=not no_spread, fresh=fresh, progress=progress
+            )
         sampled = sampled_beside(read, verdict, measures, sampling) if sampling else None
         if as_json:
             print_json(plain(verdict) | ({"sampling": sampling_data(sampled)} if sampled else {}))
         else:
-            print_verdict(verdict, worst_only=worst)
+            print_blocks(tuple(check_blocks(verdict, everything=everything, worst=worst)))
             if sampled is not None:
                 show(sampled, verdict.required)
         raise typer.Exit(0 if verdict.state == "holds" else 1)

@@ -9,7 +9,7 @@ from typing import Any
 from heatproof._files import write_together
 from heatproof.kit.findings import Refused, unknown
 from heatproof.numerics.at_once import Progress
-from heatproof.report.document import Document
+from heatproof.report.blocks import Document
 from heatproof.report.gathered import Gathered
 from heatproof.report.html import html
 from heatproof.report.pdf import pdf

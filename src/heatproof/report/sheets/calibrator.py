@@ -10,7 +10,7 @@ from heatproof.laws.engine import spark_efficiency
 from heatproof.network import signals as S
 from heatproof.network.solve import Run
 from heatproof.report.assumptions import resolved
-from heatproof.report.document import Block, Columns, Document, Facts, Heading, Para, table
+from heatproof.report.blocks import Block, Columns, Document, Facts, Heading, Para, table
 from heatproof.report.gathered import Gathered
 from heatproof.report.sheets.common import cautions_of, note, peak_of, sheet
 from heatproof.verdict.words import clock, number

@@ -3,7 +3,7 @@
 from collections.abc import Iterator
 
 from heatproof.kit.records.duty import Duty
-from heatproof.report.document import Block, Bullets, Heading, Para, table
+from heatproof.report.blocks import Block, Bullets, Heading, Para, table
 from heatproof.report.evidence import Limit, left
 from heatproof.report.gathered import Gathered
 from heatproof.verdict.judged import judged

@@ -2,7 +2,7 @@
 
 from collections.abc import Iterable
 
-from heatproof.report.document import Block, Bullets, Document, Heading, Notice, Para, SignOff
+from heatproof.report.blocks import Block, Bullets, Document, Heading, Notice, Para, SignOff
 from heatproof.report.gathered import Gathered
 from heatproof.report.release_doc import FOOT
 from heatproof.verdict.cautions import USUAL

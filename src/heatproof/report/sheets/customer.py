@@ -3,7 +3,7 @@
 from collections.abc import Iterator
 
 from heatproof.network import signals as S
-from heatproof.report.document import Block, Bullets, Document, Facts, Heading, Para, table
+from heatproof.report.blocks import Block, Bullets, Document, Facts, Heading, Para, table
 from heatproof.report.flows import circuit_title
 from heatproof.report.gathered import Gathered
 from heatproof.report.record import uses

@@ -6,7 +6,7 @@ from typing import Any
 from heatproof.assembly.coolant import circulation_check
 from heatproof.kit.records.liquids import Coolant, Junction
 from heatproof.kit.records.parts import Cover
-from heatproof.report.document import Block, Break, Bullets, Columns, Document, Figure, Heading, Para, table
+from heatproof.report.blocks import Block, Break, Bullets, Columns, Document, Figure, Heading, Para, table
 from heatproof.report.flows import circuit_title
 from heatproof.report.gathered import Gathered
 from heatproof.report.heights_plot import heights_plot

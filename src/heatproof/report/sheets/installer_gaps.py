@@ -5,7 +5,7 @@ from typing import Any
 
 from heatproof.assembly.bay.advice import Gap, clearances
 from heatproof.kit.records.air import Passage
-from heatproof.report.document import Block, Columns, Heading, Para, table
+from heatproof.report.blocks import Block, Columns, Heading, Para, table
 from heatproof.report.gathered import Gathered
 from heatproof.report.kit_items import KitItems
 from heatproof.report.sheets.common import title_of

@@ -4,8 +4,8 @@ from collections.abc import Iterator
 
 from heatproof.kit.records.air import Core
 from heatproof.network import signals as S
+from heatproof.report.blocks import Block, Columns, Document, Facts, Heading, Para, table
 from heatproof.report.core_duty import CoreDuty, core_duties
-from heatproof.report.document import Block, Columns, Document, Facts, Heading, Para, table
 from heatproof.report.flows import circuit_title
 from heatproof.report.gathered import Gathered
 from heatproof.report.kit_items import kit_items

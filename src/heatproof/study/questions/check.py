@@ -14,6 +14,7 @@ from heatproof.kit.checks.variant import check_variant
 from heatproof.kit.findings import Finding, Findings, Refused
 from heatproof.kit.project import Project
 from heatproof.kit.read import read_project
+from heatproof.kit.records.duty import Duty
 from heatproof.kit.records.variant import Variant
 from heatproof.numerics.at_once import Progress, counted
 from heatproof.study.store import VerdictStore
@@ -25,6 +26,7 @@ def check(
     project: Project | str | Path,
     variant: Iterable[str] | Variant | None = None,
     *,
+    duties: Iterable[str] | None = None,
     spreads: bool = True,
     fresh: bool = False,
     jobs: int = 2,
@@ -32,19 +34,22 @@ def check(
 ) -> Verdict:
     """All duties, all limits.
 
+    duties: names of those to check; None: all, which is what a verdict on the kit needs.
+
     variant: measures to fit (None: those the kit has), or a variant built elsewhere, whose results are not
     stored. spreads: False leaves confidences out. fresh: True solves again even where results are stored.
     Raises Refused (bad input) and DutyNotSolved.
     """
     read = project if isinstance(project, Project) else read_project(project)
+    chosen = dict(read.duties) if duties is None else {name: read.duties[name] for name in duties}
     if isinstance(variant, Variant):
-        return finished(read, variant, [], judged_now(read, variant, spreads, jobs, progress))
+        return finished(read, variant, [], judged_now(chosen, variant, spreads, jobs, progress))
     built, said = variant_of(read, variant)
-    store = VerdictStore(read, built.fitted, spreads=spreads)
+    store = VerdictStore(read, built.fitted, spreads=spreads, duties=tuple(chosen))
     kept = None if fresh else store.load()
     if kept is not None:
         return finished(read, built, [*said, *store.notes], dataclasses.replace(kept, stored=True))
-    found = judged_now(read, built, spreads, jobs, progress)
+    found = judged_now(chosen, built, spreads, jobs, progress)
     store.save(found)
     return finished(read, built, [*said, *store.notes], found)
 
@@ -62,13 +67,13 @@ def variant_of(project: Project, fitted: Iterable[str] | Variant | None) -> tupl
 
 
 def judged_now(
-    project: Project, variant: Variant, spreads: bool, jobs: int, progress: Progress | None
+    duties: Mapping[str, Duty], variant: Variant, spreads: bool, jobs: int, progress: Progress | None
 ) -> Verdict:
     """The verdict by solving, step by step: duties first, then every uncertain value."""
     uncertain = sum(1 for s in variant.spreads.values() if s.sd > 0.0) if spreads else 0
-    tell = counted(progress, len(project.duties) + uncertain)
-    runs = solve_all(variant, project.duties, lay_network(variant), tell)
-    verdict = judge(variant, project.duties, spreads=spreads, jobs=jobs, solved=runs, tell=tell)
+    tell = counted(progress, len(duties) + uncertain)
+    runs = solve_all(variant, duties, lay_network(variant), tell)
+    verdict = judge(variant, duties, spreads=spreads, jobs=jobs, solved=runs, tell=tell)
     return with_bay(variant, verdict, runs)
 
 

@@ -1,8 +1,15 @@
-"""A document as blocks: what it says, apart from how it is set. PDF and HTML are made from the same blocks."""
+"""What an answer says, as a small tree of blocks, apart from how it is set.
+
+A question makes its blocks once. `doors.terminal` prints them, `html` and `pdf` set them on paper, all from the same
+texts. A new kind of block is a dataclass here and a function in each of those; one that paper has no own form for is said
+in others (`on_paper`).
+"""
 
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 from typing import Literal
+
+from heatproof.kit.findings import Finding
 
 Align = Literal["left", "right"]
 Columns = tuple[tuple[str, Align, float], ...]
@@ -38,7 +45,11 @@ class Bullets:
 
 @dataclass(frozen=True)
 class Table:
-    """head: names of columns; rows: texts; widths: relative; marks: one a row, or none at all."""
+    """head: names of columns; rows: texts; widths: relative; marks: one a row, or none at all.
+
+    least: characters of a screen below which a column is left out, one a column; never where empty. What a reader needs in
+    order not to be misled (state, margin, how sure) is never left out.
+    """
 
     head: tuple[str, ...]
     rows: tuple[tuple[str, ...], ...]
@@ -46,9 +57,12 @@ class Table:
     widths: tuple[float, ...]
     marks: tuple[Mark, ...] = ()
     note: str = ""
+    least: tuple[int, ...] = ()
 
     def __post_init__(self) -> None:
         n = len(self.head)
+        if self.least and len(self.least) != n:
+            raise ValueError(f"table {self.head}: a least width for every column or for none")
         if len(self.align) != n or len(self.widths) != n or any(len(row) != n for row in self.rows):
             raise ValueError(f"table {self.head}: every row needs {n} cells")
         if self.marks and len(self.marks) != len(self.rows):
@@ -94,7 +108,34 @@ class Break:
     """A new page."""
 
 
-Block = Heading | Para | Bullets | Table | Facts | Figure | Notice | SignOff | Break
+@dataclass(frozen=True)
+class Findings:
+    """What is wrong or worth knowing, errors first. The same of many places is said once where that reads better."""
+
+    findings: tuple[Finding, ...]
+
+
+@dataclass(frozen=True)
+class Cautions:
+    """The usual cautions, which go with every verdict."""
+
+    texts: tuple[str, ...]
+
+
+Block = Heading | Para | Bullets | Table | Facts | Figure | Notice | SignOff | Break | Findings | Cautions
+
+
+def on_paper(blocks: Sequence[Block]) -> tuple[Block, ...]:
+    """The blocks with findings and cautions said as lists: what `html` and `pdf` set."""
+    said: list[Block] = []
+    for block in blocks:
+        if isinstance(block, Findings):
+            said += [Bullets(tuple(finding.line for finding in block.findings))] if block.findings else []
+        elif isinstance(block, Cautions):
+            said += [Heading("Cautions", 2), Bullets(block.texts)]
+        else:
+            said.append(block)
+    return tuple(said)
 
 
 @dataclass(frozen=True)
@@ -120,7 +161,8 @@ def table(
     *,
     marks: Sequence[Mark] = (),
     note: str = "",
+    least: Sequence[int] = (),
 ) -> Table:
     """columns: name, side its text stands on, relative width."""
     names, align, widths = zip(*columns, strict=True)
-    return Table(names, tuple(tuple(row) for row in rows), align, widths, tuple(marks), note)
+    return Table(names, tuple(tuple(row) for row in rows), align, widths, tuple(marks), note, tuple(least))

@@ -184,7 +184,7 @@ def test_where_no_margin_has_a_spread_there_is_nothing_to_plan(small: Path) -> N
         matrix = replace(
             answer.verdict.sensitivities, change=0.0 * answer.verdict.sensitivities.change, drawn=()
         )
-        verdict = verdict_of(answer.project, answer.variant, answer.solved, matrix, own=True)
+        verdict = verdict_of(answer.project, answer.state.fitted, answer.solved, matrix, own=True)
         desk.results.answers[desk.state] = replace(answer, verdict=verdict)
         job = finished(client, ASKED)
         assert job["state"] == "failed"

@@ -22,6 +22,7 @@ from heatproof.verdict.words import count, margin_text, minutes, share, within
 
 State = Literal["holds", "thin", "over"]
 WORST_FIRST: dict[State, int] = {"over": 0, "thin": 1, "holds": 2}
+SPREADS_LEFT_OUT = "spread.left_out"
 
 
 @dataclass(frozen=True)
@@ -121,17 +122,21 @@ def judge(
     variant: Variant,
     duties: Mapping[str, Duty],
     *,
-    spreads: bool = True,
+    spreads: bool | Sensitivities = True,
     jobs: int = 2,
     solved: Mapping[str, Solved] | None = None,
     tell: Tell | None = None,
 ) -> Verdict:
-    """The verdict on one variant. DutyNotSolved or Refused where a duty cannot be solved or driven."""
+    """The verdict on one variant. DutyNotSolved or Refused where a duty cannot be solved or driven.
+
+    spreads: True works sensitivities out, False leaves spreads out; sensitivities given are used as they are (rows they do
+    not know stay without a spread). solved: runs of the same variant through the same duties.
+    """
     runs = solved or solve_all(variant, duties, lay_network(variant), tell)
     parts = judged(variant)
     found = {(part, key): m for key, run in runs.items() for part, m in margins_in(run.run, parts).items()}
-    matrix = None
-    if spreads:
+    matrix = spreads if isinstance(spreads, Sensitivities) else None
+    if spreads is True:
         base = {key: margin.margin for key, margin in found.items()}
         lengths = {key: run.run.time.size for key, run in runs.items()}
         matrix = sensitivities(variant, duties, base, rows=lengths, jobs=jobs, tell=tell)
@@ -178,7 +183,7 @@ def ranked(
     sds = dict(zip(matrix.keys, matrix.sds(), strict=True)) if matrix is not None else {}
     rows = []
     for (key, duty), margin in found.items():
-        sd = float(sds[key, duty]) if matrix is not None else None
+        sd = float(sds[key, duty]) if (key, duty) in sds else None
         half = half_width(sd, variant.confidence) if sd is not None else None
         rows.append(
             Row(
@@ -264,7 +269,7 @@ def spread_findings(matrix: Sensitivities | None, rows: tuple[Row, ...]) -> list
                 "note",
                 "spreads left out: states say nothing of confidence",
                 next_step="check without --no-spread",
-                code="spread.left_out",
+                code=SPREADS_LEFT_OUT,
             )
         ]
     found = [

@@ -13,11 +13,12 @@ from heatproof.doors.page.edits import State
 from heatproof.kit.findings import Finding
 from heatproof.kit.project import Project
 from heatproof.kit.records.variant import Variant
+from heatproof.study.questions.check import check
 from heatproof.verdict.judged import Judged, judged
 from heatproof.verdict.solving import solve_duty_of
 from heatproof.verdict.spread import Sensitivities, confidence, half_width, margin_values
 from heatproof.verdict.spread_runs import Key
-from heatproof.verdict.verdict import WORST_FIRST, Row, Verdict, judge, sentence, state_of
+from heatproof.verdict.verdict import SPREADS_LEFT_OUT, WORST_FIRST, Row, Verdict, state_of
 from heatproof.verdict.verdict import State as Worst
 
 Tell = Callable[[str], None]
@@ -83,43 +84,31 @@ def margins_only(project: Project, variant: Variant, tell: Tell) -> dict[Key, fl
 
 def verdict_of(
     project: Project,
-    variant: Variant,
+    fitted: tuple[str, ...],
     solved: Mapping[str, Solved],
     matrix: Sensitivities | None,
     *,
     own: bool,
 ) -> Verdict:
-    """The verdict on solved duties, spreads from a matrix."""
-    bare = judge(variant, project.duties, spreads=False, solved=solved)
-    found = tuple(f for f in bare.findings if not f.what.startswith("spreads left out"))
+    """What `check` says of solved duties. own: whether the matrix was worked out for this very variant."""
+    verdict = check(project, fitted, spreads=matrix if matrix is not None else False, solved=solved)
     if matrix is None:
-        return replace(bare, findings=(*found, Finding("note", NONE_YET)))
-    rows = spread_rows(bare.rows, matrix, variant.confidence)
-    note = () if own else (Finding("note", CARRIED),)
-    return replace(
-        bare,
-        rows=rows,
-        state=worst_state(rows),
-        sentence=sentence(rows, bare.duties, variant.confidence),
-        findings=(*found, *note),
-        sensitivities=matrix,
+        # The page does not leave spreads out: they are on their way.
+        findings = tuple(
+            replace(f, what=NONE_YET, next_step="") if f.code == SPREADS_LEFT_OUT else f
+            for f in verdict.findings
+        )
+        return replace(verdict, findings=findings)
+    return (
+        verdict
+        if own
+        else replace(verdict, findings=(*verdict.findings, Finding("note", CARRIED, code="spread.carried")))
     )
 
 
 def worst_state(rows: tuple[Row, ...]) -> Worst:
     """The worst state of any row."""
     return min((row.state for row in rows), key=WORST_FIRST.__getitem__, default="holds")
-
-
-def spread_rows(rows: tuple[Row, ...], matrix: Sensitivities | None, required: float) -> tuple[Row, ...]:
-    """Rows with the spread a matrix gives them, least left first; those it does not know stay without."""
-    sds = dict(zip(matrix.keys, matrix.sds(), strict=True)) if matrix is not None else {}
-    return tuple(sorted((with_spread(r, sds.get((r.part, r.duty)), required) for r in rows), key=order))
-
-
-def order(row: Row) -> tuple[float, str, str]:
-    """Least left first."""
-    return row.left, row.part, row.duty
 
 
 def with_spread(row: Row, sd: float | None, required: float) -> Row:
@@ -146,4 +135,4 @@ def moved_rows(answer: Answer, moves: Mapping[Key, float], required: float) -> t
             found = replace(f, margin=f.margin + move, peak=f.peak - move, judged=f.judged - move)
             row = replace(row, found=found)
         rows.append(with_spread(row, row.sd, required))
-    return tuple(sorted(rows, key=order))
+    return tuple(sorted(rows, key=lambda row: (row.left, row.part, row.duty)))

@@ -141,7 +141,7 @@ class Worker:
         tell = self._teller(state, Running("answer", -1, len(project.duties)))
         solved = solve_everything(project, variant, tell, threads=2)
         matrix, own = self._matrix_for(state, project, variant)
-        verdict = verdict_of(project, variant, solved, matrix, own=own)
+        verdict = verdict_of(project, state.fitted, solved, matrix, own=own)
         parts = {part.part: part for part in judged(variant)}
         answer = Answer(state, project, variant, verdict, solved, parts, time.perf_counter() - began, own)
         with desk.changed:
@@ -224,7 +224,7 @@ class Worker:
             self.results.spreadless.add(state)
             LOG.warning("spreads could not be worked out: %s", error)
             return
-        verdict = verdict_of(answer.project, answer.variant, answer.solved, matrix, own=True)
+        verdict = verdict_of(answer.project, state.fitted, answer.solved, matrix, own=True)
         with desk.changed:
             self.results.keep_matrix(state, matrix)
             self.results.answers[state] = replace(answer, verdict=verdict, own_spread=True)

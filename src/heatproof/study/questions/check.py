@@ -19,6 +19,7 @@ from heatproof.kit.records.variant import Variant
 from heatproof.numerics.at_once import Progress, counted
 from heatproof.study.store import VerdictStore
 from heatproof.verdict.solving import solve_all
+from heatproof.verdict.spread import Sensitivities
 from heatproof.verdict.verdict import Verdict, judge
 
 
@@ -27,24 +28,28 @@ def check(
     variant: Iterable[str] | Variant | None = None,
     *,
     duties: Iterable[str] | None = None,
-    spreads: bool = True,
+    spreads: bool | Sensitivities = True,
     fresh: bool = False,
     jobs: int = 2,
     progress: Progress | None = None,
+    solved: Mapping[str, Solved] | None = None,
 ) -> Verdict:
     """All duties, all limits.
 
     duties: names of those to check; None: all, which is what a verdict on the kit needs.
 
     variant: measures to fit (None: those the kit has), or a variant built elsewhere, whose results are not
-    stored. spreads: False leaves confidences out. fresh: True solves again even where results are stored.
-    Raises Refused (bad input) and DutyNotSolved.
+    stored. spreads: False leaves confidences out; sensitivities known already are used as they are. fresh: True solves
+    again even where results are stored. solved: runs of this variant through every duty, by whoever has them; a verdict on
+    what was given is not stored. Raises Refused (bad input) and DutyNotSolved.
     """
     read = project if isinstance(project, Project) else read_project(project)
     chosen = dict(read.duties) if duties is None else {name: read.duties[name] for name in duties}
     if isinstance(variant, Variant):
-        return finished(read, variant, [], judged_now(chosen, variant, spreads, jobs, progress))
+        return finished(read, variant, [], judged_now(chosen, variant, spreads, jobs, progress, solved))
     built, said = variant_of(read, variant)
+    if solved is not None or isinstance(spreads, Sensitivities):
+        return finished(read, built, said, judged_now(chosen, built, spreads, jobs, progress, solved))
     store = VerdictStore(read, built.fitted, spreads=spreads, duties=tuple(chosen))
     kept = None if fresh else store.load()
     if kept is not None:
@@ -67,12 +72,17 @@ def variant_of(project: Project, fitted: Iterable[str] | Variant | None) -> tupl
 
 
 def judged_now(
-    duties: Mapping[str, Duty], variant: Variant, spreads: bool, jobs: int, progress: Progress | None
+    duties: Mapping[str, Duty],
+    variant: Variant,
+    spreads: bool | Sensitivities,
+    jobs: int,
+    progress: Progress | None,
+    solved: Mapping[str, Solved] | None = None,
 ) -> Verdict:
-    """The verdict by solving, step by step: duties first, then every uncertain value."""
-    uncertain = sum(1 for s in variant.spreads.values() if s.sd > 0.0) if spreads else 0
-    tell = counted(progress, len(duties) + uncertain)
-    runs = solve_all(variant, duties, lay_network(variant), tell)
+    """The verdict by solving, step by step: duties first (unless given), then every uncertain value."""
+    uncertain = sum(1 for s in variant.spreads.values() if s.sd > 0.0) if spreads is True else 0
+    tell = counted(progress, (0 if solved is not None else len(duties)) + uncertain)
+    runs = solved if solved is not None else solve_all(variant, duties, lay_network(variant), tell)
     verdict = judge(variant, duties, spreads=spreads, jobs=jobs, solved=runs, tell=tell)
     return with_bay(variant, verdict, runs)
 

@@ -32,6 +32,7 @@ ROOMS: dict[str, Room] = {
     "shapes": Room(2, "geometry, view factors", frozenset({"kit"})),
     "network": Room(1, "masses, links, branches; solving", frozenset({"kit", "shapes", "units"})),
     "assembly": Room(1, "records → network, duties"),
+    "sheet": Room(0, "answers → a project's files"),
     "verdict": Room(1, "limits, margins, confidence"),
     "study": Room(1, "check, compare, choose, size …"),
     "logs": Room(0.5, "test days: read, correct, plan"),

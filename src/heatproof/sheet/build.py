@@ -14,8 +14,10 @@ from heatproof.sheet.questions import Sheet
 
 Tree = dict[str, Any]
 TURBO_PARTS = ("turbine_housing", "exhaust_manifold", "downpipe", "catalyst")
-STANDARD_LOOK = 0.15  # m: distance of a part that looks at the turbo where neither answer nor places say
-NEAREST_LOOK, FURTHEST_LOOK = 0.05, 0.40  # m, of distances read off a layout's places
+NEAREST_LOOK, FURTHEST_LOOK = 0.10, 0.30  # m, of distances read off a layout's places
+HOT_RADIUS = {"turbine_housing": 0.06, "exhaust_manifold": 0.04, "downpipe": 0.03, "catalyst": 0.06}  # m
+HALF_HIDDEN = 0.5  # of the inlet pipe, whose near end is behind the compressor; two invented cars
+HOT_LENGTH = {"turbine_housing": 0.0, "exhaust_manifold": 0.45, "downpipe": 0.6, "catalyst": 0.26}  # m
 METALS = {
     "cast_iron": ("Si-Mo ductile iron", {"continuous": "835 degC", "source": "L051", "kind": "metal"}),
     "austenitic_iron": (
@@ -283,7 +285,9 @@ class Builder:
         bay, face = self.sheet.bay, self.radiator_face
         box = bay.length * bay.width * bay.height
 
-        def zone(volume: float, flow_area: float, height: str, title: str, walls: list[str] | None = None) -> Tree:
+        def zone(
+            volume: float, flow_area: float, height: str, title: str, walls: list[str] | None = None
+        ) -> Tree:
             out = {
                 "volume": made(litres(volume), "zone"),
                 "flow_area": made(m2(flow_area), "zone"),
@@ -294,15 +298,24 @@ class Builder:
 
         zones = {"front": zone(0.10 * face, 0.70 * face, self.radiator_height, "Behind the grille")}
         if self.has_condenser:
-            zones["between"] = zone(0.03 * face, 0.85 * face, self.radiator_height, "Between condenser and radiator")
+            zones["between"] = zone(
+                0.03 * face, 0.85 * face, self.radiator_height, "Between condenser and radiator"
+            )
         zones["shroud"] = zone(0.045 * face, 0.75 * face, self.radiator_height, "Behind the radiator")
         for name, row in self.layout["zones"].items():
             zones[name] = zone(
-                row["volume"] * box, row["flow"] * self.faces[row["face"]], self.height(row["height"]), row["title"], row["walls"]
+                row["volume"] * box,
+                row["flow"] * self.faces[row["face"]],
+                self.height(row["height"]),
+                row["title"],
+                row["walls"],
             )
         tunnel = bay.tunnel_width * bay.tunnel_height
         zones["tunnel"] = zone(
-            0.8 * tunnel, 0.75 * tunnel, metres(max(bay.floor + 0.5 * bay.tunnel_height, 0.1)), "Under the floor", ["floor_panel"]
+            0.8 * tunnel,
+            0.75 * tunnel,
+            metres(max(bay.floor + 0.5 * bay.tunnel_height, 0.1)),
+            "Under the floor",
         )
         zones["airbox"] = zone(4.5e-3 * self.V, 0.022, self.height(0.75), "Airbox")
         return zones
@@ -316,7 +329,11 @@ class Builder:
         """Ways between them and to the outside."""
         cooling, bay, front = self.sheet.cooling, self.sheet.bay, self.front_zone
         face = self.radiator_face
-        around = 2.0 * (cooling.radiator_width + cooling.radiator_height) * (0.008 if cooling.gap is None else cooling.gap)
+        around = (
+            2.0
+            * (cooling.radiator_width + cooling.radiator_height)
+            * (0.008 if cooling.gap is None else cooling.gap)
+        )
         passages: Tree = {}
         for name, area, loss, cp, height in (
             ("upper_grille", cooling.upper_grille, 1.9, 0.75, 0.62),
@@ -333,37 +350,91 @@ class Builder:
                 }
         if self.has_condenser:
             condenser = cooling.condenser_width * cooling.condenser_height
-            passages["condenser"] = {"from": "front", "to": "between", "core": "condenser", "share": "100 %", "height": self.radiator_height}
-            passages["front_to_between"] = {
-                "from": "front", "to": "between", "area": made(cm2(max(face - condenser, 0.02 * face)), "gap"), "loss": 1.6, "height": self.radiator_height,
+            passages["condenser"] = {
+                "from": "front",
+                "to": "between",
+                "core": "condenser",
+                "share": "100 %",
+                "height": self.radiator_height,
             }
-        passages["radiator_open"] = {"from": self.before_radiator, "to": "shroud", "core": "radiator", "share": "100 %", "height": self.radiator_height}
+            passages["front_to_between"] = {
+                "from": "front",
+                "to": "between",
+                "area": made(cm2(max(face - condenser, 0.02 * face)), "gap"),
+                "loss": 1.6,
+                "height": self.radiator_height,
+            }
+        passages["radiator_open"] = {
+            "from": self.before_radiator,
+            "to": "shroud",
+            "core": "radiator",
+            "share": "100 %",
+            "height": self.radiator_height,
+        }
         if around > 0.0:
-            passages["gap_round_radiator"] = {"from": "front", "to": front, "kind": "gap", "area": made(cm2(around), "gap"), "height": self.radiator_height}
-        passages["shroud_flaps"] = {"from": "shroud", "to": front, "area": made(cm2(0.08 * face), "passage"), "loss": 2.2, "height": self.radiator_height, "one_way": True}
+            passages["gap_round_radiator"] = {
+                "from": "front",
+                "to": front,
+                "kind": "gap",
+                "area": made(cm2(around), "gap"),
+                "height": self.radiator_height,
+            }
+        passages["shroud_flaps"] = {
+            "from": "shroud",
+            "to": front,
+            "area": made(cm2(0.08 * face), "passage"),
+            "loss": 2.2,
+            "height": self.radiator_height,
+            "one_way": True,
+        }
         passages["fan"] = {"from": "shroud", "to": front, "kind": "fan", "height": self.radiator_height}
         if front == "bay_front":
             below = 0.062 * self.faces["z"] * {"none": 1.6, "half": 1.0, "whole": 0.4}[bay.undertray]
             passages["front_under"] = {
-                "from": front, "to": "outside", "area": made(cm2(below), "passage"), "loss": 2.0,
-                "pressure_coefficient": made(-0.11, "body_pressure"), "height": made(self.height(0.06), "height"),
+                "from": front,
+                "to": "outside",
+                "area": made(cm2(below), "passage"),
+                "loss": 2.0,
+                "pressure_coefficient": made(-0.11, "body_pressure"),
+                "height": made(self.height(0.06), "height"),
             }
             passages |= self.bonnet_gaps()
         for name, row in self.layout["passages"].items():
             passages[name] = self.layout_passage(row)
         tunnel = bay.tunnel_width * bay.tunnel_height
         passages["tunnel_out"] = {
-            "from": "tunnel", "to": "outside", "area": made(cm2(1.1 * tunnel), "passage"), "loss": 1.4,
-            "pressure_coefficient": made(-0.25 if front == "nose" else -0.135, "body_pressure"), "height": metres(max(bay.floor + 0.5 * bay.tunnel_height, 0.1)),
+            "from": "tunnel",
+            "to": "outside",
+            "area": made(cm2(1.1 * tunnel), "passage"),
+            "loss": 1.4,
+            "pressure_coefficient": made(-0.25 if front == "nose" else -0.135, "body_pressure"),
+            "height": metres(max(bay.floor + 0.5 * bay.tunnel_height, 0.1)),
         }
         if bay.bonnet_vents > 0.0:
             passages["bonnet_vents"] = {
-                "from": "bay_top", "to": "outside", "kind": "vent", "area": cm2(bay.bonnet_vents), "loss": 2.6,
-                "pressure_coefficient": made(-0.2, "body_pressure"), "height": self.height(1.0),
+                "from": "bay_top",
+                "to": "outside",
+                "kind": "vent",
+                "area": cm2(bay.bonnet_vents),
+                "loss": 2.6,
+                "pressure_coefficient": made(-0.2, "body_pressure"),
+                "height": self.height(1.0),
             }
         snorkel = "bay_left" if front == "nose" else "front"
-        passages["snorkel"] = {"from": snorkel, "to": "airbox", "area": made(f"{0.42e-3 * self.sheet.engine.power:.3g} cm2", "inlet"), "loss": 1.6, "height": self.height(0.62)}
-        passages["airbox_leak"] = {"from": self.layout["stands"].get("battery", "bay_left"), "to": "airbox", "kind": "gap", "area": made("1.5 cm2", "inlet"), "height": self.height(0.7)}
+        passages["snorkel"] = {
+            "from": snorkel,
+            "to": "airbox",
+            "area": made(f"{0.42e-3 * self.sheet.engine.power:.3g} cm2", "inlet"),
+            "loss": 1.6,
+            "height": self.height(0.62),
+        }
+        passages["airbox_leak"] = {
+            "from": self.layout["stands"].get("battery", "bay_left"),
+            "to": "airbox",
+            "kind": "gap",
+            "area": made("1.5 cm2", "inlet"),
+            "height": self.height(0.7),
+        }
         return passages
 
     def bonnet_gaps(self) -> Tree:
@@ -473,7 +544,9 @@ class Builder:
                 "title": title,
             } | more
 
-        def line(start: str, end: str, bore: float, length: float, loss: float, volume: float, **more: Any) -> Tree:
+        def line(
+            start: str, end: str, bore: float, length: float, loss: float, volume: float, **more: Any
+        ) -> Tree:
             return {
                 "from": start,
                 "to": end,
@@ -486,7 +559,12 @@ class Builder:
         def inside(bore: float, length: float) -> float:
             return 0.25 * math.pi * bore**2 * length
 
-        limit = {"continuous": "118 degC", "short": "130 degC", "short_time": "45 min", "source": "common practice, no source; the longer time is for standing after key-off"}
+        limit = {
+            "continuous": "118 degC",
+            "short": "130 degC",
+            "short_time": "45 min",
+            "source": "common practice, no source; the longer time is for standing after key-off",
+        }
         tank = 0.15 * rest
         opens = cooling.thermostat
         return {
@@ -527,7 +605,12 @@ class Builder:
         """Sump, pump, bearings, head."""
         grade = self.sheet.cooling.oil_grade
         root = math.sqrt(self.V)
-        limit = {"continuous": "135 degC", "short": "150 degC", "short_time": "5 min", "source": "from memory, synthetic oil"}
+        limit = {
+            "continuous": "135 degC",
+            "short": "150 degC",
+            "short_time": "5 min",
+            "source": "from memory, synthetic oil",
+        }
         return {
             "grade": grade,
             "fixed_pressure": "sump",
@@ -561,6 +644,7 @@ class Builder:
             "injector_plugs": self.layout["intake"],
             "fuel_hose": self.layout["intake"],
             "gearbox": self.layout["gearbox"],
+            "transfer_case": "tunnel",
         }
         if kind in self.layout["stands"]:
             return str(self.layout["stands"][kind])
@@ -579,9 +663,19 @@ class Builder:
             "oxygen_sensor_plug", "control_unit", "airbox_wall",
         ]  # fmt: skip
         if self.front_zone == "bay_front":
-            usual += ["battery", "fuse_box", "brake_reservoir", "washer_bottle", "headlamp_left", "headlamp_right", "wiper_motor"]
+            usual += [
+                "battery",
+                "fuse_box",
+                "brake_reservoir",
+                "washer_bottle",
+                "headlamp_left",
+                "headlamp_right",
+                "wiper_motor",
+            ]
         if not self.sheet.car.automatic:
             usual += ["gear_cable"] if self.sheet.layout != "lengthways_turbo_high" else []
+        if self.sheet.car.pickup and self.sheet.car.driven == "all":
+            usual.append("transfer_case")
         if self.has_condenser:
             usual += ["compressor_body", "air_con_pipe"]
         if self.sheet.bay.undertray != "none" and self.front_zone == "bay_front":
@@ -593,7 +687,8 @@ class Builder:
         """The engine's metal, the exhaust as sold, the body, and everything else by the catalogue."""
         parts = self.engine_metal() | self.exhaust_metal()
         for kind in self.fitted():
-            part = part_record(catalogue()[kind], self.stands(kind))
+            row = catalogue()["truck_gearbox" if kind == "gearbox" and self.sheet.car.pickup else kind]
+            part = part_record(row, self.stands(kind))
             if kind == "airbox_wall":
                 part |= {"inside_zone": "airbox", "inside_surface": part["surface"]["value"]}
             if kind == "undertray":
@@ -601,8 +696,18 @@ class Builder:
             if kind == "intake_manifold":
                 part["surface"] = made(m2(0.13 * self.v23), "part")
             near = self.sheet.near.get(kind)
+            if near is not None and near.limit is not None:
+                part["limit"] = {"continuous": celsius(near.limit), "source": "marking, as answered"}
             if near is not None and near.sleeve:
-                part["cover"] = {"kind": "sleeve", "material": "silica cloth", "thickness": "2 mm", "coverage": "90 %", "skin_emissivity": 0.12, "skin_mass": "0.08 kg", "title": f"Sleeve on {part['title'].lower()}"}
+                part["cover"] = {
+                    "kind": "sleeve",
+                    "material": "silica cloth",
+                    "thickness": "2 mm",
+                    "coverage": "90 %",
+                    "skin_emissivity": 0.12,
+                    "skin_mass": "0.08 kg",
+                    "title": f"Sleeve on {part['title'].lower()}",
+                }
             parts[kind] = part
         return parts | self.body()
 
@@ -626,7 +731,7 @@ class Builder:
 
     def manifold(self, mass: float, metal: str, limit: Tree, coverage: float) -> Tree:
         """The exhaust manifold's metal under its pressed shield."""
-        surface = 0.085 * self.v23
+        surface = self.hot_surfaces["exhaust_manifold"]
         part = {"mass": made(f"{mass:.3g} kg", "hot_metal"), "material": metal, "surface": made(m2(surface), "hot_metal"), "zone": self.layout["hot"], "size": "60 mm", "emissivity": made(0.85, "emissivity"), "title": "Exhaust manifold", "limit": limit}  # fmt: skip
         if coverage > 0.0:
             part["cover"] = {"kind": "wrap", "conductivity": "0.10 W/m/K", "thickness": "8 mm", "coverage": made(percent(coverage), "shield"), "skin_emissivity": 0.3, "skin_mass": "0.6 kg", "title": "Pressed shield round the manifold"}  # fmt: skip
@@ -635,25 +740,37 @@ class Builder:
     def exhaust_metal(self) -> Tree:
         """Manifold, downpipe, catalyst and tail pipe as sold."""
         exhaust, hot = self.sheet.exhaust, self.layout["hot"]
-        can = math.pi * exhaust.catalyst_diameter * (exhaust.catalyst_length + 0.5 * exhaust.catalyst_diameter)
 
         def pipe(mass: float, surface: float, zone: str, size: float, title: str, limit: Tree | None) -> Tree:
             out = {"mass": made(f"{mass:.3g} kg", "hot_metal"), "material": "stainless steel", "surface": made(m2(surface), "hot_metal"), "zone": zone, "size": mm(size), "emissivity": made(0.7, "emissivity"), "title": title}  # fmt: skip
             return out | ({"limit": limit} if limit else {})
 
-        down = math.pi * exhaust.pipe * 0.6
+        down, can = self.hot_surfaces["downpipe"], self.hot_surfaces["catalyst"]
         return {
             "exhaust_manifold": self.manifold(2.85 * self.V, *METALS["cast_iron"], 0.72),
             "downpipe": pipe(28.0 * down, down, hot, exhaust.pipe, "Downpipe", PIPE_LIMIT),
-            "catalyst": pipe(38.0 * can, can, "tunnel", exhaust.catalyst_diameter, "Catalyst can", PIPE_LIMIT),
-            "tailpipe": pipe(12.0, math.pi * exhaust.pipe * 3.6, "outside", exhaust.pipe, "Tail pipe and silencers", None),
+            "catalyst": pipe(
+                38.0 * can, can, "tunnel", exhaust.catalyst_diameter, "Catalyst can", PIPE_LIMIT
+            ),
+            "tailpipe": pipe(
+                12.0, math.pi * exhaust.pipe * 3.6, "outside", exhaust.pipe, "Tail pipe and silencers", None
+            ),
         }
 
     def body(self) -> Tree:
         """Panels that bound the bay, and the floor over the exhaust."""
         faces, bay = self.faces, self.sheet.bay
 
-        def panel(area: float, zone: str, size: float, title: str, outside: float, weight: float, limit: Tree | None, **more: Any) -> Tree:
+        def panel(
+            area: float,
+            zone: str,
+            size: float,
+            title: str,
+            outside: float,
+            weight: float,
+            limit: Tree | None,
+            **more: Any,
+        ) -> Tree:
             out = {"mass": made(f"{weight * area:.3g} kg", "part"), "material": "carbon steel", "surface": made(m2(area), "part"), "zone": zone, "size": f"{size:g} m", "emissivity": 0.9, "outside_surface": m2(outside * area), "title": title} | more  # fmt: skip
             return out | ({"limit": limit} if limit else {})
 
@@ -663,9 +780,9 @@ class Builder:
         bonnet = {"continuous": "80 degC", "short": "120 degC", "short_time": "60 min", "source": "L100"}
         tunnel = max(2.0 * bay.tunnel_width, 0.5)
         return {
-            "bonnet": panel(faces["z"], "bay_top", 0.8, "Bonnet", 1.0, 8.2, bonnet, solar_absorptance=0.7),
-            "bulkhead": panel(0.85 * faces["x"], "bay_front" if self.front_zone == "nose" else "bay_rear", 0.6, "Bulkhead panel", 0.7, 12.9, practice("110 degC"), outside_conductance="5 W/K"),
-            "floor_panel": panel(tunnel, "tunnel", 0.8, "Floor above the exhaust", 1.0, 11.3, practice("90 degC"), outside_conductance="4 W/K"),
+            "bonnet": panel(faces["z"], "bay_top", 0.8, "Bonnet", 1.0, 8.2, bonnet, solar_absorptance=made(0.7, "paint")),
+            "bulkhead": panel(0.85 * faces["x"], "bay_front" if self.front_zone == "nose" else "bay_rear", 0.6, "Bulkhead panel", 0.7, 12.9, practice("110 degC"), outside_conductance=made("5 W/K", "link")),
+            "floor_panel": panel(tunnel, "tunnel", 0.8, "Floor above the exhaust", 1.0, 11.3, practice("90 degC"), outside_conductance=made("4 W/K", "link")),
             "left_panel": panel(0.65 * faces["y"], "bay_left", 0.6, "Left inner wing", 1.0, 10.0, None),
             "right_panel": panel(0.6 * faces["y"], "bay_right", 0.6, "Right inner wing", 1.0, 10.0, None),
             "front_panel": panel(0.5 * faces["x"], self.front_zone, 0.5, "Front cross member", 0.5, 10.0, None),
@@ -677,7 +794,12 @@ class Builder:
         """Heat through metal and across gaps in the car as sold."""
 
         def conduction(a: str, b: str, conductance: float) -> Tree:
-            return {"from": a, "to": b, "kind": "conduction", "conductance": made(f"{conductance:.3g} W/K", "link")}
+            return {
+                "from": a,
+                "to": b,
+                "kind": "conduction",
+                "conductance": made(f"{conductance:.3g} W/K", "link"),
+            }
 
         links: Tree = {
             "manifold_to_head": {"from": "exhaust_manifold", "to": "cylinder_head", "kind": "contact", "area": made(cm2(35e-4 * self.V), "joint"), "contact_conductance": "550 W/m2/K"},
@@ -688,6 +810,7 @@ class Builder:
             "block_to_starter": conduction("engine_block", "starter_solenoid", 0.6),
             "block_to_mount": conduction("engine_block", "engine_mount", 0.28),
             "block_to_alternator": conduction("engine_block", "alternator", 1.1),
+            **({"gearbox_to_transfer": conduction("gearbox", "transfer_case", 14.0)} if "transfer_case" in self.fitted() else {}),
             "head_to_cam_cover": conduction("cylinder_head", "cam_cover", 1.3),
             "head_to_intake": conduction("cylinder_head", "intake_manifold", 0.85),
             "head_to_coils": conduction("cylinder_head", "ignition_coils", 0.9),
@@ -695,34 +818,59 @@ class Builder:
             "cam_cover_to_breather": conduction("cam_cover", "breather_hose", 0.1),
             "head_to_fuel_hose": conduction("cylinder_head", "fuel_hose", 0.05),
             "downpipe_to_catalyst": conduction("downpipe", "catalyst", 0.5),
+            "catalyst_to_floor": {"from": "catalyst", "to": "floor_panel", "kind": "radiation", "exchange_area": made("45 cm2", "link"), "title": "Past the stock shield"},
             "catalyst_to_shield": {"from": "catalyst", "to": "tunnel_shield", "kind": "facing", "area": "300 cm2", "distance": "60 mm"},
+            "shield_to_floor": {"from": "tunnel_shield", "to": "floor_panel", "kind": "facing", "area": "0.12 m2", "distance": "35 mm"},
         }  # fmt: skip
-        surfaces = {"exhaust_manifold": 0.085 * self.v23 * 0.28, "downpipe": math.pi * self.sheet.exhaust.pipe * 0.6, "catalyst": 0.1}
-        for kind, near in self.sheet.near.items():
-            if near.to in surfaces:
-                links[f"{near.to}_to_{kind}"] = self.facing(near.to, kind, surfaces[near.to], near.distance)
+        for hot in ("exhaust_manifold", "downpipe", "catalyst"):
+            for kind, distance in self.looks(hot).items():
+                links[f"{hot}_to_{kind}"] = self.facing(hot, kind, distance)
         return links
 
-    def facing(self, hot: str, kind: str, hot_surface: float, distance: float) -> Tree:
-        """What a hot part radiates to another across a gap."""
-        looking = {"bulkhead": 0.85 * self.faces["x"]}.get(kind) or catalogue()[kind].looking
-        area = R.facing_area(hot_surface, looking, distance)
-        return {"from": hot, "to": kind, "kind": "facing", "area": cm2(area), "distance": f"{distance * 1e3:.0f} mm"}
+    @property
+    def hot_surfaces(self) -> dict[str, float]:
+        """m2 of every part that glows."""
+        exhaust = self.sheet.exhaust
+        return {
+            "turbine_housing": 0.055 * self.wheel**2,
+            "exhaust_manifold": 0.075 * self.v23,
+            "downpipe": math.pi * exhaust.pipe * 0.6,
+            "catalyst": math.pi
+            * exhaust.catalyst_diameter
+            * (exhaust.catalyst_length + 0.5 * exhaust.catalyst_diameter),
+        }
 
-    def looks(self) -> dict[str, float]:
-        """Kinds that look at the turbine, with their distance (m): as answered, else by the layout's places."""
-        bay, places = self.sheet.bay, self.layout["places"]
-        hot = places["turbine_housing"]
-        found = {kind: near.distance for kind, near in self.sheet.near.items() if near.to == "turbine_housing"}
+    def facing(self, hot: str, kind: str, distance: float) -> Tree:
+        """What a hot part radiates to another across a gap."""
+        share = catalogue()[kind].seen_from(R.mean_distance(distance + HOT_RADIUS[hot], HOT_LENGTH[hot]))
+        area = R.facing_area(
+            self.hot_surfaces[hot], share * (HALF_HIDDEN if kind == "inlet_pipe" else 1.0), distance
+        )
+        return {
+            "from": hot,
+            "to": kind,
+            "kind": "facing",
+            "area": cm2(area),
+            "distance": f"{distance * 1e3:.0f} mm",
+        }
+
+    def looks(self, hot: str) -> dict[str, float]:
+        """Parts that look at a hot one, with their distance (m): as answered, else by the layout's places."""
+        bay, places, near = self.sheet.bay, self.layout["places"], self.sheet.near
+        distances = {kind: answer.distance for kind, answer in near.items() if answer.to == hot}
+        box = (bay.length, bay.width, bay.height)
         for kind, at in places.items():
-            if kind in TURBO_PARTS or kind == "compressor_housing" or kind in self.sheet.near:
+            if kind in TURBO_PARTS or kind == "compressor_housing" or kind in near or hot not in places:
                 continue
-            sides = [(a - b) * size for a, b, size in zip(at, hot, (bay.length, bay.width, bay.height), strict=True)]
-            own = 0.5 * catalogue()[kind].size if kind in catalogue() else 0.02
-            free = math.hypot(*sides) - 0.06 * self.wheel - own
+            apart = math.dist(
+                [a * size for a, size in zip(at, box, strict=True)],
+                [a * size for a, size in zip(places[hot], box, strict=True)],
+            )
+            own = 0.5 * min(catalogue()[kind].size, 0.08) if kind in catalogue() else 0.0
+            free = apart - HOT_RADIUS[hot] - own
             if free < FURTHEST_LOOK:
-                found[kind] = max(free, NEAREST_LOOK)
-        return found
+                distances[kind] = max(free, NEAREST_LOOK)
+        return distances
 
     # --- kit ------------------------------------------------------------------------------------------------
     def kit(self) -> Tree:
@@ -744,10 +892,8 @@ class Builder:
 
     def changes(self) -> Tree:
         """What the kit adds to the car or changes on it."""
-        kit, engine, V = self.sheet.kit, self.sheet.engine, self.V
-        s = self.wheel
+        kit, engine, s = self.sheet.kit, self.sheet.engine, self.wheel
         s2 = s * s
-        hot = self.layout["hot"]
         boost_from = kit.boost_from or 0.5 * kit.power_speed
         changes: Tree = {
             "engine": {
@@ -801,25 +947,138 @@ class Builder:
                     "turbo_out": {"height": self.height(high), "volume": "0.02 L", "title": "Turbo water outlet", "limit": {"boil_margin": "3 K", "source": "common practice, no source"}},
                 },
             }  # fmt: skip
-        if kit.cooler != "none":
+        if kit.cooler == "water":
+            changes |= {
+                "air": self.water_air(),
+                "cores": self.water_cores(),
+                "circuits": {"low_temperature": self.water_circuit()},
+            }
+        elif kit.cooler != "none":
             changes |= {"air": self.kit_air(), "cores": {"charge_cooler": self.charge_cooler()}}
-        assert hot and V
         return changes
+
+    # --- charge cooling by water --------------------------------------------------------------------------------
+    def water_air(self) -> Tree:
+        """A radiator for the charge-cooling water ahead of the others."""
+        kit, height = self.sheet.kit, self.height(0.35)
+        face = kit.cooler_width * kit.cooler_height
+        if self.has_condenser:
+            around = {
+                "from": "front",
+                "to": "between",
+                "kind": "gap",
+                "area": made("150 cm2", "gap"),
+                "height": self.radiator_height,
+            }
+            core = {
+                "from": "front",
+                "to": "between",
+                "core": "low_temperature_radiator",
+                "share": "100 %",
+                "height": height,
+            }
+            return {"passages": {"low_temperature_radiator": core, "front_to_between": around}}
+        share = min(face / self.radiator_face, 0.95)
+        return {
+            "zones": {"behind_cooler": {"volume": made(litres(0.05 * face), "zone"), "flow_area": made(m2(0.8 * face), "zone"), "height": height, "title": "Behind the charge-cooling radiator"}},
+            "passages": {
+                "low_temperature_radiator": {"from": "front", "to": "behind_cooler", "core": "low_temperature_radiator", "share": "100 %", "height": height},
+                "radiator_covered": {"from": "behind_cooler", "to": "shroud", "core": "radiator", "share": percent(share), "height": height},
+                "radiator_open": {"from": "front", "to": "shroud", "core": "radiator", "share": percent(1.0 - share), "height": self.radiator_height},
+                "gap_between_cores": {"from": "front", "to": "behind_cooler", "kind": "gap", "area": made("60 cm2", "gap"), "height": height},
+            },
+        }  # fmt: skip
+
+    def water_cores(self) -> Tree:
+        """A charge cooler of plates for the kit's power, and the radiator of its water."""
+        kit = self.sheet.kit
+        size = (kit.cooler_width, kit.cooler_height, kit.cooler_depth)
+        long = 0.2 * (kit.power / 165e3) ** 0.5
+        return {
+            "charge_cooler": {
+                "kind": "charge_cooler", "circuit": "low_temperature", "coolant_line": "charge_cooler", "mass": made(f"{16.0 * long:.3g} kg", "part"),
+                "geometry": {
+                    "type": "plates_to_liquid", "width": made(mm(long), "charge_cooler"), "height": "105 mm", "depth": "95 mm", "charge_channel": "8 mm",
+                    "charge_fin_pitch": made("2 mm", "charge_cooler"), "liquid_channel": "2 mm", "liquid_fin_pitch": "4 mm", "liquid_passes": 2,
+                    "fin_thickness": "0.12 mm", "fin_offset_length": "4 mm", "plate_thickness": "0.5 mm", "fouling_factor": 0.95,
+                },
+            },
+            "low_temperature_radiator": {
+                "kind": "radiator", "circuit": "low_temperature", "line": "radiator", "mass": made(f"{800.0 * math.prod(size):.3g} kg", "part"),
+                "geometry": self.fins(*size, "1.3 mm", 0.90, "1.8 mm") | {"passes": 2},
+            },
+        }  # fmt: skip
+
+    def water_circuit(self) -> Tree:
+        """Pump, charge cooler, radiator and header tank of the charge-cooling water."""
+
+        def at(share: float, volume: str, title: str, **more: Any) -> Tree:
+            return {"height": made(self.height(share), "height"), "volume": volume, "title": title} | more
+
+        def line(
+            start: str, end: str, length: str, loss: float, volume: str, bore: str = "18 mm", **more: Any
+        ) -> Tree:
+            return {
+                "from": start,
+                "to": end,
+                "bore": bore,
+                "length": length,
+                "loss": loss,
+                "volume": volume,
+            } | more
+
+        limit = {"continuous": "90 degC", "boil_margin": "10 K", "source": "common practice, no source"}
+        return {
+            "title": "Charge-cooling water", "glycol": "40 %", "cap_pressure": "0.5 bar gauge", "tank_air": "0.5 L",
+            "fixed_pressure": "tank", "working_temperature": "60 degC",
+            "junctions": {
+                "tank": at(0.90, "0.8 L", "Header tank"),
+                "pump_in": at(0.22, "0.1 L", "Pump inlet"),
+                "cooler_in": at(0.63, "0.1 L", "Water into the charge cooler"),
+                "cooler_out": at(0.76, "0.1 L", "Water out of the charge cooler", limit=limit),
+                "radiator_in": at(0.50, "0.3 L", "Charge-cooling radiator inlet"),
+                "radiator_out": at(0.28, "0.3 L", "Charge-cooling radiator outlet"),
+            },
+            "lines": {
+                "pump": line("pump_in", "cooler_in", "1.1 m", 2, "0.3 L", kind="electric_pump", head=made("0.55 bar", "coolant_pump"), free_flow=made("32 L/min", "coolant_pump"), power="55 W", while_driving=True),
+                "charge_cooler": line("cooler_in", "cooler_out", "0.1 m", 2.5, "0.25 L"),
+                "to_radiator": line("cooler_out", "radiator_in", "1.0 m", 2, "0.25 L"),
+                "radiator": line("radiator_in", "radiator_out", "0.1 m", 3, "0.8 L", core="low_temperature_radiator"),
+                "to_pump": line("radiator_out", "pump_in", "0.4 m", 1, "0.1 L"),
+                "vent": line("cooler_out", "tank", "0.5 m", 1, "0.01 L", bore="4 mm"),
+                "make_up": line("tank", "pump_in", "0.8 m", 2, "0.09 L", bore="12 mm"),
+            },
+        }  # fmt: skip
 
     def kit_charge(self) -> Tree:
         """Charge pipes and the limits of the charge."""
         kit = self.sheet.kit
-        pipes: Tree = {"hot_pipe": {"part": "hot_pipe", "bore": mm(kit.pipe), "length": metres(kit.hot_pipe_length), "bends": 3}}
+        pipes: Tree = {
+            "hot_pipe": {
+                "part": "hot_pipe",
+                "bore": mm(kit.pipe),
+                "length": metres(kit.hot_pipe_length),
+                "bends": 3,
+            }
+        }
         if kit.cooler != "none":
-            pipes |= {"cooler": "charge_cooler", "cold_pipe": {"part": "cold_pipe", "bore": mm(kit.pipe), "length": metres(kit.cold_pipe_length), "bends": 3}}
+            pipes |= {
+                "cooler": "charge_cooler",
+                "cold_pipe": {
+                    "part": "cold_pipe",
+                    "bore": mm(kit.pipe),
+                    "length": metres(kit.cold_pipe_length),
+                    "bends": 3,
+                },
+            }
         return pipes | {
-            "plenum": self.plenum() | {"limit": {"continuous": "65 degC", "short": "70 degC", "short_time": "2 min", "title": "Charge temperature", "source": "common practice, no source; ask your calibration"}},
-            "inlet": {"limit": {"continuous": "60 degC", "short": "70 degC", "short_time": "10 min", "title": "Intake temperature", "source": "common practice, no source; ask your calibration"}},
+            "plenum": self.plenum() | {"limit": {"continuous": celsius(kit.charge_limit), "short": celsius(kit.charge_limit + 5.0), "short_time": "2 min", "title": "Charge temperature", "source": "common practice, no source; ask your calibration"}},
+            "inlet": {"limit": {"continuous": celsius(kit.intake_limit), "short": celsius(kit.intake_limit + 15.0), "short_time": "10 min", "title": "Intake temperature", "source": "common practice, no source; ask your calibration"}},
         }  # fmt: skip
 
     def kit_air(self) -> Tree:
         """The charge cooler ahead of the radiator."""
-        kit, cooling = self.sheet.kit, self.sheet.cooling
+        kit = self.sheet.kit
         height = self.height(0.25)
         gap = 2.0 * (kit.cooler_width + kit.cooler_height) * 0.004
         face = kit.cooler_width * kit.cooler_height
@@ -833,7 +1092,6 @@ class Builder:
             passages["radiator_covered"] = {"from": "behind_cooler", "to": "shroud", "core": "radiator", "share": percent(kit.covered), "height": height}  # fmt: skip
         else:
             passages["cooler_out"] = {"from": "behind_cooler", "to": self.front_zone, "area": made(cm2(0.5 * face), "passage"), "height": height}  # fmt: skip
-        assert cooling
         return {
             "zones": {"behind_cooler": {"volume": made(litres(0.05 * face), "zone"), "flow_area": made(m2(0.8 * face), "zone"), "height": height, "title": "Behind the charge cooler"}},
             "passages": passages,
@@ -855,22 +1113,45 @@ class Builder:
                 "air_fin_pitch": made("1.9 mm", "charge_cooler"),
             }
         else:
-            geometry = self.fins(*size, "1.8 mm", 0.95, "6.4 mm") | {"tube_wall": "0.4 mm", "tube_fin_pitch": "2.5 mm"}
-        return {"kind": "charge_cooler", "mass": made(f"{650.0 * math.prod(size):.3g} kg", "part"), "geometry": geometry}
+            geometry = self.fins(*size, "1.8 mm", 0.95, "6.4 mm") | {
+                "tube_wall": "0.4 mm",
+                "tube_fin_pitch": "2.5 mm",
+            }
+        return {
+            "kind": "charge_cooler",
+            "mass": made(f"{650.0 * math.prod(size):.3g} kg", "part"),
+            "geometry": geometry,
+        }
 
     def kit_parts(self) -> Tree:
         """Manifold, turbo, pipes and hoses of the kit."""
         kit, s2, hot = self.sheet.kit, self.wheel**2, self.layout["hot"]
         metal, limit = METALS[kit.manifold_metal]
 
-        def housing(mass: float, material: str, surface: float, size: float, emissivity: float, title: str, limit: Tree) -> Tree:
+        def housing(
+            mass: float,
+            material: str,
+            surface: float,
+            size: float,
+            emissivity: float,
+            title: str,
+            limit: Tree,
+        ) -> Tree:
             return {"mass": made(f"{mass * s2:.3g} kg", "hot_metal"), "material": material, "surface": made(m2(surface * s2), "hot_metal"), "zone": hot, "size": mm(size * self.wheel), "emissivity": made(emissivity, "emissivity"), "title": title, "limit": limit}  # fmt: skip
 
         def pipe(length: float, zone: str, title: str) -> Tree:
             outside = kit.pipe + 0.004
             return {"mass": made(f"{1.45 * length:.3g} kg", "part"), "material": "aluminium alloy", "surface": made(m2(math.pi * outside * length), "part"), "zone": zone, "size": mm(outside), "emissivity": 0.2, "title": title}  # fmt: skip
 
-        turbine = housing(4.2, "austenitic ductile iron D5S", 0.055, 0.11, 0.9, "Turbine housing", METALS["austenitic_iron"][1])
+        turbine = housing(
+            4.2,
+            "austenitic ductile iron D5S",
+            0.055,
+            0.11,
+            0.9,
+            "Turbine housing",
+            METALS["austenitic_iron"][1],
+        )
         if kit.blanket > 0.0:
             turbine["cover"] = {"kind": "blanket", "material": "silica mat", "thickness": "12 mm", "coverage": made(percent(kit.blanket), "shield"), "skin_emissivity": 0.35, "skin_mass": "0.25 kg", "title": "Turbine blanket skin"}  # fmt: skip
         parts = {
@@ -882,16 +1163,23 @@ class Builder:
         }  # fmt: skip
         if kit.cooler != "none":
             parts["cold_pipe"] = pipe(kit.cold_pipe_length, "bay_left", "Cold charge pipe")
-        kinds = ["charge_hose", "oil_return_hose", "wastegate_actuator"] + ["turbo_water_hose"] * kit.water_cooled
+        if kit.shield > 0.0:
+            parts["turbo_shield"] = {"mass": f"{6.5 * kit.shield:.3g} kg", "material": "stainless steel", "surface": m2(2.0 * kit.shield), "zone": hot, "size": "0.2 m", "emissivity": made(0.3, "emissivity"), "title": "Shield behind the turbine", "limit": {"continuous": "850 degC", "source": "L061"}}  # fmt: skip
+        kinds = ["charge_hose", "oil_return_hose", "wastegate_actuator"] + [
+            "turbo_water_hose"
+        ] * kit.water_cooled
         return parts | {kind: part_record(catalogue()[kind], hot) for kind in kinds}
 
     def kit_links(self) -> Tree:
         """Flanges, brackets, and what looks at the turbine."""
-        s2 = self.wheel**2
-        surface = 0.055 * s2
 
         def conduction(a: str, b: str, conductance: float) -> Tree:
-            return {"from": a, "to": b, "kind": "conduction", "conductance": made(f"{conductance:.3g} W/K", "link")}
+            return {
+                "from": a,
+                "to": b,
+                "kind": "conduction",
+                "conductance": made(f"{conductance:.3g} W/K", "link"),
+            }
 
         links: Tree = {
             "manifold_to_turbine": {"from": "exhaust_manifold", "to": "turbine_housing", "kind": "contact", "area": made("23 cm2", "joint"), "contact_conductance": "900 W/m2/K"},
@@ -902,9 +1190,34 @@ class Builder:
         }  # fmt: skip
         if self.sheet.kit.water_cooled:
             links["bearing_to_water_hose"] = conduction("bearing_housing", "turbo_water_hose", 0.08)
-        close = {"oil_return_hose": 0.09, "wastegate_actuator": 0.11} | ({"turbo_water_hose": 0.08} if self.sheet.kit.water_cooled else {})
-        for kind, distance in (close | self.looks()).items():
-            links[f"turbine_to_{kind}"] = self.facing("turbine_housing", kind, surface, distance)
+        close = {"oil_return_hose": 0.09, "wastegate_actuator": 0.11} | (
+            {"turbo_water_hose": 0.08} if self.sheet.kit.water_cooled else {}
+        )
+        for kind, distance in (close | self.looks("turbine_housing")).items():
+            if not self.shielded(kind):
+                links[f"turbine_to_{kind}"] = self.facing("turbine_housing", kind, distance)
+        return links | self.shield_links()
+
+    def shielded(self, kind: str) -> bool:
+        """Whether the kit's shield stands between the turbine and a part."""
+        near = self.sheet.near.get(kind)
+        return self.sheet.kit.shield > 0.0 and (near.shielded if near is not None else kind == "bulkhead")
+
+    def shield_links(self) -> Tree:
+        """What the kit's shield takes up from turbine and manifold, and gives to what stands behind it."""
+        area = self.sheet.kit.shield
+        if area <= 0.0:
+            return {}
+        links = {
+            "turbine_to_shield": {"from": "turbine_housing", "to": "turbo_shield", "kind": "facing", "area": cm2(min(area, 0.02)), "distance": "40 mm"},
+            "manifold_to_shield": {"from": "exhaust_manifold", "to": "turbo_shield", "kind": "facing", "area": cm2(min(area, 0.016)), "distance": "60 mm"},
+        }  # fmt: skip
+        behind = {kind: near.distance for kind, near in self.sheet.near.items() if near.shielded}
+        for kind, distance in ({"bulkhead": 0.10} | behind).items():
+            if kind not in catalogue() and kind not in self.body():
+                continue
+            looking = 0.05 if kind == "bulkhead" else 0.25 * catalogue()[kind].surface
+            links[f"shield_to_{kind}"] = {"from": "turbo_shield", "to": kind, "kind": "facing", "area": cm2(min(looking, area)), "distance": f"{max(0.5 * distance, 0.02) * 1e3:.0f} mm"}  # fmt: skip
         return links
 
 
@@ -912,7 +1225,10 @@ def project_files(sheet: Sheet) -> dict[str, str]:
     """Name to text of every file of the project that a sheet gives."""
     builder = Builder(sheet)
     files = {"car.yaml": yaml_text(builder.car()), "kit.yaml": yaml_text(builder.kit())}
-    return files | {f"duties/{key}.yaml": yaml_text(duty) for key, duty in duty_files(sheet, builder.has_condenser).items()}
+    return files | {
+        f"duties/{key}.yaml": yaml_text(duty)
+        for key, duty in duty_files(sheet, builder.has_condenser).items()
+    }
 
 
 def yaml_text(tree: Tree, indent: int = 0) -> str:
@@ -920,7 +1236,12 @@ def yaml_text(tree: Tree, indent: int = 0) -> str:
     lines = []
     for key, value in tree.items():
         pad = "  " * indent
-        if isinstance(value, dict) and (indent < 2 and value) and any(isinstance(v, dict) for v in value.values()) and "value" not in value:
+        if (
+            isinstance(value, dict)
+            and (indent < 2 and value)
+            and any(isinstance(v, dict) for v in value.values())
+            and "value" not in value
+        ):
             lines.append(f"{pad}{key}:")
             lines.append(yaml_text(value, indent + 1).rstrip("\n"))
         else:

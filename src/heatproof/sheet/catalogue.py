@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from functools import cache
 from typing import Any
 
-from heatproof.sheet.rules import MARK, data_rows
+from heatproof.sheet.rules import MARK, data_rows, disc_share, rod_share, rules
 
 POOR_CONDUCTANCE = 0.15  # W/K per m2 and m: a wall with less k·t than this is judged on its hot face
 
@@ -31,15 +31,21 @@ class Kind:
     @property
     def hot_face(self) -> bool:
         """Whether heat spreads so poorly in its wall that the face turned to something hot is judged by itself."""
-        return self.wall is not None and self.conductivity is not None and (
-            self.wall * 1e3 * self.conductivity < POOR_CONDUCTANCE * 10.0
+        return (
+            self.wall is not None
+            and self.conductivity is not None
+            and (self.wall * 1e3 * self.conductivity < POOR_CONDUCTANCE * 10.0)
         )
 
-    @property
-    def looking(self) -> float:
-        """m2 turned to one side: a convex body shows a quarter of its surface, a long one 1/π."""
-        long = self.surface > 8.0 * self.size * self.size
-        return self.surface / (math.pi if long else 4.0)
+    def seen_from(self, distance: float) -> float:
+        """Share of a ball's radiation that meets the part, its middle `distance` (m) from the ball's.
+
+        A long part is a rod of its size, another a disc of a quarter of its surface, which a convex body shows on average.
+        """
+        length = self.surface / (math.pi * self.size)
+        if length > 3.0 * self.size:
+            return min(rod_share(self.size, length, distance), 0.5)
+        return disc_share(0.25 * self.surface, distance)
 
 
 @cache
@@ -74,7 +80,6 @@ def kind_of(row: dict[str, str]) -> Kind:
     )
 
 
-
 def part_record(kind: Kind, zone: str, towards: str = "") -> dict[str, Any]:
     """A part of that kind as car.yaml has it. towards: the hot part it looks at, whose side is then judged."""
     part: dict[str, Any] = {"mass": made(f"{kind.mass:g} kg", "part")}
@@ -99,10 +104,8 @@ def part_record(kind: Kind, zone: str, towards: str = "") -> dict[str, Any]:
 
 def made(text: str | float, rule: str) -> dict[str, Any]:
     """A value made by a rule, as a file has it: with the rule's spread where it is felt, and its source."""
-    from heatproof.sheet.rules import rules
-
     row = rules()[rule]
     value: dict[str, Any] = {"value": text if isinstance(text, str) else f"{text:.4g}"}
-    if row.felt:
+    if row.spread:
         value["spread"] = row.spread
     return value | {"source": MARK + rule}

@@ -3,6 +3,7 @@
 import math
 from typing import Any
 
+from heatproof.media.air import G0
 from heatproof.sheet import rules as R
 from heatproof.sheet.questions import Sheet
 
@@ -22,7 +23,7 @@ def grade_speed(sheet: Sheet, grade: float, wanted: float, added: float) -> floa
     car = sheet.car
     mass = car.empty_mass + 75.0 + added
     wheel = MOST_GRADE_SHARE * sheet.kit.power * R.driveline_efficiency(car, R.lengthways(sheet))
-    slope = mass * R.G0 * (R.rolling_resistance(car) + math.sin(math.atan(grade)))
+    slope = mass * G0 * (R.rolling_resistance(car) + math.sin(math.atan(grade)))
     v = wanted
     while v > 5.0 and slope * v + 0.5 * R.RHO_SEA * R.drag_area(sheet) * v**3 > wheel:
         v *= 0.97
@@ -31,7 +32,7 @@ def grade_speed(sheet: Sheet, grade: float, wanted: float, added: float) -> floa
 
 def duty_files(sheet: Sheet, condenser: bool) -> dict[str, Tree]:
     """Name of a file to its duty."""
-    made = {key: tree for use in sheet.uses for key, tree in duties_of(use, sheet, condenser).items()}
+    made = {key: tree for name in sheet.uses for key, tree in duties_of(name, sheet, condenser).items()}
     return {key: {"format": "heatproof duty 1"} | tree for key, tree in made.items()}
 
 
@@ -40,12 +41,27 @@ def duties_of(use: str, sheet: Sheet, condenser: bool) -> dict[str, Tree]:
     day, car, kit = sheet.hottest_day, sheet.car, sheet.kit
 
     def air(ambient: float, altitude: float = 100.0, sun: float = 700.0) -> Tree:
-        return {"ambient": f"{ambient - 273.15:.3g} degC", "altitude": f"{altitude:g} m", "humidity": "30 %", "sun": f"{sun:g} W/m2"}
+        return {
+            "ambient": f"{ambient - 273.15:.3g} degC",
+            "altitude": f"{altitude:g} m",
+            "humidity": "30 %",
+            "sun": f"{sun:g} W/m2",
+        }
 
     def kmh(v: float) -> str:
         return f"{v * 3.6:.0f} km/h"
 
-    def duty(name: str, use: str, air: Tree, cooled: bool, begin: float, drive: Tree, idle: float, soak: float, **start: str) -> Tree:
+    def duty(
+        name: str,
+        use: str,
+        air: Tree,
+        cooled: bool,
+        begin: float,
+        drive: Tree,
+        idle: float,
+        soak: float,
+        **start: str,
+    ) -> Tree:
         return {
             "name": name, "use": use, "air": air, "air_conditioning": cooled and condenser,
             "start": {"speed": kmh(begin / 3.6), "settle": "15 min"} | start, "drive": drive,
@@ -54,35 +70,126 @@ def duties_of(use: str, sheet: Sheet, condenser: bool) -> dict[str, Tree]:
 
     load = f"{car.added_mass:g} kg"
     if use == "town":
-        drive: Tree = {"kind": "crawl", "speed": "14 km/h", "moving": "20 s", "standing": "25 s", "duration": "25 min"}
-        return {"town_crawl": duty("Town crawl on the hottest day", "street", air(day, sun=900.0), True, 110.0, drive, 0.0, 20.0)}
+        drive: Tree = {
+            "kind": "crawl",
+            "speed": "14 km/h",
+            "moving": "20 s",
+            "standing": "25 s",
+            "duration": "25 min",
+        }
+        return {
+            "town_crawl": duty(
+                "Town crawl on the hottest day", "street", air(day, sun=900.0), True, 110.0, drive, 0.0, 20.0
+            )
+        }
     if use == "motorway":
         geared = sheet.engine.red_line / car.engine_speed_at_100 * 100.0 / 3.6
         top = OF_TOP * min(R.level_top_speed(sheet, kit.power), geared)
         drive = {"kind": "cruise", "speed": kmh(top), "duration": "10 min"}
-        return {"flat_out": duty(f"Flat out at {kmh(top)}", "street", air(day - 8.0), False, 120.0, drive, 60.0, 20.0)}
+        return {
+            "flat_out": duty(
+                f"Flat out at {kmh(top)}", "street", air(day - 8.0), False, 120.0, drive, 60.0, 20.0
+            )
+        }
     if use in ("hill", "altitude"):
         high = use == "altitude"
-        grade, name = (0.07, "Long hill, 7 %, heaviest load") if not high else (0.06, "Mountain pass at 2000 m, 6 %, heaviest load")
+        grade, name = (
+            (0.07, "Long hill, 7 %, heaviest load")
+            if not high
+            else (0.06, "Mountain pass at 2000 m, 6 %, heaviest load")
+        )
         v = grade_speed(sheet, grade, (80.0 if high else 110.0) / 3.6, car.added_mass)
-        drive = {"kind": "grade", "speed": kmh(v), "grade": f"{100 * grade:g} %", "added_mass": load, "duration": "12 min"}
+        drive = {
+            "kind": "grade",
+            "speed": kmh(v),
+            "grade": f"{100 * grade:g} %",
+            "added_mass": load,
+            "duration": "12 min",
+        }
         weather = air(day - 12.0, 2000.0) if high else air(day - 2.0, 600.0, 850.0)
-        return {"mountain_pass" if high else "long_hill": duty(name, "grade", weather, True, 70.0, drive, 20.0, 25.0)}
+        return {
+            "mountain_pass" if high else "long_hill": duty(
+                name, "grade", weather, True, 70.0, drive, 20.0, 25.0
+            )
+        }
     if use == "tow":
         v = grade_speed(sheet, 0.06, 75.0 / 3.6, car.trailer_mass)
-        drive = {"kind": "grade", "speed": kmh(v), "grade": "6 %", "added_mass": f"{car.trailer_mass:g} kg", "duration": "18 min"}
-        return {"trailer_hill": duty("Heaviest trailer up 6 %", "tow", air(max(day, 311.15), sun=900.0), True, 70.0, drive, 15.0, 35.0)}
+        drive = {
+            "kind": "grade",
+            "speed": kmh(v),
+            "grade": "6 %",
+            "added_mass": f"{car.trailer_mass:g} kg",
+            "duration": "18 min",
+        }
+        return {
+            "trailer_hill": duty(
+                "Heaviest trailer up 6 %",
+                "tow",
+                air(max(day, 311.15), sun=900.0),
+                True,
+                70.0,
+                drive,
+                15.0,
+                35.0,
+            )
+        }
     if use == "pulls":
-        low, high = (f"{60.0 * share * sheet.engine.red_line:.0f} rpm" for share in (0.40, 0.96))
+        first, last = (f"{60.0 * share * sheet.engine.red_line:.0f} rpm" for share in (0.40, 0.96))
         gear = min(3, car.gears)
-        drive = {"kind": "pulls", "gear": gear, "from_speed": low, "to_speed": high, "rest": "45 s", "rest_speed": "70 km/h", "count": 10}
-        return {"ten_pulls": duty(f"Ten pulls in gear {gear}", "street", air(day - 5.0), False, 70.0, drive, 10.0, 20.0)}
+        drive = {
+            "kind": "pulls",
+            "gear": gear,
+            "from_speed": first,
+            "to_speed": last,
+            "rest": "45 s",
+            "rest_speed": "70 km/h",
+            "count": 10,
+        }
+        return {
+            "ten_pulls": duty(
+                f"Ten pulls in gear {gear}", "street", air(day - 5.0), False, 70.0, drive, 10.0, 20.0
+            )
+        }
     if use == "track":
-        return {"track_session": duty("Twenty minutes of track, no cool-down", "track", air(day - 5.0), False, 60.0, {"kind": "lap", "duration": "20 min", "lap": LAP}, 15.0, 40.0)}
+        return {
+            "track_session": duty(
+                "Twenty minutes of track, no cool-down",
+                "track",
+                air(day - 5.0),
+                False,
+                60.0,
+                {"kind": "lap", "duration": "20 min", "lap": LAP},
+                15.0,
+                40.0,
+            )
+        }
     if use == "cold":
         drive = {"kind": "cruise", "speed": "100 km/h", "duration": "25 min"}
-        return {"cold_start": duty("Cold start at −15 °C, then 100 km/h", "street", air(258.15, sun=0.0), False, 0.0, drive, 10.0, 20.0, cold="true")}
-    return {"dyno": duty("Five dyno pulls before a weak fan", "track", air(303.15, sun=0.0), False, 20.0, dyno(sheet), 60.0, 30.0)}
+        return {
+            "cold_start": duty(
+                "Cold start at −15 °C, then 100 km/h",
+                "street",
+                air(258.15, sun=0.0),
+                False,
+                0.0,
+                drive,
+                10.0,
+                20.0,
+                cold="true",
+            )
+        }
+    return {
+        "dyno": duty(
+            "Five dyno pulls before a weak fan",
+            "track",
+            air(303.15, sun=0.0),
+            False,
+            20.0,
+            dyno(sheet),
+            60.0,
+            30.0,
+        )
+    }
 
 
 def dyno(sheet: Sheet) -> Tree:

@@ -211,16 +211,40 @@ def filling_at(engine: EngineSheet, speed: float) -> float:
 
 
 # --- heat that goes across gaps ---------------------------------------------------------------------------------
-def facing_area(hot_surface: float, looking: float, distance: float) -> float:
-    """Area (m2) of a facing link that exchanges what a ball of the hot part's surface sends to a disc.
+def disc_share(area: float, distance: float) -> float:
+    """Share of a ball's radiation that meets a disc of `area` (m2), `distance` (m) from its middle to the ball's.
 
-    The share of a ball's radiation that meets a disc of radius R at a distance h from its middle is
-    (1 − 1/√(1 + (R/h)²))/2 (handbook). looking: area (m2) of the other part that is turned to it. A facing link takes both
-    sides as equal parallel squares, so its area is sought for which that gives the same exchange.
+    (1 − 1/√(1 + (R/h)²))/2 (handbook of view factors, from memory).
     """
-    radius = math.sqrt(hot_surface / (4.0 * math.pi))
-    ratio = math.sqrt(looking / math.pi) / (distance + radius)
-    exchange = hot_surface * 0.5 * (1.0 - 1.0 / math.sqrt(1.0 + ratio * ratio))
+    ratio = math.sqrt(area / math.pi) / distance
+    return 0.5 * (1.0 - 1.0 / math.sqrt(1.0 + ratio * ratio))
+
+
+def rod_share(diameter: float, length: float, distance: float) -> float:
+    """Share of a small ball's radiation that meets a rod whose middle is `distance` (m) away, square to it.
+
+    Solid angle over 4π: ∫ d h dz/(h² + z²)^(3/2) along the rod = (2 d/h) (ℓ/2)/√(h² + ℓ²/4).
+    """
+    half = 0.5 * length
+    return 2.0 * diameter / distance * half / math.hypot(distance, half) / (4.0 * math.pi)
+
+
+def mean_distance(nearest: float, length: float) -> float:
+    """Distance (m) whose inverse square is the mean along a hot part of that length (m), `nearest` at its middle.
+
+    1/h² averaged over z from −ℓ/2 to ℓ/2 beside a point at h is 2 atan(ℓ/2h)/(ℓ h).
+    """
+    if length <= 0.0:
+        return nearest
+    return math.sqrt(0.5 * length * nearest / math.atan(0.5 * length / nearest))
+
+
+def facing_area(hot_surface: float, share: float, distance: float) -> float:
+    """Area (m2) of a facing link that exchanges `share` of what a surface (m2) sends out.
+
+    A facing link takes both sides as equal parallel squares, so the area is sought for which that gives the same exchange.
+    """
+    exchange = hot_surface * share
     low, high = 1e-6, 4.0
     for _ in range(60):
         area = math.sqrt(low * high)

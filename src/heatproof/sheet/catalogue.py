@@ -7,8 +7,6 @@ from typing import Any
 
 from heatproof.sheet.rules import MARK, data_rows, disc_share, rod_share, rules
 
-POOR_CONDUCTANCE = 0.15  # W/K per m2 and m: a wall with less k·t than this is judged on its hot face
-
 
 @dataclass(frozen=True)
 class Kind:
@@ -27,15 +25,6 @@ class Kind:
     limit: dict[str, str]
     caution: str
     heat: float
-
-    @property
-    def hot_face(self) -> bool:
-        """Whether heat spreads so poorly in its wall that the face turned to something hot is judged by itself."""
-        return (
-            self.wall is not None
-            and self.conductivity is not None
-            and (self.wall * 1e3 * self.conductivity < POOR_CONDUCTANCE * 10.0)
-        )
 
     def seen_from(self, distance: float) -> float:
         """Share of a ball's radiation that meets the part, its middle `distance` (m) from the ball's.
@@ -80,8 +69,8 @@ def kind_of(row: dict[str, str]) -> Kind:
     )
 
 
-def part_record(kind: Kind, zone: str, towards: str = "") -> dict[str, Any]:
-    """A part of that kind as car.yaml has it. towards: the hot part it looks at, whose side is then judged."""
+def part_record(kind: Kind, zone: str) -> dict[str, Any]:
+    """A part of that kind as car.yaml has it."""
     part: dict[str, Any] = {"mass": made(f"{kind.mass:g} kg", "part")}
     if kind.material:
         part["material"] = kind.material

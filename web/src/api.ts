@@ -31,7 +31,7 @@ export const query = (items: Record<string, string | number | undefined | null>)
 export type State = "holds" | "thin" | "over" | "none";
 export type Row = {
   part: string; title: string; duty: string; duty_name: string; state: State; margin: number; half: number | null; left: number; margin_text: string; half_text: string;
-  peak: number; judged: number; limit: number; peak_text: string; limit_text: string; rule: string; when: string; time: number; saved: number | null; approx: boolean; sure: string; caution: string;
+  peak: number; judged: number; limit: number; peak_text: string; judged_text: string; limit_text: string; rule_text: string; rule: string; when: string; time: number; saved: number | null; approx: boolean; sure: string; caution: string;
 };
 export type Head = {
   version: number; pulse: number; program: string; units: Units; full: boolean; answer: string; whole: boolean; failed: null | { what: string; next_step: string };
@@ -74,8 +74,8 @@ export type Liquids = {
   duty: DutyInfo; instants: Instant[]; coolant: Loop[]; oil: Loop[]; further: { name: string; title: string; loops: Loop[]; pressure: string[] }[]; boil: { id: string; title: string; at: { temperature: number; boils: number }[]; left: number; left_text: string }[];
   judged: Row[]; pressure: string[]; scales: Record<string, { low: number; high: number }>; about: string;
 };
-export type BayPart = { part: string; title: string; shape: boolean; values: number[]; limit: number | null; state: State | null; peak_time: number | null; before?: number[] };
-export type HotSpot = { part: string; title: string; mean: number; peak: number; place: [number, number, number]; past: boolean };
+export type BayPart = { part: string; title: string; shape: boolean; values: number[]; limit: number | null; most: number | null; limit_text: string; state: State | null; peak_time: number | null; before?: number[] };
+export type HotSpot = { part: string; title: string; mean: number; peak: number; place: [number, number, number]; past: boolean; limit: number | null };
 export type Shape = { part: string; title: string; wall: boolean; vertices: number[]; faces: number[] };
 export type Bay = { before: string; duty: DutyInfo; time: number[]; parts: BayPart[]; peaks: number[]; scale: { low: number; high: number }; shapes: { parts: Shape[]; missing: { part: string; title: string }[]; failed: { title: string; what: string }[]; triangles: number } };
 export type Column = { title: string; note: string; state: State; verdict: string; cost: string; mass: string; labour: string; power: string; worst: number; measure?: string; fits?: boolean; margins: Record<string, { margin: number; text: string; state: State }> };

@@ -13,7 +13,7 @@ from heatproof.units.show import display
 from heatproof.verdict.judged import judged
 from heatproof.verdict.verdict import Verdict
 
-WEAK = ("invented", "estimate", "guess", "from memory", "common practice", "default", "")
+WEAK = ("invented", "estimate", "guess", "from memory", "common practice", "default", "none given", "")
 """Beginnings of sources that prove nothing."""
 
 

@@ -90,11 +90,11 @@ class Verdict:
 
     @property
     def worst_rows(self) -> tuple[Row, ...]:
-        """Each part once, in its worst duty."""
-        first: dict[str, Row] = {}
+        """Each part once, in its worst duty, the row that its state hangs on; over before thin before holds."""
+        of: dict[str, list[Row]] = {}
         for row in self.rows:
-            first.setdefault(row.part, row)
-        return tuple(first.values())
+            of.setdefault(row.part, []).append(row)
+        return tuple(sorted((headline(tuple(rows)) for rows in of.values()), key=worst_first))
 
     def row(self, part: str, duty: str) -> Row:
         """KeyError where there is none."""
@@ -105,10 +105,10 @@ class Verdict:
 
     def of_part(self, part: str) -> Row:
         """The part's worst row. KeyError where it is not judged."""
-        for row in self.rows:
-            if row.part == part:
-                return row
-        raise KeyError(part)
+        rows = tuple(row for row in self.rows if row.part == part)
+        if not rows:
+            raise KeyError(part)
+        return headline(rows)
 
 
 def state_of(margin: float, half: float | None) -> State:
@@ -207,6 +207,11 @@ def headline(rows: tuple[Row, ...]) -> Row:
     """The smallest margin where something is over; else the least left. ValueError where nothing is judged."""
     over = [row for row in rows if row.state == "over"]
     return min(over or rows, key=lambda row: row.margin if over else row.left)
+
+
+def worst_first(row: Row) -> tuple[int, float, str, str]:
+    """Key of an order in which what is over stands before what is thin, the row of the headline first."""
+    return WORST_FIRST[row.state], row.margin if row.state == "over" else row.left, row.part, row.duty
 
 
 def when(row: Row, facts: Mapping[str, DutyFacts]) -> str:

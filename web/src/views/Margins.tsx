@@ -12,7 +12,7 @@ const at = (k: number) => share(k / U.scale);
 /** Figures on the axis. */
 const ends = () => (U.us ? [150, 120, 90, 60, 30, 0, -30] : [80, 60, 40, 20, 0, -20]);
 
-/** Rows to show: each part in its worst duty, or one duty. */
+/** Rows to show: each part in its worst duty, or one duty. They come over first, then thin, then holds. */
 export function shownRows(m: Margins, only: string): Row[] {
   const seen = new Set<string>();
   return m.rows.filter((r) => (only ? r.duty === only : !seen.has(r.part) && seen.add(r.part)));
@@ -20,10 +20,11 @@ export function shownRows(m: Margins, only: string): Row[] {
 
 export function MarginsScreen() {
   const m = margins.value!;
-  const [order, setOrder] = useState<"left" | "name">("left");
+  const [order, setOrder] = useState<"state" | "left" | "name">("state");
   const rows = useMemo(() => {
     const found = shownRows(m, duty.value);
-    return order === "name" ? [...found].sort((a, b) => a.title.localeCompare(b.title)) : found;
+    if (order === "name") return [...found].sort((a, b) => a.title.localeCompare(b.title));
+    return order === "left" ? [...found].sort((a, b) => a.left - b.left) : found;
   }, [m.rows, duty.value, order]);
   const picked = rows.find((r) => r.part === part.value) ?? rows[0];
   return (
@@ -32,7 +33,7 @@ export function MarginsScreen() {
       <section aria-label="Every part against its limit">
         <div class="head">
           <h2>Every part against its limit</h2><span class="note">{rows.length} parts, {m.head.duties.length} duties</span>
-          <span class="end"><span class="note">order by</span><Seg label="Order" items={[["left", "What is left"], ["name", "Name"]]} value={order} onPick={setOrder} /></span>
+          <span class="end"><span class="note">order by</span><Seg label="Order" items={[["state", "State"], ["left", "What is left"], ["name", "Name"]]} value={order} onPick={setOrder} /></span>
         </div>
         <div class="chips" role="group" aria-label="Duty">
           <button type="button" aria-pressed={!duty.value} onClick={() => (duty.value = "")}>All duties, worst of each</button>
@@ -110,9 +111,9 @@ function Chart({ rows, m, picked }: { rows: Row[]; m: Margins; picked?: Row }) {
             <span style="position:absolute;left:0;bottom:14px;right:24%;text-align:center">{U.us ? "degrees F" : "kelvin"} left before the limit</span><span style="position:absolute;right:0;bottom:14px">past it</span>
             {ends().map((k) => <span key={k} class={k ? "" : "bold"} style={`position:absolute;left:${at(k)}%;transform:translateX(-50%);bottom:0;${k ? "" : "color:var(--ink)"}`}>{k ? fixed(k) : "limit"}</span>)}
           </span>
-          <span class="num" style="grid-column:span 2">Margin, {U.step}</span><span class="num">Peak / limit</span><span class="dutycell" style="padding-left:12px">{duty.value ? "When" : "Worst on"}</span>
+          <span class="num" style="grid-column:span 2">{U.step} left ±</span><span class="num">Judged</span><span class="num">Limit</span><span class="rulecell" title="What the judged temperature is, and which limit it is held against">Over it for, which</span><span class="dutycell" style="padding-left:12px">{duty.value ? "When" : "Worst on"}</span>
         </div>
-        <div ref={list} class="rows" onKeyDown={keys} role="group" aria-label="Parts, least left first" data-rows={rows.length}>
+        <div ref={list} class="rows" onKeyDown={keys} role="group" aria-label="Parts against their limits" data-rows={rows.length}>
           {rows.map((r) => (
             <button type="button" key={r.part} class="prow chart" data-part={r.part} aria-current={r.part === picked?.part} onClick={() => select(r.part)} onDblClick={() => go("part", r.part)}
               title={`${r.rule}; ${r.when}`}>
@@ -121,7 +122,7 @@ function Chart({ rows, m, picked }: { rows: Row[]; m: Margins; picked?: Row }) {
               <Bar r={r} />
               <span class={`num ${r.state} bold`} data-margin={r.part}>{r.approx ? "≈ " : ""}{r.margin_text}</span>
               <span class="num" style="color:var(--ink2)">{r.half_text}</span>
-              <span class="num" style="color:var(--ink2)">{r.peak_text} / {r.limit_text}</span>
+              <span class="num" data-judged={r.part}>{r.judged_text}</span><span class="num" style="color:var(--ink2)" data-limit={r.part}>{r.limit_text}</span><span class="rulecell name" style="color:var(--ink2)">{r.rule_text}</span>
               <span class="dutycell name" style="padding-left:12px">{duty.value ? r.when : r.duty_name}</span>
             </button>
           ))}
@@ -132,7 +133,7 @@ function Chart({ rows, m, picked }: { rows: Row[]; m: Margins; picked?: Row }) {
           {anySaved && <span><svg width="12" height="12" aria-hidden="true"><circle cx="6" cy="6" r="3.4" fill="none" stroke="var(--ink)" stroke-width="1.3" /></svg> saved</span>}
         </div>
       </div>
-      {tables.value && <Twin shown caption="Every part against its limit" head={["Part", "State", `Margin, ${U.step}`, `±, ${U.step}`, `Peak, ${U.degree}`, `Limit, ${U.degree}`, "Sure", "Duty", "When"]} rows={rows.map((r) => [r.title, r.state, r.margin_text, r.half_text.replace("± ", ""), r.peak_text, r.limit_text, r.sure, r.duty_name, r.when])} />}
+      {tables.value && <Twin shown caption="Every part against its limit" head={["Part", "State", `Margin, ${U.step}`, `±, ${U.step}`, `Judged, ${U.degree}`, `Limit, ${U.degree}`, "Over it for, which limit", `Peak, ${U.degree}`, "Sure", "Duty", "When"]} rows={rows.map((r) => [r.title, r.state, r.margin_text, r.half_text.replace("± ", ""), r.judged_text, r.limit_text, r.rule_text, r.peak_text, r.sure, r.duty_name, r.when])} />}
     </>
   );
 }

@@ -31,7 +31,7 @@ export function PartScreen() {
       {!here ? <Empty title={row ? "Where its degrees come from" : "Not computed yet"}><p>{error || "Being worked out: the run is followed step by step and every degree given to its cause."}</p></Empty> : (
         <section aria-label={here.row.title} class={stale ? "stale" : ""}>
           <div class="head"><span class="ptitle">{here.row.title}</span><span class={`bold ${here.row.state}`}><Mark state={here.row.state} /> {here.row.state} {here.row.margin_text} {here.row.half_text} {U.step}</span>
-            <span class="note">{here.row.peak_text} {U.degree}, limit {here.row.limit_text} {U.degree}{here.row.sure !== "–" ? `, ${here.row.sure} sure` : ""}</span>
+            <span class="note">judged {here.row.judged_text} {U.degree} ({here.row.rule_text} limit {here.row.limit_text} {U.degree}){here.row.sure !== "–" ? `, ${here.row.sure} sure` : ""}</span>
             <span class="end"><Seg label="Duty" items={here.duties.map((d) => [d.key, d.name] as [string, string])} value={here.row.duty} onPick={(d) => choose({ ...chosen, [here.row.part]: d })} /></span></div>
           <div class="head gap"><h2>Where the {here.ledger.rise_text} {U.step} above ambient come from</h2><span class="note">at {here.ledger.time_text}; {by === "cause" ? "sums exactly" : `${fixed(here.paths.in, 1)} W in, ${fixed(here.paths.out, 1)} W out, ${fixed(here.paths.stored, 1)} W stored`}</span>
             <span class="end"><Seg label="Ledger" items={[["cause", "By cause"], ["path", "By path"]]} value={by} onPick={setBy} /></span></div>

@@ -7,10 +7,13 @@ import numpy as np
 from heatproof.doors.page import units
 from heatproof.doors.page.answers import Answer
 from heatproof.doors.page.views.instants import duty_run, duty_view, row_at
+from heatproof.doors.page.views.part import limit_text
 from heatproof.doors.page.views.series import rounded
+from heatproof.kit.records.parts import Limit
 from heatproof.kit.records.shapes import Plate
 from heatproof.network.solve import Run
 from heatproof.verdict.names import mass_title
+from heatproof.verdict.verdict import Row
 
 FRAMES = 600
 LEAST_LOCAL = 2.0  # K over the mean, from which on a place counts as a hot spot
@@ -39,7 +42,7 @@ def bay_view(
                 "title": mass_title(answer.variant, name),
                 "shape": name in shaped,
                 "values": rounded(T, 1),
-                "limit": None if row is None else units.T(row.found.limit),
+                **limits_view(answer, row),
                 "state": None if row is None else row.state,
                 "peak_time": None if row is None else row.found.time,
             }
@@ -53,7 +56,7 @@ def bay_view(
                     "title": mass_title(answer.variant, name),
                     "shape": True,
                     "values": values,
-                    "limit": None,
+                    **NO_LIMIT,
                     "state": None,
                     "peak_time": None,
                 }
@@ -68,6 +71,24 @@ def bay_view(
         "peaks": sorted({round(r.found.time) for r in worst.values()}),
         "scale": units.scale_of(40.0, 160.0),
         "shapes": shapes,
+    }
+
+
+NO_LIMIT: dict[str, Any] = {"limit": None, "most": None, "limit_text": ""}
+
+
+def limits_view(answer: Answer, row: Row | None) -> dict[str, Any]:
+    """limit: what may last. most: what may never be passed. Where only the distance to boiling is limited, both are the one
+    judged. limit_text: as on the part's own screen."""
+    if row is None:
+        return NO_LIMIT
+    limit = answer.parts[row.part].limit
+    most = most_allowed(limit)
+    lasting = limit.continuous if limit.continuous is not None else most
+    return {
+        "limit": units.T(row.found.limit if lasting is None else lasting),
+        "most": units.T(row.found.limit if most is None else most),
+        "limit_text": limit_text(limit),
     }
 
 
@@ -86,7 +107,7 @@ def hot_spots_view(answer: Answer, duty: str | None, time: float | None) -> dict
 
     key, run = duty_run(answer, duty)
     row = row_at(run, time, run.time.size - 1)
-    limits = {name: part.limit.continuous for name, part in answer.parts.items()}
+    limits = {name: most_allowed(part.limit) for name, part in answer.parts.items()}
     found = local_peaks(answer.solved[key], float(run.time[row]))
     return {
         "duty": key,
@@ -99,11 +120,17 @@ def hot_spots_view(answer: Answer, duty: str | None, time: float | None) -> dict
                 "peak": units.T(one.peak),
                 "place": list(one.place),
                 "past": (limit := limits.get(one.part)) is not None and one.peak > limit,
+                "limit": None if limit is None else units.T(limit),
             }
             for one in found
             if one.peak - one.mean > LEAST_LOCAL
         ],
     }
+
+
+def most_allowed(limit: Limit) -> float | None:
+    """What a part may never pass, K: the short-term limit where there is one."""
+    return limit.short if limit.short is not None else limit.continuous
 
 
 def patch_values(run: Run, rows: np.ndarray, name: str) -> list[float] | None:

@@ -104,8 +104,9 @@ def progress_text(desk: Desk, answer: Answer | None) -> str:
         return "Not solved" if desk.failed else f"Quick answer ≈ {p.done} of {max(p.steps, 1)} duties"
     duties = len(answer.solved)
     done = f"{duties} {'duty' if duties == 1 else 'duties'} {number(answer.seconds, 2)} s"
-    if p.what in ("measures", "spreads"):
-        return f"{done} · {p.what} {p.done} of {p.steps}"
+    if p.what == "measures" or (p.what == "spreads" and not answer.own_spread):
+        # Told as each begins: the last one is not done before the whole is in.
+        return f"{done} · {p.what} {min(p.done, p.steps - 1)} of {p.steps}"
     return done
 
 

@@ -7,15 +7,18 @@ from heatproof.doors.page.units import T, T_text, dT, dT_text, mass, reader
 from heatproof.doors.page.views.head import head_view, money
 from heatproof.verdict.duty_facts import DutyFacts
 from heatproof.verdict.spread_runs import Key
-from heatproof.verdict.verdict import Row
-from heatproof.verdict.words import clock, margin_digits, minutes, number, share
+from heatproof.verdict.verdict import Row, worst_first
+from heatproof.verdict.words import clock, minutes, number, share
+
+NEAR = 5.0  # K of margin below which figures show a tenth
+MOST_DIGITS = 3
 
 
 def margins_view(desk: Desk) -> dict[str, Any]:
     """The whole screen."""
     with desk.lock:
         quick, base, saved = desk.quick(), desk.base(), desk.results.answers.get(desk.reference)
-        rows, full = (quick[0] if quick else ()), desk.answer() is not None
+        rows, full = sorted(quick[0] if quick else (), key=worst_first), desk.answer() is not None
         start = base.margins if base else {}
         facts = {d.key: d for d in base.verdict.duties} if base else {}
         before = saved.margins if saved is not None and desk.state != desk.reference else {}
@@ -38,7 +41,8 @@ def moved(row: Row, start: dict[Key, float]) -> bool:
 def row_view(row: Row, facts: dict[str, DutyFacts], saved: float | None, approx: bool) -> dict[str, Any]:
     """One part in one duty."""
     margin, half = dT(row.margin), None if row.half is None else dT(row.half)
-    digits = margin_digits(margin, half)
+    digits = digits_of(row)
+    limit, short = round(T(row.found.limit), digits), round(margin, digits)
     return {
         "part": row.part,
         "title": row.title,
@@ -54,7 +58,9 @@ def row_view(row: Row, facts: dict[str, DutyFacts], saved: float | None, approx:
         "judged": T(row.found.judged),
         "limit": T(row.found.limit),
         "peak_text": T_text(row.found.peak),
-        "limit_text": T_text(row.found.limit),
+        "judged_text": number(limit - short, digits),
+        "limit_text": number(limit, digits),
+        "rule_text": short_rule(row),
         "rule": rule_text(row),
         "when": when_text(row, facts),
         "time": row.found.time,
@@ -63,6 +69,26 @@ def row_view(row: Row, facts: dict[str, DutyFacts], saved: float | None, approx:
         "sure": "–" if row.confidence is None else share(row.confidence),
         "caution": row.caution,
     }
+
+
+def digits_of(row: Row) -> int:
+    """Decimals of margin, judged and limit on one row: whole; a tenth near zero, where thin, or where whole figures would
+    not agree by subtraction; more where what is left of a margin would read as nothing."""
+    margin, judged, limit = dT(row.margin), T(row.found.judged), T(row.found.limit)
+    closes = round(limit) - round(judged) == round(margin)
+    if closes and abs(row.margin) >= NEAR and row.state != "thin":
+        return 0
+    return next((k for k in range(1, MOST_DIGITS) if round(margin, k) != 0.0), MOST_DIGITS)
+
+
+def short_rule(row: Row) -> str:
+    """What the judged temperature is and which limit it is held against, in few words: `20 min, lasting`, `peak, short`."""
+    found = row.found
+    if found.rule == "boiling":
+        return "peak, boiling"
+    if found.rule == "short":
+        return "peak, short"
+    return f"{minutes(found.allowed_time)}, lasting" if found.allowed_time > 0.0 else "peak, lasting"
 
 
 def rule_text(row: Row) -> str:

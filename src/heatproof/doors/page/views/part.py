@@ -14,11 +14,12 @@ from heatproof.doors.page.views.margins import row_view
 from heatproof.doors.page.views.part_gains import buys_view, spread_view
 from heatproof.doors.page.views.series import rounded, thinned
 from heatproof.kit.findings import Finding, Refused, listed, nearest
+from heatproof.kit.records.parts import Limit
 from heatproof.network import signals as S
 from heatproof.verdict.explain import Explanation, explain_at
 from heatproof.verdict.margins import saturation_of
 from heatproof.verdict.names import spaced
-from heatproof.verdict.verdict import Row
+from heatproof.verdict.verdict import Row, headline
 from heatproof.verdict.words import clock, minutes, number
 
 MOST_ROWS = 10
@@ -32,7 +33,7 @@ def row_of(answer: Answer, part: str, duty: str | None) -> Row:
         known = sorted({r.part for r in answer.verdict.rows})
         what = f"part {part!r} is not judged" if not rows else f"part {part!r} is not judged in {duty!r}"
         raise Refused([Finding("error", what, allowed=listed(known), nearest=nearest(part, known))])
-    return found[0]
+    return headline(tuple(found))
 
 
 @lru_cache(maxsize=64)
@@ -214,10 +215,8 @@ def history_view(answer: Answer, part: str, duty: str) -> dict[str, Any]:
     }
 
 
-def limit_view(answer: Answer, row: Row) -> dict[str, str]:
-    """Where the limit comes from."""
-    limit = answer.parts[row.part].limit
-    where = answer.variant.where(row.path)
+def limit_text(limit: Limit) -> str:
+    """All that a part's limit says, the same on every screen: `100 °C continuous, 130 °C for 20 min`."""
     pieces = []
     if limit.continuous is not None:
         pieces.append(f"{reader().temperature(limit.continuous)} continuous")
@@ -225,8 +224,15 @@ def limit_view(answer: Answer, row: Row) -> dict[str, str]:
         pieces.append(f"{reader().temperature(limit.short)} for {minutes(limit.short_time or 0.0)}")
     if limit.boil_margin is not None:
         pieces.append(f"{reader().difference(limit.boil_margin).lstrip('+')} from boiling")
+    return ", ".join(pieces)
+
+
+def limit_view(answer: Answer, row: Row) -> dict[str, str]:
+    """What the limit says and where it comes from."""
+    limit = answer.parts[row.part].limit
+    where = answer.variant.where(row.path)
     return {
-        "text": ", ".join(pieces),
+        "text": limit_text(limit),
         "source": limit.source or "no source given",
         "where": f"{where.file}:{where.line}" if where.line else where.file,
         "path": row.path,

@@ -8,11 +8,11 @@ from heatproof.doors.page.papers import papers_view, sheets_view
 from heatproof.doors.page.units import reader
 from heatproof.doors.page.views.head import ten_power
 from heatproof.kit.findings import Refused
+from heatproof.report.assumptions import is_weak, limit_sources
 from heatproof.report.evidence import Limit, blocking, limits_of, worst_of_parts
 from heatproof.report.signed_files import DEVIATIONS, TESTED, read_deviations, read_tested
-from heatproof.verdict.words import number
+from heatproof.verdict.words import number, within
 
-WEAK = ("invented", "estimate", "guess", "from memory", "default")
 MOST_THIN = 8
 Blocker = dict[str, Any]
 
@@ -135,9 +135,9 @@ def looks(desk: Desk, answer: Answer, limits: tuple[Limit, ...]) -> list[Blocker
         more = f" and {len(thin) - MOST_THIN} more" if len(thin) > MOST_THIN else ""
         part = f"part:{thin[0].part}"
         found.append(blocker("thin", f"{len(thin)} parts are thin", names + more, "Open the first", part))
-    weak = [p for p in answer.parts.values() if weak_source(p.limit.source)]
+    weak = [title for title, source, _ in limit_sources(answer.variant) if is_weak(source)]
     if weak:
-        names = ", ".join(p.title.lower() for p in weak[:6]) + (" …" if len(weak) > 6 else "")
+        names = ", ".join(within(title) for title in weak[:6]) + (" …" if len(weak) > 6 else "")
         found.append(blocker("look", f"{len(weak)} limits have no firm source", names))
     if not answer.own_spread:
         found.append(
@@ -155,16 +155,11 @@ def looks(desk: Desk, answer: Answer, limits: tuple[Limit, ...]) -> list[Blocker
     return found
 
 
-def weak_source(source: str) -> bool:
-    """Whether a source is none to lean on."""
-    return not source or source.lower().startswith(WEAK)
-
-
 def evidence(desk: Desk, answer: Answer, limits: tuple[Limit, ...]) -> list[dict[str, str]]:
     """Figures behind the verdict."""
     spreads = answer.variant.spreads
     logs = list((desk.folder / "logs").glob("*")) if (desk.folder / "logs").is_dir() else []
-    sourced = sum(1 for s in spreads.values() if not weak_source(s.source))
+    sourced = sum(1 for s in spreads.values() if not is_weak(s.source))
     worst = max((abs(d.closure) for d in answer.verdict.duties), default=0.0)
     kinds = [one.kind for one in limits]
     rows = (

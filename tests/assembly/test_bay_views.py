@@ -8,20 +8,29 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from bay_cars import HATCHBACK, changed, solved, with_measures
+from bay_cars import HATCHBACK, changed, hatchback, solved, with_measures
 
-from heatproof.assembly.bay.advice import clearance_findings, clearances, soaking_findings, touch_findings
+from heatproof.assembly.bay.advice import (
+    clearance_findings,
+    clearances,
+    link_clearances,
+    soaking_findings,
+    touch_findings,
+)
 from heatproof.assembly.bay.findings import bay_findings
 from heatproof.assembly.bay.hot_spots import bay_at, bay_peaks, local_peaks
 from heatproof.assembly.bay.pictures import bay_glb, bay_png, with_local
 from heatproof.assembly.bay.scene import scene_of
 from heatproof.assembly.model import Solved, lay_network
 from heatproof.doors.cli import run
+from heatproof.kit.examples import EXAMPLES
 from heatproof.kit.findings import Refused
 from heatproof.kit.read import read_project
 from heatproof.kit.records.shapes import Mesh
 from heatproof.report.reader_units import ReaderUnits
 from heatproof.shapes.errors import ShapeError
+from heatproof.study.questions.bay_summary import bay_summary
+from heatproof.study.questions.check import check
 
 trimesh = pytest.importorskip("trimesh")
 
@@ -70,6 +79,54 @@ def test_advice_names_parts_and_figures(one: Solved) -> None:
     assert burns
     assert "downpipe" in burns[0].what
     assert any("can catch fire" in f.what for f in soaking_findings(one.variant, gaps))
+
+
+def test_a_brake_line_near_a_bare_turbine_is_warned_of() -> None:
+    """Only soft parts were asked: a steel brake line 1 mm from the turbine raised nothing."""
+    car = with_measures()
+    (x, y, z) = car.parts["turbine_housing"].shape.position
+    radius = 0.5 * car.parts["turbine_housing"].shape.diameter
+    for distance, level in ((0.001, "warning"), (0.045, "warning"), (0.060, "note"), (0.080, None)):
+        path = tuple((x + radius + distance + 0.003, y + dy, z) for dy in (-0.2, 0.0, 0.2))
+        near = changed(car, "parts.brake_line.shape.path", path)
+        gaps = [
+            g
+            for g in clearances(near)
+            if {g.clearance.part, g.clearance.other} == {"brake_line", "turbine_housing"}
+        ]
+        assert gaps[0].clearance.distance == pytest.approx(
+            distance, abs=3e-3
+        )  # the round is drawn with flat sides
+        said = clearance_findings(near, gaps)
+        assert [finding.level for finding in said] == ([level] if level else [])
+        if said:
+            assert "s. 92" in said[0].allowed
+
+
+def test_distances_of_facing_links_are_asked_too_where_parts_have_no_shapes() -> None:
+    off = changed(with_measures(), "bay.geometry", "off")
+    near = changed(off, "links.manifold_to_brake_line.distance", 0.020)
+    asked = {gap.clearance.other: gap for gap in link_clearances(near)}
+    assert asked["brake_line"].least == 0.050
+    (summary,) = (f for f in bay_summary(near) if f.code == "bay.clearance")
+    assert summary.level == "warning"
+    assert "brake_line 20 mm" in summary.what
+    assert link_clearances(changed(off, "bay.geometry", "on")) == []
+
+
+def test_a_check_of_parts_inside_each_other_is_refused() -> None:
+    inside = changed(with_measures(), "parts.battery.shape.position", (0.08, 0.08, 0.42))
+    with pytest.raises(Refused, match="overlaps"):
+        check(hatchback(), inside, spreads=False)
+
+
+@pytest.mark.parametrize("example", ["hatchback", "pickup"])
+def test_no_part_of_an_example_stands_in_another_whatever_is_fitted(example: str) -> None:
+    """A shield of the pickup stood across the engine block, another in the frame rail, unremarked."""
+    project = read_project(EXAMPLES / example)
+    for measure in (None, *project.measures):
+        variant = project.variant(None if measure is None else project.companions(measure))
+        assert [f.what for f in bay_findings(variant) if f.level == "error"] == [], measure
 
 
 def test_overlap_and_misplaced_parts_are_named() -> None:

@@ -5,11 +5,11 @@ import pytest
 import trimesh
 from shape_scenes import small_bay
 
-from heatproof.shapes.clearance import ADVICE, clearance, clearance_table
+from heatproof.shapes.clearance import ADVICE, clearance, clearance_table, overlap_findings
 from heatproof.shapes.errors import ShapeError
 from heatproof.shapes.placement import place, place_along
-from heatproof.shapes.primitives import box, cylinder, sphere
-from heatproof.shapes.scene import Body, solid_part
+from heatproof.shapes.primitives import box, cylinder, plate, sphere
+from heatproof.shapes.scene import Body, Scene, solid_part, thin_part
 
 
 def cube(at, turn=(0, 0, 0), name="b") -> Body:
@@ -78,4 +78,37 @@ def test_limits() -> None:
     assert clearance(cube((0, 0, 0)), cube((1, 0, 0)), within=0.5) is None
     with pytest.raises(ShapeError, match="must be above zero"):
         clearance_table(small_bay(), within=0.0)
-    assert all(a.source == "common practice, no source" and a.least <= a.comfortable for a in ADVICE)
+
+
+def test_what_is_asked_is_what_the_codes_ask() -> None:
+    """1 1/2 in: Code of Maryland Regulations 11.22.02.11 (fuel, brake systems: reject below); 50 mm of any exhaust part:
+    Quebec C-24.2 r. 32, section 92. Both as read by the project; the rest is common practice, no source."""
+    for advice in ADVICE.values():
+        for least, comfortable in (advice.bare, advice.shielded):
+            assert 0.0 < least <= comfortable
+        assert advice.shielded[0] <= advice.bare[0]
+        assert advice.source.startswith("common practice, no source")
+    for vital in ("vital", "line"):
+        assert ADVICE[vital].bare[0] >= 0.050
+        assert ADVICE[vital].shielded[0] == pytest.approx(1.5 * 0.0254, abs=2e-4)
+        assert ADVICE[vital].shielded[1] == 0.050
+
+
+@pytest.mark.parametrize(
+    ("height", "overlaps"),
+    [
+        (0.0, True),
+        (0.04, True),
+        (0.0485, True),
+        (0.0495, False),
+        (0.051, False),
+        (0.2, False),
+    ],  # half the cube: 50 mm
+)
+def test_a_sheet_through_a_body_is_an_error(height: float, overlaps: bool) -> None:
+    """A cube of 100 mm and a coarse sheet of 600 mm, whose few corners all lie outside it; sunk by less than 1 mm it touches."""
+    sheet = thin_part("shield", plate((0.6, 0.6), edge=0.6, placement=place((0.011, 0.007, height))))
+    findings = overlap_findings(Scene((cube((0, 0, 0), name="turbine"), sheet)))
+    assert [finding.level for finding in findings] == ["error"] * overlaps
+    if overlaps:
+        assert "overlaps" in findings[0].what

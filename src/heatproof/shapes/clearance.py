@@ -33,20 +33,33 @@ class Clearance:
 
 @dataclass(frozen=True)
 class Advice:
-    """A minimum clearance as the trade uses it (m): advice, not a limit."""
+    """What is asked of the distance between hot exhaust and one class of parts, m: advice, not a limit.
+
+    bare, shielded: (least, comfortable), where the exhaust is bare or something stands between. source: of both.
+    """
 
     case: str
-    least: float
-    comfortable: float
+    bare: tuple[float, float]
+    shielded: tuple[float, float]
     source: str
 
 
 PRACTICE = "common practice, no source"
-ADVICE = (
-    Advice("bare turbine or exhaust to plastic or rubber", 0.075, 0.100, PRACTICE),
-    Advice("shielded turbine or exhaust to plastic or rubber", 0.025, 0.040, PRACTICE),
-    Advice("wastegate diaphragm to a heat source (do not wrap it)", 0.100, 0.100, PRACTICE),
-)
+REJECTED, REQUIRED = 0.038, 0.050
+"""m to fuel and brake systems and whatever burns: a vehicle is rejected below the first (1 1/2 in, Code of Maryland
+Regulations 11.22.02.11); the second is required of any exhaust part (Quebec, C-24.2 r. 32, section 92). Read by the project."""
+LAW = f"{PRACTICE}; {REJECTED * 1e3:.0f} mm: COMAR 11.22.02.11, {REQUIRED * 1e3:.0f} mm: Quebec C-24.2 r. 32, s. 92"
+ADVICE = {
+    "soft": Advice("plastic or rubber", (0.075, 0.100), (0.025, 0.040), PRACTICE),
+    "vital": Advice(
+        "plastic or rubber of brakes, fuel, steering or electrics", (0.100, 0.150), (REJECTED, REQUIRED), LAW
+    ),
+    "line": Advice(
+        "metal of brakes, fuel or steering", (REQUIRED, 1.5 * REQUIRED), (REJECTED, REQUIRED), LAW
+    ),
+    "battery": Advice("a battery", (0.150, 0.200), (0.050, 0.080), PRACTICE),
+}
+"""Class of part → what is asked. Movement of the engine (10 to 15 mm) and growth when hot come on top."""
 
 
 class _Tree:
@@ -258,6 +271,7 @@ def _closest(ca, oa, ba, ka, cb, ob, bb, kb, limit):  # type: ignore[no-untyped-
 
 # --- what deserves a look -------------------------------------------------------------------------------------
 TOUCH = 0.001  # m, parts that sink less than this into each other are taken as touching
+MOST_STEPS = 24  # of the grid on one triangle
 HUGE, TINY = 5.0, 0.002  # part size over bay size beyond which the unit is doubted
 # Directions no modeller aligns a part with; a point is inside when most of them meet a reverse side.
 PROBES = np.array([[0.36, 0.48, 0.80], [-0.64, 0.48, -0.60], [0.48, -0.80, 0.36]])
@@ -294,18 +308,25 @@ def _corners(part: Body) -> str:
 
 
 def overlap_findings(scene: Scene, *, walls: Sequence[str] = (), tracer: str = "auto") -> list[ShapeFinding]:
-    """Pairs of solid parts that sink into each other by more than a touch; `walls` are not tested."""
-    solid = [k for k, part in enumerate(scene.parts) if part.name not in walls and not (part.twin >= 0).any()]
+    """Pairs of parts that sink into each other by more than a touch, sheets that stand through a solid included: errors.
+
+    `walls` are not tested.
+    """
+    tested = [k for k, part in enumerate(scene.parts) if part.name not in walls]
+    solid = [k for k in tested if not (scene.parts[k].twin >= 0).any()]
     probes = {k: SceneTracer(scene, tracer, [k]) for k in solid}
     findings = []
-    for n, a in enumerate(solid):
-        for b in solid[n + 1 :]:
+    for n, a in enumerate(tested):
+        for b in tested[n + 1 :]:
             first, other = scene.parts[a], scene.parts[b]
             if not _boxes_meet(first, other):
                 continue
-            share = max(_sunk(first, probes[b], other), _sunk(other, probes[a], first))
+            share = max(
+                _sunk(first, probes[b], other) if b in probes else 0.0,
+                _sunk(other, probes[a], first) if a in probes else 0.0,
+            )
             if share > 0.0:
-                findings.append(ShapeFinding("warning", first.name, f"the part overlaps with {other.name}",
+                findings.append(ShapeFinding("error", first.name, f"the part overlaps with {other.name}",
                                      f"{max(share, 0.001):.1%} of one's surface lies inside the other",
                                      "move one of them, or join them into one part"))  # fmt: skip
     return findings
@@ -316,12 +337,28 @@ def _boxes_meet(a: Body, b: Body) -> bool:
 
 
 def _sunk(part: Body, probe: SceneTracer, other: Body) -> float:
-    """Share of a part's triangle corners that lie deeper than a touch inside the other part's skin."""
-    points = np.concatenate([part.vertices[np.unique(part.faces)], part.centres])
+    """Share of points on a part's surface that lie deeper than a touch inside the other part's skin."""
+    points = np.concatenate([part.vertices[np.unique(part.faces)], _spread_over(part, other)])
     within = ((points > other.bounds[0]) & (points < other.bounds[1])).all(axis=1)
     if not within.any():
         return 0.0
     return float((_depth(points[within], probe) > TOUCH).sum() / len(points))
+
+
+def _spread_over(part: Body, other: Body) -> Floats:
+    """Points on a part's triangles (n, 3): their middles, and a grid on those larger than the other part's least width."""
+    triangles = part.triangles
+    width = float((other.bounds[1] - other.bounds[0]).min())
+    sides = np.linalg.norm(triangles - np.roll(triangles, 1, axis=1), axis=2).max(axis=1)
+    near = (triangles.min(axis=1) < other.bounds[1]).all(axis=1) & (
+        triangles.max(axis=1) > other.bounds[0]
+    ).all(axis=1)
+    coarse = near & (sides > 0.5 * width)
+    steps = int(np.clip(np.ceil(2.0 * sides[coarse].max(initial=0.0) / max(width, TOUCH)), 1, MOST_STEPS))
+    u, v = np.meshgrid(np.arange(steps + 1), np.arange(steps + 1))
+    inside = u + v <= steps
+    grid = np.stack([u[inside], v[inside], steps - (u + v)[inside]], axis=1) / steps
+    return np.concatenate([part.centres, (grid @ triangles[coarse]).reshape(-1, 3)])
 
 
 def _depth(points: Floats, probe: SceneTracer) -> Floats:

@@ -4,21 +4,24 @@ from dataclasses import dataclass
 
 from heatproof.assembly.bay.factors import factors_of
 from heatproof.assembly.bay.hot_spots import BayState
+from heatproof.assembly.bay.lay import decided_by_shapes
 from heatproof.assembly.bay.refused import place_of
 from heatproof.assembly.bay.scene import WALLS, scene_of
 from heatproof.assembly.covers import insulates
 from heatproof.kit.faces import gas_walls, two_faced
 from heatproof.kit.findings import Finding
-from heatproof.kit.records.parts import Part
+from heatproof.kit.records.parts import Facing, Part
 from heatproof.kit.records.variant import Variant
 from heatproof.media.solids import FINISH_FAMILY, limit
-from heatproof.shapes.clearance import ADVICE, Clearance, clearance_table
+from heatproof.shapes.clearance import ADVICE, Advice, Clearance, clearance_table
 from heatproof.units.quantity import Amount
 
 SOFT = ("plastic", "EPDM rubber")
 SOFT_BELOW = 473.15  # K: a part of no stated material with a lower limit is taken for plastic or rubber
 SEES = 1e-4  # view factor below which something stands between two parts
 SOAKS = 0.100  # m, nearness at which a leak reaches insulation; estimate
+VITAL = ("brake", "fuel", "steering", "electrical")
+NO_POINT = (0.0, 0.0, 0.0)
 LIQUIDS = ("oil", "fuel", "brake")
 METAL_TOUCH, PLASTIC_TOUCH = "L086", "L090"  # burn thresholds of the limits table, 1 s of contact
 
@@ -31,6 +34,7 @@ class Gap:
     case: str = ""
     least: float | None = None
     comfortable: float | None = None
+    source: str = ""
 
     @property
     def distances(self) -> tuple[Amount, Amount, Amount]:
@@ -71,10 +75,41 @@ def clearances(variant: Variant, *, within: float = 0.15) -> list[Gap]:
 def _judged(variant: Variant, pair: Clearance) -> Gap:
     sources = gas_walls(variant)
     for hot, other in ((pair.part, pair.other), (pair.other, pair.part)):
-        if hot in sources and other not in sources and is_soft(variant.parts[other]):
-            rule = ADVICE[1] if _shielded(variant, hot, other) else ADVICE[0]
-            return Gap(pair, rule.case, rule.least, rule.comfortable)
+        rule = asked_of(variant.parts[other]) if hot in sources and other not in sources else None
+        if rule is not None:
+            return _asked(pair, rule, _shielded(variant, hot, other))
     return Gap(pair)
+
+
+def _asked(pair: Clearance, rule: Advice, shielded: bool) -> Gap:
+    least, comfortable = rule.shielded if shielded else rule.bare
+    way = "shielded" if shielded else "bare"
+    return Gap(pair, f"{way} turbine or exhaust to {rule.case}", least, comfortable, rule.source)
+
+
+def asked_of(part: Part) -> Advice | None:
+    """What is asked of a part's distance to hot exhaust, by what hangs on it and what it is made of; None: nothing."""
+    if part.caution == "battery":
+        return ADVICE["battery"]
+    vital = part.caution in VITAL
+    if is_soft(part):
+        return ADVICE["vital" if vital else "soft"]
+    return ADVICE["line"] if vital and part.caution != "electrical" else None
+
+
+def link_clearances(variant: Variant) -> list[Gap]:
+    """The same asked of facing links whose parts have no shapes to measure between, nearest first."""
+    sources = gas_walls(variant)
+    gaps = []
+    for link in variant.links.values():
+        if not isinstance(link, Facing) or decided_by_shapes(variant, link):
+            continue
+        for hot, other in ((link.from_, link.to), (link.to, link.from_)):
+            rule = asked_of(variant.parts[other]) if hot in sources and other not in sources else None
+            if rule is not None:
+                pair = Clearance(hot, other, link.distance, NO_POINT, NO_POINT)
+                gaps.append(_asked(pair, rule, insulates(variant.parts[hot].cover)))
+    return sorted(gaps, key=lambda gap: gap.clearance.distance)
 
 
 def _shielded(variant: Variant, hot: str, other: str) -> bool:
@@ -94,8 +129,7 @@ def clearance_findings(variant: Variant, gaps: list[Gap]) -> list[Finding]:
             "warning" if gap.clearance.distance < gap.least else "note",
             f"{gap.clearance.part} and {gap.clearance.other} are {gap.distances[0]} apart",
             place_of(variant, gap.clearance.part),
-            allowed=f"{gap.case}: {gap.distances[1]} or more, better {gap.distances[2]} "
-            "(common practice, no source)",
+            allowed=f"{gap.case}: {gap.distances[1]} or more, better {gap.distances[2]} ({gap.source})",
             next_step="move one, shield it, or show by a measured test that it stays cool enough",
             amounts=gap.distances,
         )

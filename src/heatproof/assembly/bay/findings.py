@@ -1,5 +1,6 @@
 """What deserves a look in the shapes of a bay."""
 
+from heatproof.assembly.bay.kept import per_variant
 from heatproof.assembly.bay.refused import place_of
 from heatproof.assembly.bay.scene import WALLS, bare_shape, bay_of, one_sided, scene_of, shape_of
 from heatproof.kit.findings import Finding
@@ -13,8 +14,9 @@ from heatproof.units.quantity import Amount
 AREA_DIFFERS = 0.35  # share by which a shape's area may differ from the part's surface unsaid
 
 
+@per_variant
 def bay_findings(variant: Variant) -> list[Finding]:
-    """What deserves a look: open meshes, wrong scale or place, overlaps, areas that disagree."""
+    """What deserves a look: open meshes, wrong scale or place, areas that disagree; parts in each other are errors."""
     scene, bay = scene_of(variant), bay_of(variant)
     found: list[ShapeFinding] = []
     for name, record in variant.parts.items():

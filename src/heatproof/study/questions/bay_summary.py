@@ -2,12 +2,19 @@
 
 from collections.abc import Iterable, Mapping
 
-from heatproof.assembly.bay.advice import Gap, clearance_findings, clearances, degrees, soaking_findings
+from heatproof.assembly.bay.advice import (
+    Gap,
+    clearance_findings,
+    clearances,
+    degrees,
+    link_clearances,
+    soaking_findings,
+)
 from heatproof.assembly.bay.findings import bay_findings
 from heatproof.assembly.bay.hot_spots import has_local_peak, local_peaks
 from heatproof.assembly.bay.lumps import geometry_on
 from heatproof.assembly.model import Solved
-from heatproof.kit.findings import Finding, Level
+from heatproof.kit.findings import Finding, Level, Refused
 from heatproof.kit.records.variant import Variant
 from heatproof.shapes.errors import ShapeError
 from heatproof.verdict.verdict import Row, Verdict
@@ -20,11 +27,15 @@ NEXT = "heatproof bay PROJECT --clearances lists them all"
 
 
 def bay_summary(variant: Variant) -> list[Finding]:
-    """Shapes, clearances and soaked insulation, each in one finding; nothing where geometry is off."""
+    """Shapes, clearances and soaked insulation, each in one finding; where geometry is off, distances of facing links."""
     if not geometry_on(variant):
-        return []
+        near = [gap for gap in link_clearances(variant) if clearance_findings(variant, [gap])]
+        return [clearance_finding(near)] if near else []
     try:
-        gaps = clearances(variant, within=WITHIN)
+        gaps = sorted(
+            [*clearances(variant, within=WITHIN), *link_clearances(variant)],
+            key=lambda gap: gap.clearance.distance,
+        )
         shapes = bay_findings(variant)
     except ShapeError:
         return []  # laying the network has said so already
@@ -39,6 +50,18 @@ def bay_summary(variant: Variant) -> list[Finding]:
     return found
 
 
+def refuse_impossible(variant: Variant) -> None:
+    """Refused where shapes cannot be as they stand: one part inside another, far out of the bay, of the wrong scale.
+
+    What radiates to what would mean nothing.
+    """
+    if not geometry_on(variant):
+        return
+    errors = [finding for finding in bay_findings(variant) if finding.level == "error"]
+    if errors:
+        raise Refused(errors)
+
+
 def clearance_finding(near: list[Gap]) -> Finding:
     """One finding of all gaps that are less than the trade asks for."""
     tight = any(gap.clearance.distance < (gap.least or 0.0) for gap in near)
@@ -48,8 +71,16 @@ def clearance_finding(near: list[Gap]) -> Finding:
         for distance, least, comfortable in (gap.distances,)
     ]
     level: Level = "warning" if tight else "note"
-    what = f"clearances below what is advised (common practice, no source): {few(texts)}"
-    return Finding(level, what, next_step=NEXT, amounts=tuple(one for gap in near for one in gap.distances))
+    sources = "; ".join(dict.fromkeys(gap.source for gap in near))
+    what = f"clearances below what is advised: {few(texts)}"
+    return Finding(
+        level,
+        what,
+        allowed=sources,
+        next_step=NEXT,
+        code="bay.clearance",
+        amounts=tuple(one for gap in near for one in gap.distances),
+    )
 
 
 def merged(findings: list[Finding], what: str, next_step: str) -> list[Finding]:

@@ -79,7 +79,11 @@ def judged_now(
     progress: Progress | None,
     solved: Mapping[str, Solved] | None = None,
 ) -> Verdict:
-    """The verdict by solving, step by step: duties first (unless given), then every uncertain value."""
+    """The verdict by solving, step by step: duties first (unless given), then every uncertain value. Refused where shapes
+    stand in each other."""
+    from heatproof.study.questions.bay_summary import refuse_impossible
+
+    refuse_impossible(variant)
     uncertain = sum(1 for s in variant.spreads.values() if s.sd > 0.0) if spreads is True else 0
     tell = counted(progress, (0 if solved is not None else len(duties)) + uncertain)
     runs = solved if solved is not None else solve_all(variant, duties, lay_network(variant), tell)
@@ -89,9 +93,10 @@ def judged_now(
 
 def with_bay(variant: Variant, verdict: Verdict, runs: Mapping[str, Solved]) -> Verdict:
     """With local peaks beside the margins, and what the bay's shapes and clearances have to say."""
-    if not geometry_on(variant):
-        return verdict
     from heatproof.study.questions.bay_summary import bay_summary, local_finding, local_rises
+
+    if not geometry_on(variant):
+        return dataclasses.replace(verdict, findings=(*verdict.findings, *bay_summary(variant)))
 
     rises = local_rises(variant, verdict, runs)
     rows = tuple(dataclasses.replace(row, local_rise=rises.get((row.part, row.duty))) for row in verdict.rows)

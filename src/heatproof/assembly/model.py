@@ -4,7 +4,7 @@ from dataclasses import dataclass
 from typing import Protocol
 
 from heatproof.assembly.air import lay_air
-from heatproof.assembly.bay.lay import lay_bay
+from heatproof.assembly.bay.lay import lay_bay, lay_hot_faces
 from heatproof.assembly.bay.refused import refused_shape
 from heatproof.assembly.charge import lay_charge
 from heatproof.assembly.coolant import lay_coolant
@@ -43,6 +43,7 @@ LAYERS: tuple[Lays, ...] = (
     lay_surfaces,
     lay_links,
     lay_bay,
+    lay_hot_faces,
 )
 
 

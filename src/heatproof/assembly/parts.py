@@ -6,8 +6,10 @@ import numpy as np
 
 from heatproof.assembly.bay.gaps import STILL_GAP
 from heatproof.assembly.bay.lay import decided_by_shapes, in_scene, sheltered_share
-from heatproof.assembly.bay.lumps import faces_of, lumps_of
+from heatproof.assembly.bay.lumps import Face, faces_of, lumps_of
+from heatproof.assembly.bay.splits import default_splits
 from heatproof.assembly.covers import coverage_of, emissivity_of, insulates
+from heatproof.kit.faces import gas_walls
 from heatproof.kit.records.parts import Conduction, Contact, Cover, Facing, Layer, Link, Part, Radiation
 from heatproof.kit.records.variant import Variant
 from heatproof.laws.radiation import exchange_factor_plates
@@ -17,6 +19,7 @@ from heatproof.media.solids import material
 from heatproof.network import signals as S
 from heatproof.network.builder import NetworkBuilder
 from heatproof.network.rows import VEHICLE_AIR
+from heatproof.shapes.patches import FACING
 
 T_SPECIFIC_HEAT = 400.0  # K at which a part's specific heat is taken
 UNDERBODY_EXPOSURE = 0.4  # air speed at a part outside the bay over vehicle speed; estimate
@@ -61,7 +64,7 @@ def lay_masses(b: NetworkBuilder, variant: Variant) -> None:
         for lump in lumps:
             b.mass(lump.mass, capacity(part) * lump.share)
             if insulates(part.cover):
-                lay_cover(b, lump.mass, part, lump.share * part.surface)
+                lay_cover(b, lump.mass, part, sum(share for _, share in lump.patches) * part.surface)
         if part.insulation is not None and len(lumps) > 1:
             front, back = lumps
             lay_layer(b, front.mass, back.mass, part.insulation, 0.5 * part.surface, f"{name}.cover")
@@ -132,7 +135,7 @@ def lay_in_zone(b: NetworkBuilder, variant: Variant, name: str, part: Part, faci
     orientation = ROD if part.size <= ROD_SIZE else PLATE
     walls = () if outside or part.zone is None else variant.air.zones[part.zone].walls
     walls = tuple(w for w in walls if w != name)
-    free = max(part.surface - facing, 0.0)
+    free, split = max(part.surface - facing, 0.0), name in default_splits(variant)
     for face in faces_of(variant, name):
         area = face.of_part * part.surface
         open_air = area * (1.0 - sheltered_share(variant, name, face.patch))
@@ -142,6 +145,10 @@ def lay_in_zone(b: NetworkBuilder, variant: Variant, name: str, part: Part, faci
         if is_wall(variant, name) or in_scene(variant, name):
             continue
         eps, seen = face.emissivity, face.of_part * free
+        if split:
+            taken = facing if face.patch == FACING else 0.0
+            whole = face.of_part / face.of_patch * part.surface
+            seen = face.of_patch * max(whole - taken, 0.0)
         if not walls:
             b.radiation(face.mass, "ambient", eps * seen)
         for wall in walls:
@@ -222,15 +229,24 @@ def lay_conduction(b: NetworkBuilder, variant: Variant, name: str, link: Link, G
             b.conduction(one.mass, two.mass, G * one.share * two.share, name=name)
 
 
+def shown_to(variant: Variant, name: str, other: str) -> list[tuple[Face, float]]:
+    """Faces of a part that a link to another part sees, and the share of its area on each: the hot face alone where the
+    part is split for such links."""
+    faces = list(faces_of(variant, name))
+    if name in default_splits(variant) and other in gas_walls(variant):
+        return [(face, face.of_patch) for face in faces if face.patch == FACING]
+    return [(face, face.of_part) for face in faces]
+
+
 def lay_radiation(b: NetworkBuilder, variant: Variant, name: str, link: Link) -> None:
     """A facing or radiation link, split over bare and covered shares of both parts; shapes take its place."""
     if decided_by_shapes(variant, link):
         return
     one, two = variant.parts[link.from_], variant.parts[link.to]
     eps_one, eps_two = emissivity_of(one), emissivity_of(two)
-    for f1 in faces_of(variant, link.from_):
-        for f2 in faces_of(variant, link.to):
-            share = f1.of_part * f2.of_part
+    for f1, share1 in shown_to(variant, link.from_, link.to):
+        for f2, share2 in shown_to(variant, link.to, link.from_):
+            share = share1 * share2
             if isinstance(link, Facing):
                 area = share * exchange_area(link.area, facing_factor(link), f1.emissivity, f2.emissivity)
                 if link.distance < STILL_GAP:

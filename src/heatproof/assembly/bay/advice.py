@@ -7,17 +7,16 @@ from heatproof.assembly.bay.hot_spots import BayState
 from heatproof.assembly.bay.lay import decided_by_shapes
 from heatproof.assembly.bay.refused import place_of
 from heatproof.assembly.bay.scene import WALLS, scene_of
+from heatproof.assembly.bay.splits import is_soft
 from heatproof.assembly.covers import insulates
 from heatproof.kit.faces import gas_walls, two_faced
 from heatproof.kit.findings import Finding
 from heatproof.kit.records.parts import Facing, Part
 from heatproof.kit.records.variant import Variant
-from heatproof.media.solids import FINISH_FAMILY, limit
+from heatproof.media.solids import limit
 from heatproof.shapes.clearance import ADVICE, Advice, Clearance, clearance_table
 from heatproof.units.quantity import Amount
 
-SOFT = ("plastic", "EPDM rubber")
-SOFT_BELOW = 473.15  # K: a part of no stated material with a lower limit is taken for plastic or rubber
 SEES = 1e-4  # view factor below which something stands between two parts
 SOAKS = 0.100  # m, nearness at which a leak reaches insulation; estimate
 VITAL = ("brake", "fuel", "steering", "electrical")
@@ -51,14 +50,6 @@ def millimetres(metres: float | None) -> Amount:
 def degrees(kelvin: float) -> Amount:
     """`65 °C`."""
     return Amount(f"{kelvin - 273.15:.0f} °C", kelvin, "°C")
-
-
-def is_soft(part: Part) -> bool:
-    """Whether a part is of plastic or rubber, or must be taken for it."""
-    if part.material is not None:
-        return FINISH_FAMILY.get(part.material, part.material) in SOFT
-    allowed = part.limit.continuous if part.limit is not None else None
-    return allowed is not None and allowed < SOFT_BELOW
 
 
 def clearances(variant: Variant, *, within: float = 0.15) -> list[Gap]:

@@ -1,8 +1,9 @@
 """What deserves a look in the shapes of a bay."""
 
+from heatproof.assembly.bay.bodies import bare_shape
 from heatproof.assembly.bay.kept import per_variant
 from heatproof.assembly.bay.refused import place_of
-from heatproof.assembly.bay.scene import WALLS, bare_shape, bay_of, one_sided, scene_of, shape_of
+from heatproof.assembly.bay.scene import WALLS, bay_of, one_sided, scene_of, shape_of
 from heatproof.kit.findings import Finding
 from heatproof.kit.records.parts import Part
 from heatproof.kit.records.variant import Variant

@@ -21,6 +21,7 @@ from heatproof.assembly.bay.exchange import Surface, surfaces_of
 from heatproof.assembly.bay.factors import factors_of, folder
 from heatproof.assembly.bay.lumps import faces_of, lumps_of
 from heatproof.assembly.bay.scene import scene_of
+from heatproof.assembly.bay.splits import patches_of
 from heatproof.assembly.covers import insulates
 from heatproof.assembly.model import Solved
 from heatproof.kit.faces import gas_walls
@@ -116,13 +117,14 @@ def sent(solved: Solved, row: int) -> Floats:
     return radiosity(factors, mean, np.minimum(eps, 1.0), T_out=solved.run.around.temperature)
 
 
-def wall_of(part: PartRecord) -> tuple[float, float] | None:
+def wall_of(variant: Variant, name: str) -> tuple[float, float] | None:
     """Conductivity (W/m/K) and thickness (m) of a part's wall; None where neither is known."""
-    if part.patches is not None:
-        k = part.patches.conductivity
+    part, patches = variant.parts[name], patches_of(variant, name)
+    if patches is not None:
+        k = patches.conductivity
         if k is None and part.material is not None:
             k = material(part.material).conductivity.at(T_CONDUCTIVITY).value
-        return (k, part.patches.wall) if k is not None else None
+        return (k, patches.wall) if k is not None else None
     if part.material is None or part.surface <= 0.0:
         return None
     solid = material(part.material)
@@ -141,7 +143,7 @@ def has_local_peak(variant: Variant, name: str) -> bool:
     part = variant.parts[name]
     if part.shape is None or insulates(part.cover) or name in gas_walls(variant):
         return False
-    wall = wall_of(part)
+    wall = wall_of(variant, name)
     return wall is not None and wall[0] * wall[1] < SPREADS
 
 
@@ -170,8 +172,8 @@ def _seen(scene: Scene, name: str) -> Floats:
 
 def _local(solved: Solved, name: str, row: int, J: Floats, paths: list[Path]) -> LocalPeak:
     variant, scene = solved.variant, scene_of(solved.variant)
-    part, record = scene.part(name), variant.parts[name]
-    wall = wall_of(record)
+    part = scene.part(name)
+    wall = wall_of(variant, name)
     assert wall is not None
     G = _seen(scene, name) @ J
     T = np.empty(len(part.faces))

@@ -8,6 +8,7 @@ from heatproof.assembly.bay.exchange import exchange_of
 from heatproof.assembly.bay.gaps import gaps_of
 from heatproof.assembly.bay.lumps import Face, faces_of, geometry_on, lumps_of
 from heatproof.assembly.bay.scene import scene_of, shape_of
+from heatproof.assembly.bay.splits import default_splits, default_wall
 from heatproof.kit.records.parts import Conduction, Contact, Link, Part
 from heatproof.kit.records.variant import Variant
 from heatproof.media.solids import material
@@ -36,7 +37,7 @@ def lay_bay(b: NetworkBuilder, variant: Variant) -> None:
     lay_exchange(b, variant)
     lay_gaps(b, variant)
     for name, part in variant.parts.items():
-        if part.shape is not None and part.patches is not None:
+        if part.shape is not None and part.patches is not None and part.patches.split != "none":
             lay_lateral(b, variant, name, part)
 
 
@@ -117,6 +118,32 @@ def lay_lateral(b: NetworkBuilder, variant: Variant, name: str, part: Part) -> N
         d = math.sqrt(0.5 * (shape.patch_areas[i] + shape.patch_areas[j]))
         G = kt * float(borders[i, j]) / d
         b.conduction(mass[shape.patches[i]], mass[shape.patches[j]], G, name=f"along {name}")
+
+
+def lay_hot_faces(b: NetworkBuilder, variant: Variant) -> None:
+    """Heat between the hot face and the body of every part that is split by default.
+
+    Round a dry wall k t L/d, L the face's border, d the root of the mean area. Through a washed one k A/t, less what the
+    flow's own link has of the wall already: (1 − s/2) of it where the face is the share s of the surface.
+    """
+    for name in default_splits(variant):
+        body, face = lumps_of(variant, name)
+        wall, (_, share) = default_wall(variant, name), face.patches[0]
+        area = share * variant.parts[name].surface
+        if wall.washed:
+            G = wall.conductivity * area / (wall.thickness * (1.0 - 0.5 * share))
+        else:
+            between = math.sqrt(0.5 * variant.parts[name].surface)
+            G = wall.conductivity * wall.thickness * face_border(variant, name, area) / between
+        b.conduction(face.mass, body.mass, G, name=f"along {name}")
+
+
+def face_border(variant: Variant, name: str, area: float) -> float:
+    """m: border of a hot face, by the part's shape; where it has none, that of a disc of its area."""
+    if not in_scene(variant, name):
+        return 2.0 * math.sqrt(math.pi * area)
+    shape = shape_of(variant, name).part
+    return float(border_lengths(shape.vertices, shape.faces, shape.patch_of, len(shape.patches))[0, 1])
 
 
 def border_lengths(vertices: np.ndarray, faces: np.ndarray, patch_of: np.ndarray, n: int) -> np.ndarray:

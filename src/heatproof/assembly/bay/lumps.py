@@ -1,17 +1,21 @@
 """Which masses a part consists of, and what of each shows outside.
 
-One mass a part, unless its surface is split into patches or it is a shield of two skins; the first keeps the
-part's name.
+One mass a part, unless its surface is split into patches, it is a poor conductor that faces something hot (`splits`), or a
+shield of two skins; the first keeps the part's name.
 """
 
 from collections.abc import Iterator
 from dataclasses import dataclass
 
 from heatproof.assembly.bay.scene import patch_shares
+from heatproof.assembly.bay.splits import default_splits, default_wall, face_share, patches_of
 from heatproof.assembly.covers import BACK, FRONT, WHOLE, coverage_of, emissivity_of, insulates
 from heatproof.kit.faces import two_faced
 from heatproof.kit.records.parts import Part
 from heatproof.kit.records.variant import Variant
+from heatproof.shapes.patches import AWAY, FACING
+
+HOT_FACE = "hot_face"
 
 
 @dataclass(frozen=True)
@@ -44,17 +48,31 @@ def lumps_of(variant: Variant, name: str) -> tuple[Lump, ...]:
     """Masses of a part."""
     part = variant.parts[name]
     if part.shape is None or not geometry_on(variant):
-        return (Lump(name, 1.0),)
+        hot = name in default_splits(variant)
+        return _body_and_face(variant, name, face_share(variant, name)) if hot else (Lump(name, 1.0),)
     if two_faced(part):
         halves = ((FRONT, 0.5), (BACK, 0.5))
         if part.insulation is None:
             return (Lump(name, 1.0, halves),)
         return (Lump(name, 0.5, halves[:1]), Lump(f"{name}.back", 0.5, halves[1:]))
-    if part.patches is None:
+    if patches_of(variant, name) is None:
         return (Lump(name, 1.0),)
-    own = list(patch_shares(variant, name).items())
+    shares = patch_shares(variant, name)
+    if part.patches is None:
+        return _body_and_face(variant, name, shares[FACING])
+    own = list(shares.items())
     first = Lump(name, own[0][1], (own[0],))
     return (first, *(Lump(f"{name}.{label(patch)}", share, ((patch, share),)) for patch, share in own[1:]))
+
+
+def _body_and_face(variant: Variant, name: str, share: float) -> tuple[Lump, ...]:
+    """A part split by default: the body keeps the name, so that what joins the part joins its body. Of a wall that a
+    flow washes the face is the outer half."""
+    mass = 0.5 * share if default_wall(variant, name).washed else share
+    return (
+        Lump(name, 1.0 - mass, ((AWAY, 1.0 - share),)),
+        Lump(f"{name}.{HOT_FACE}", mass, ((FACING, share),)),
+    )
 
 
 def label(patch: str) -> str:

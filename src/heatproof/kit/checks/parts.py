@@ -258,6 +258,8 @@ def _shape(variant: Variant, path: str, shape: object, findings: Findings) -> No
 
 def _patches(variant: Variant, name: str, part: Part, patches: Patches, findings: Findings) -> None:
     where = variant.where(f"parts.{name}.patches")
+    if patches.split == "none":
+        return
     if part.shape is None:
         findings.error(
             f"part {name!r} has patches but no shape",

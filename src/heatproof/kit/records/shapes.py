@@ -131,11 +131,15 @@ AnyShape = Box | Plate | Cylinder | Tube | Sphere | Cone | Mesh
 
 
 class Patches(Record):
-    """The surface in patches, each at its own temperature; the first keeps the part's name."""
+    """The surface in patches, each at its own temperature; the first keeps the part's name. Plastic and rubber that face
+    something hot are split by default."""
 
     split: Annotated[
-        Literal["facing", "along", "sides"],
-        Text("facing: the side towards another part, and the rest; along: slices; sides: by way they look"),
+        Literal["facing", "along", "sides", "none"],
+        Text(
+            "facing: the side towards another part, and the rest; along: slices; sides: by way they look; "
+            "none: one temperature, even where a poor conductor faces something hot"
+        ),
     ]
     towards: Annotated[str | None, Reference("parts", "The part it faces (split: facing)")] = None
     direction: Annotated[Three | None, ALONG] = None

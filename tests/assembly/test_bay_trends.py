@@ -99,7 +99,7 @@ def test_blanket_sends_more_heat_into_the_bearing_housing() -> None:
     [
         ("turbine_blanket", "loom", "turbine_housing", 13.9, 14.6),
         ("turbo_shield", "brake_line", "turbine_housing", 11.8, 15.7),
-        ("downpipe_coating", "steering_boot", "downpipe", 6.9, 6.6),
+        ("downpipe_coating", "steering_boot", "downpipe", 15.5, 14.5),
         ("loom_moved", "loom", "turbine_housing", 5.5, 5.2),
     ],
 )

@@ -6,6 +6,7 @@ from pathlib import Path
 import numpy as np
 
 import heatproof
+from heatproof.assembly.bay.lumps import masses_of
 from heatproof.assembly.model import Solved, lay_network, solve
 from heatproof.kit.project import Project
 from heatproof.kit.read import read_project
@@ -34,10 +35,11 @@ def of_variant(variant: Variant, duty: str, **changes: object) -> Solved:
 
 # --- read off a run -----------------------------------------------------------------------------------------
 def peak(s: Solved, mass: str, *, after_key_off: bool = False) -> float:
-    """Highest temperature of a mass, degC."""
+    """Highest temperature of a mass, or of the hottest mass of a part, degC."""
     run = s.run
     rows = run.time >= run.duty.key_off if after_key_off else run.time >= 0.0
-    return float(run.state[rows, run.network.mass(mass)].max() - 273.15)
+    names = masses_of(s.variant, mass) if mass in s.variant.parts else (mass,)
+    return float(max(run.state[rows, run.network.mass(name)].max() for name in names) - 273.15)
 
 
 def flow(s: Solved, branch: str, time: float) -> float:

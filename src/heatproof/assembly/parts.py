@@ -1,19 +1,24 @@
 """Parts, what covers them, the links between them: masses, conduction, radiation, convection in the bay."""
 
-import math
-
 import numpy as np
 
 from heatproof.assembly.bay.gaps import STILL_GAP
 from heatproof.assembly.bay.lay import decided_by_shapes, in_scene, sheltered_share
 from heatproof.assembly.bay.lumps import Face, faces_of, lumps_of
 from heatproof.assembly.bay.splits import default_splits
-from heatproof.assembly.covers import coverage_of, emissivity_of, insulates
+from heatproof.assembly.covers import (
+    ROD_SIZE,
+    cover_thickness,
+    coverage_of,
+    emissivity_of,
+    insulates,
+    round_of,
+)
+from heatproof.assembly.facing import View, view_of
 from heatproof.kit.faces import gas_walls
 from heatproof.kit.records.parts import Conduction, Contact, Cover, Facing, Layer, Link, Part, Radiation
 from heatproof.kit.records.variant import Variant
 from heatproof.laws.radiation import exchange_factor_plates
-from heatproof.laws.view_factors import parallel_rectangles
 from heatproof.media.air import conductivity_air
 from heatproof.media.solids import material
 from heatproof.network import signals as S
@@ -25,7 +30,6 @@ T_SPECIFIC_HEAT = 400.0  # K at which a part's specific heat is taken
 UNDERBODY_EXPOSURE = 0.4  # air speed at a part outside the bay over vehicle speed; estimate
 PANEL_EXPOSURE = 0.3  # and at the outer face of a panel; estimate
 ROD, PLATE = 1, 0  # orientations of laws.convection
-ROD_SIZE = 0.1  # m, parts up to this size are treated as cylinders across the air
 SIGMA = 5.670374e-8
 T_STAND_OFF = 600.0  # K at which the air under a cover that stands off is taken
 INNER_FACE = 500.0  # J/m2/K of its inner face: foil and the first fibres; estimate
@@ -67,7 +71,13 @@ def lay_masses(b: NetworkBuilder, variant: Variant) -> None:
                 lay_cover(b, lump.mass, part, sum(share for _, share in lump.patches) * part.surface)
         if part.insulation is not None and len(lumps) > 1:
             front, back = lumps
-            lay_layer(b, front.mass, back.mass, part.insulation, 0.5 * part.surface, f"{name}.cover")
+            lay_layer(
+                b,
+                (front.mass, back.mass),
+                part.insulation,
+                0.5 * part.surface / part.insulation.thickness,
+                f"{name}.cover",
+            )
 
 
 def layers_of(cover: Cover) -> list[Layer]:
@@ -88,11 +98,13 @@ def lay_cover(b: NetworkBuilder, mass: str, part: Part, surface: float) -> None:
     whole = max(part.surface, 1e-9)
     share = (cover.skin_mass or 0.5 * coverage_of(part) * whole) * specific_heat * surface / whole
     inner = lay_stand_off(b, mass, part, area) if cover.stand_off > 0.0 else mass
+    bend, out = round_of(part), cover.stand_off
     for k, layer in enumerate(layers):
         outer = f"{mass}.skin" if k == len(layers) - 1 else f"{mass}.layer_{k + 1}"
         b.mass(outer, share / len(layers))
-        lay_layer(b, inner, outer, layer, area, f"{mass}.cover")
-        inner = outer
+        over = area / bend.flat_thickness(out, out + layer.thickness)
+        lay_layer(b, (inner, outer), layer, over, f"{mass}.cover")
+        inner, out = outer, out + layer.thickness
 
 
 def lay_stand_off(b: NetworkBuilder, mass: str, part: Part, area: float) -> str:
@@ -100,18 +112,19 @@ def lay_stand_off(b: NetworkBuilder, mass: str, part: Part, area: float) -> str:
     cover = part.cover
     assert cover is not None
     inner = b.mass(f"{mass}.under", INNER_FACE * area)
-    b.conduction(mass, inner, conductivity_air(T_STAND_OFF) / cover.stand_off * area, name=f"{mass}.cover")
+    air = conductivity_air(T_STAND_OFF) / round_of(part).flat_thickness(0.0, cover.stand_off)
+    b.conduction(mass, inner, air * area, name=f"{mass}.cover")
     across = exchange_factor_plates(emissivity_of(part), UNDER_EMISSIVITY)
     b.radiation(mass, inner, across * area, name=f"{mass}.cover")
     return inner
 
 
-def lay_layer(b: NetworkBuilder, hot: str, cold: str, layer: Layer, area: float, name: str) -> None:
-    """A layer between two masses: ∫k dT = a ΔT + (c/4) Δ(T⁴) over its thickness."""
+def lay_layer(b: NetworkBuilder, ends: tuple[str, str], layer: Layer, over: float, name: str) -> None:
+    """A layer between two masses: ∫k dT = a ΔT + (c/4) Δ(T⁴), times `over`, area over thickness (m)."""
     a, c = fibre_conductivity(layer)
-    b.conduction(hot, cold, a * area / layer.thickness, name=name)
+    b.conduction(*ends, a * over, name=name)
     if c > 0.0:
-        b.radiation(hot, cold, c / (4.0 * SIGMA) * area / layer.thickness, name=name)
+        b.radiation(*ends, c / (4.0 * SIGMA) * over, name=name)
 
 
 def lay_surfaces(b: NetworkBuilder, variant: Variant) -> None:
@@ -137,18 +150,19 @@ def lay_in_zone(b: NetworkBuilder, variant: Variant, name: str, part: Part, faci
     walls = tuple(w for w in walls if w != name)
     free, split = max(part.surface - facing, 0.0), name in default_splits(variant)
     for face in faces_of(variant, name):
-        area = face.of_part * part.surface
+        area = face.of_part * part.surface * face.growth
         open_air = area * (1.0 - sheltered_share(variant, name, face.patch))
+        size = part.size + (2.0 * cover_thickness(part) if face.growth > 1.0 and orientation == ROD else 0.0)
         b.convection(
-            face.mass, air, open_air, part.size, junction=junction, exposure=exposure, orientation=orientation
+            face.mass, air, open_air, size, junction=junction, exposure=exposure, orientation=orientation
         )
         if is_wall(variant, name) or in_scene(variant, name):
             continue
-        eps, seen = face.emissivity, face.of_part * free
+        eps, seen = face.emissivity, face.of_part * free * face.growth
         if split:
             taken = facing if face.patch == FACING else 0.0
             whole = face.of_part / face.of_patch * part.surface
-            seen = face.of_patch * max(whole - taken, 0.0)
+            seen = face.of_patch * max(whole - taken, 0.0) * face.growth
         if not walls:
             b.radiation(face.mass, "ambient", eps * seen)
         for wall in walls:
@@ -185,18 +199,13 @@ def lay_outside(b: NetworkBuilder, mass: str, part: Part, share: float) -> None:
         b.convection(mass, air, share * part.inside_surface, part.size, junction=air, orientation=PLATE)
 
 
-def facing_factor(link: Facing) -> float:
-    """View factor between equal parallel squares of the link's area at its distance."""
-    side = math.sqrt(link.area)
-    return parallel_rectangles(side, side, link.distance)
-
-
 def facing_areas(variant: Variant) -> dict[str, float]:
     """Part → surface (m2) whose view the facing and radiation links already use up."""
     used: dict[str, float] = {}
     for link in variant.links.values():
         if isinstance(link, Facing):
-            seen = link.area * facing_factor(link)
+            view = view_of(variant, link)
+            seen = view.area * view.factor
         elif isinstance(link, Radiation):
             seen = link.exchange_area
         else:
@@ -206,9 +215,10 @@ def facing_areas(variant: Variant) -> dict[str, float]:
     return used
 
 
-def exchange_area(area: float, view: float, eps1: float, eps2: float) -> float:
-    """𝓕A of two equal faces with view factor `view`: surface, space and surface resistances in series."""
-    return area / ((1.0 - eps1) / eps1 + 1.0 / max(view, 1e-9) + (1.0 - eps2) / eps2)
+def exchange_area(view: View, eps: float, eps_other: float) -> float:
+    """𝓕A (m2) of two faces: surface, space and surface resistances in series; eps of the smaller face, eps_other of the other."""
+    space = 1.0 / max(view.area * view.factor, 1e-9)
+    return 1.0 / ((1.0 - eps) / (eps * view.area) + space + (1.0 - eps_other) / (eps_other * view.other_area))
 
 
 def lay_links(b: NetworkBuilder, variant: Variant) -> None:
@@ -248,7 +258,9 @@ def lay_radiation(b: NetworkBuilder, variant: Variant, name: str, link: Link) ->
         for f2, share2 in shown_to(variant, link.to, link.from_):
             share = share1 * share2
             if isinstance(link, Facing):
-                area = share * exchange_area(link.area, facing_factor(link), f1.emissivity, f2.emissivity)
+                view = view_of(variant, link)
+                near, far = (f1, f2) if view.small == link.from_ else (f2, f1)
+                area = share * near.growth * exchange_area(view, near.emissivity, far.emissivity)
                 if link.distance < STILL_GAP:
                     G = share * link.area * conductivity_air(350.0) / link.distance
                     b.conduction(f1.mass, f2.mass, G, name=f"{name}.air")

@@ -2,6 +2,11 @@
 
 import math
 
+import numpy as np
+
+GAUSS = [(float(x), float(w)) for x, w in zip(*np.polynomial.legendre.leggauss(8), strict=True)]
+"""Nodes and weights on −1..1."""
+
 
 def parallel_rectangles(a: float, b: float, gap: float) -> float:
     """View factor between equal, aligned, parallel rectangles a by b [m] at distance gap [m] [-].
@@ -14,6 +19,64 @@ def parallel_rectangles(a: float, b: float, gap: float) -> float:
     total = math.log(x * y / math.sqrt(1.0 + X * X + Y * Y))
     total += X * y * math.atan(X / y) + Y * x * math.atan(Y / x) - X * math.atan(X) - Y * math.atan(Y)
     return 2.0 / (math.pi * X * Y) * total
+
+
+def parallel_rectangles_centred(side: float, a: float, b: float, gap: float) -> float:
+    """View factor from a square of `side` [m] to a parallel rectangle a by b [m] at distance gap [m], middles opposite [-].
+
+    Four sums over corners of G = [v s atan(v/s) + u t atan(u/t) - gap^2/2 ln(u^2 + v^2 + gap^2)]/(2 pi),
+    s^2 = u^2 + gap^2, t^2 = v^2 + gap^2, u and v between corners. Source: Howell C-13 (parallel rectangles, edges parallel).
+    """
+    total = 0.0
+    for x, u_sign in ((0.5 * side, 1.0), (-0.5 * side, -1.0)):
+        for y, v_sign in ((0.5 * side, 1.0), (-0.5 * side, -1.0)):
+            for p, p_sign in ((0.5 * a, 1.0), (-0.5 * a, -1.0)):
+                for q, q_sign in ((0.5 * b, 1.0), (-0.5 * b, -1.0)):
+                    u, v = x - p, y - q
+                    s, t = math.hypot(u, gap), math.hypot(v, gap)
+                    G = v * s * math.atan(v / s) + u * t * math.atan(u / t)
+                    G -= 0.5 * gap * gap * math.log(u * u + v * v + gap * gap)
+                    total += u_sign * v_sign * p_sign * q_sign * G
+    return total / (2.0 * math.pi * side * side)
+
+
+def element_to_cylinder(radius: float, length: float, height: float) -> float:
+    """View factor from a small plane element to a cylinder it looks squarely at, both middles opposite [-]; lengths [m].
+
+    height: of the element over the axis. Source: Howell B-30 (right circular cylinder, plane through its end), twice for
+    half the length.
+    """
+    L, H = 0.5 * length / radius, height / radius
+    X, Y = (1.0 + H) ** 2 + L * L, (1.0 - H) ** 2 + L * L
+    first = math.atan(L / math.sqrt(H * H - 1.0)) / (math.pi * H)
+    ratio = (X - 2.0 * H) / (H * math.sqrt(X * Y)) * math.atan(math.sqrt(X * (H - 1.0) / (Y * (H + 1.0))))
+    return 2.0 * (first + L / math.pi * (ratio - math.atan(math.sqrt((H - 1.0) / (H + 1.0))) / H))
+
+
+def face_to_cylinder(side: float, radius: float, length: float, gap: float) -> float:
+    """View factor from a square of `side` [m], parallel to a cylinder's axis, at distance gap [m] from its surface [-].
+
+    Across the axis the long cylinder's factor, (sin φ2 - sin φ1)/2 between its tangents (crossed strings), averaged over the
+    face; along it the element's share of the long one. Exact for a small face, and for a wide one before a long cylinder.
+    """
+    height = radius + gap
+    finite = element_to_cylinder(radius, length, height) * height / radius
+    total = 0.0
+    for node, weight in GAUSS:
+        y = 0.5 * side * node
+        middle, half = math.atan(y / height), math.asin(radius / math.hypot(y, height))
+        low, high = max(middle - half, -0.5 * math.pi), min(middle + half, 0.5 * math.pi)
+        total += 0.5 * weight * 0.5 * (math.sin(high) - math.sin(low))
+    return finite * total
+
+
+def face_to_sphere(area: float, radius: float, gap: float) -> float:
+    """View factor from a disc of area [m2] to a sphere on its axis, gap [m] from its nearest point [-].
+
+    Reciprocal of `sphere_to_disc`: A1 F12 = A2 F21.
+    """
+    height, disc = radius + gap, math.sqrt(area / math.pi)
+    return 4.0 * math.pi * radius**2 * sphere_to_disc(disc, height) / area
 
 
 def perpendicular_rectangles(height: float, depth: float, edge: float) -> float:

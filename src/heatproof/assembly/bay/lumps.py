@@ -9,7 +9,7 @@ from dataclasses import dataclass
 
 from heatproof.assembly.bay.scene import patch_shares
 from heatproof.assembly.bay.splits import default_splits, default_wall, face_share, patches_of
-from heatproof.assembly.covers import BACK, FRONT, WHOLE, coverage_of, emissivity_of, insulates
+from heatproof.assembly.covers import BACK, FRONT, WHOLE, coverage_of, emissivity_of, insulates, skin_growth
 from heatproof.kit.faces import two_faced
 from heatproof.kit.records.parts import Part
 from heatproof.kit.records.variant import Variant
@@ -30,13 +30,15 @@ class Lump:
 
 @dataclass(frozen=True)
 class Face:
-    """What shows outside: mass, patch, share of the patch and of the part's surface, emissivity."""
+    """What shows outside: mass, patch, share of the patch and of the part's surface, emissivity; growth: area over that
+    share, where a cover on a round part carries its skin further out."""
 
     mass: str
     patch: str
     of_patch: float
     of_part: float
     emissivity: float
+    growth: float = 1.0
 
 
 def geometry_on(variant: Variant) -> bool:
@@ -97,6 +99,6 @@ def faces_of(variant: Variant, name: str) -> Iterator[Face]:
 def _of_patch(part: Part, mass: str, patch: str, share: float, covered: float) -> Iterator[Face]:
     if part.cover is not None and covered > 0.0:
         outer = f"{mass}.skin" if insulates(part.cover) else mass
-        yield Face(outer, patch, covered, covered * share, part.cover.skin_emissivity)
+        yield Face(outer, patch, covered, covered * share, part.cover.skin_emissivity, skin_growth(part))
     if covered < 1.0:
         yield Face(mass, patch, 1.0 - covered, (1.0 - covered) * share, emissivity_of(part, patch))

@@ -129,6 +129,25 @@ def test_no_part_of_an_example_stands_in_another_whatever_is_fitted(example: str
         assert [f.what for f in bay_findings(variant) if f.level == "error"] == [], measure
 
 
+@pytest.mark.parametrize(
+    ("times", "level"),
+    [(1.2, None), (1.4, "note"), (1.6, "warning"), (4.8, "warning"), (5.5, "error"), (180.0, "error")],
+)
+def test_surface_and_shape_that_disagree(times: float, level: str | None) -> None:
+    """A slip of 180 times turned Over into Holds, and a note said so."""
+    car = with_measures()
+    area = 0.265  # of the battery's box, 260 × 175 × 200 mm, by hand
+    for surface in (area * times, area / times):
+        found = [
+            f for f in bay_findings(changed(car, "parts.battery.surface", surface)) if "disagree" in f.what
+        ]
+        (said,) = [f for f in found if "battery" in f.what] or [None]
+        assert (said.level if said else None) == level
+        if said:
+            assert f"{area:.3g} m2 by the shape" in said.got
+            assert f"{surface:.3g} m2" in said.got
+
+
 def test_overlap_and_misplaced_parts_are_named() -> None:
     car = with_measures()
     inside = changed(car, "parts.battery.shape.position", (0.08, 0.08, 0.42))

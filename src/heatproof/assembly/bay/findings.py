@@ -4,7 +4,8 @@ from heatproof.assembly.bay.bodies import bare_shape
 from heatproof.assembly.bay.kept import per_variant
 from heatproof.assembly.bay.refused import place_of
 from heatproof.assembly.bay.scene import WALLS, bay_of, one_sided, scene_of, shape_of
-from heatproof.kit.findings import Finding
+from heatproof.kit.checks.plausible import DOUBTED, REFUSED
+from heatproof.kit.findings import Finding, Level
 from heatproof.kit.records.parts import Part
 from heatproof.kit.records.variant import Variant
 from heatproof.shapes.clearance import overlap_findings, place_findings
@@ -12,7 +13,7 @@ from heatproof.shapes.errors import ShapeFinding
 from heatproof.shapes.scene import Body
 from heatproof.units.quantity import Amount
 
-AREA_DIFFERS = 0.35  # share by which a shape's area may differ from the part's surface unsaid
+AREA_DIFFERS = 1.35  # times by which a shape's area may differ from the part's surface unsaid
 
 
 @per_variant
@@ -31,13 +32,23 @@ def bay_findings(variant: Variant) -> list[Finding]:
 
 
 def area_findings(name: str, record: Part, part: Body) -> list[ShapeFinding]:
-    """A shape whose area is far from the surface the part gives heat to air with."""
+    """A shape whose area is far from the surface the part gives heat to air with: a warning, much further an error.
+
+    Air would cool one body and radiation heat another.
+    """
     area, surface = float(part.patch_areas.sum()), record.surface
-    if surface <= 0.0 or abs(area / surface - 1.0) <= AREA_DIFFERS:
+    if surface <= 0.0:
         return []
-    drawn, stated = (Amount(f"{one:.3g} m2", one, "m2") for one in (area, surface))
-    what, got = "shape and surface disagree in area", f"{drawn} by the shape, surface: {stated}"
-    return [ShapeFinding("note", name, what, got, "correct one of the two", (drawn, stated))]
+    times = max(area / surface, surface / area)
+    if times <= AREA_DIFFERS:
+        return []
+    drawn, stated = (Amount(f"{value:.3g} m2", value, "m2") for value in (area, surface))
+    level: Level = "error" if times >= REFUSED else "warning" if times >= DOUBTED else "note"
+    what, got = (
+        f"shape and surface disagree {times:.3g} times in area",
+        f"{drawn} by the shape, surface: {stated}",
+    )
+    return [ShapeFinding(level, name, what, got, "correct one of the two", (drawn, stated))]
 
 
 def kit_finding(variant: Variant, finding: ShapeFinding) -> Finding:

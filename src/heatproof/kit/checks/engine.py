@@ -27,7 +27,6 @@ OUT_OF_REACH = 1.15  # of that power: a rich mixture gives a little more; the ru
 def check_engine(variant: Variant, findings: Findings) -> None:
     """Engine, exhaust order, turbo and what belongs to it."""
     _speeds(variant, findings)
-    _swept_volume(variant, findings)
     _filling(variant, findings)
     _power_target(variant, findings)
     _exhaust(variant, findings)
@@ -52,19 +51,6 @@ def _speeds(variant: Variant, findings: Findings) -> None:
             allowed="idle < rated ≤ highest",
             next_step="correct one of the three",
             code="engine.speeds",
-        )
-
-
-def _swept_volume(variant: Variant, findings: Findings) -> None:
-    e = variant.engine
-    swept = pi / 4 * e.bore**2 * e.stroke * e.cylinders
-    if abs(swept / e.displacement - 1) > 0.03:
-        findings.warning(
-            "displacement differs from bore, stroke and cylinders",
-            variant.where("engine.displacement"),
-            got=f"{e.displacement * 1e3:.3g} L against {swept * 1e3:.3g} L",
-            next_step="correct one of the four",
-            code="engine.displacement",
         )
 
 

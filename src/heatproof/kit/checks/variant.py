@@ -6,6 +6,7 @@ from heatproof.kit.checks.air import check_air
 from heatproof.kit.checks.engine import check_engine
 from heatproof.kit.checks.liquids import check_coolant, check_oil
 from heatproof.kit.checks.parts import check_parts, check_shapes
+from heatproof.kit.checks.plausible import check_plausible
 from heatproof.kit.checks.references import check_references
 from heatproof.kit.findings import Findings
 from heatproof.kit.records.variant import Variant
@@ -18,6 +19,7 @@ RULES: tuple[Callable[[Variant, Findings], None], ...] = (
     check_oil,
     check_parts,
     check_shapes,
+    check_plausible,
 )
 
 

@@ -102,7 +102,8 @@ def test_advice_is_short(variant: Variant, verdict: Verdict) -> None:
     assert 1 <= len(found) <= 6
     assert set(found) <= set(verdict.findings)
     (near,) = [one for one in found if one.what.startswith("clearances below")]
-    assert "common practice" in near.what
+    assert "common practice" in near.allowed
     assert "mm (least" in near.what
     assert few(["a", "b", "c", "d", "e", "f"]) == "a; b; c; d; and 2 more"
-    assert bay_summary(variant.with_value("bay.geometry", "off")) == []
+    without = bay_summary(variant.with_value("bay.geometry", "off"))
+    assert {finding.code for finding in without} <= {"bay.clearance"}

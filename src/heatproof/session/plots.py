@@ -27,7 +27,9 @@ def plot_history(solved: Solved, *masses: str, axes: "Axes | None" = None) -> "A
     """Temperatures (°C) over time (min) of the named parts; limits dashed, key-off dotted."""
     drawn = axes_or_new(axes)
     stored = solved.run
-    limits = {part.mass: part.limit.continuous for part in judged(solved.variant)}
+    limits = {
+        name: part.limit.continuous for part in judged(solved.variant) for name in (part.mass, *part.further)
+    }
     for name in masses:
         T = stored.state[:, stored.network.mass(name)] - ZERO_C
         (curve,) = drawn.plot(stored.time / 60.0, T, label=name.replace("_", " "))

@@ -17,7 +17,7 @@ from heatproof.study.questions.spool import time_to_boost
 from heatproof.study.runs.cases import charge_temperature
 from heatproof.study.search.measure_sets import choice_of
 from heatproof.verdict.judged import Judged, judged
-from heatproof.verdict.margins import margin_in
+from heatproof.verdict.margins import hottest_mass, margin_in
 from heatproof.verdict.solving import solve_all
 from heatproof.verdict.verdict import Row, Verdict, judge
 
@@ -217,7 +217,8 @@ def ledger(variant: Variant, part: str, solved: Solved) -> dict[str, float]:
     run = solved.run
     one: Judged = next(j for j in judged(variant) if j.part == part)
     margin = margin_in(run, one)
-    mass = run.network.mass(one.mass_in(run.network.masses))
-    row = margin.row if margin is not None else int(np.argmax(run.state[:, mass]))
+    own = [run.network.mass(name) for name in one.masses_in(run.network.masses)]
+    row = margin.row if margin is not None else int(np.argmax(run.state[:, own].max(axis=1)))
+    mass = run.network.mass(hottest_mass(run, one, row))
     split = split_rise(run, np.array([row]))
     return {cause: float(rise) for cause, rise in zip(split.causes, split.rise[0, :, mass], strict=True)}

@@ -2,7 +2,7 @@
 
 import numpy as np
 
-from heatproof.assembly.bay.gaps import STILL_GAP
+from heatproof.assembly.bay.gaps import STILL_GAP, still_air
 from heatproof.assembly.bay.lay import decided_by_shapes, in_scene, sheltered_share
 from heatproof.assembly.bay.lumps import Face, faces_of, lumps_of
 from heatproof.assembly.bay.splits import default_splits
@@ -262,7 +262,8 @@ def lay_radiation(b: NetworkBuilder, variant: Variant, name: str, link: Link) ->
                 near, far = (f1, f2) if view.small == link.from_ else (f2, f1)
                 area = share * near.growth * exchange_area(view, near.emissivity, far.emissivity)
                 if link.distance < STILL_GAP:
-                    G = share * link.area * conductivity_air(350.0) / link.distance
+                    hot = bool({link.from_, link.to} & gas_walls(variant))
+                    G = share * link.area * still_air(hot=hot) / link.distance
                     b.conduction(f1.mass, f2.mass, G, name=f"{name}.air")
             else:
                 assert isinstance(link, Radiation)

@@ -70,7 +70,13 @@ def by_rays(side: float, r: float, length: float, h: float) -> float:
 
 
 @pytest.mark.parametrize(
-    ("side", "r", "length", "h"), [(0.04, 0.03, 0.3, 0.08), (0.08, 0.03, 0.5, 0.07), (0.06, 0.05, 0.25, 0.12)]
+    ("side", "r", "length", "h"),
+    [
+        (0.04, 0.03, 0.3, 0.08),
+        (0.08, 0.03, 0.5, 0.07),
+        (0.06, 0.05, 0.25, 0.12),
+        (0.067, 0.0575, 0.09, 0.1175),
+    ],
 )
 def test_a_wide_face_before_a_cylinder(side: float, r: float, length: float, h: float) -> None:
     assert F.face_to_cylinder(side, r, length, h - r) == pytest.approx(by_rays(side, r, length, h), rel=0.03)

@@ -1,5 +1,6 @@
 """Parts of a random bay: the working ones, panels, and judged ones with their links, covers and shapes."""
 
+from math import pi
 from typing import Any
 
 from pen import Pen, text
@@ -18,6 +19,7 @@ NAMED = (
 )
 JUDGED = (*NAMED, *(f"part_{k}" for k in range(9, 131)))
 RUBBER, PLASTIC = "EPDM rubber", "PA66-GF30"
+DENSITIES = {RUBBER: 1150.0, PLASTIC: 1370.0, "carbon steel": 7850.0}  # kg/m3
 CELL = (0.22, 0.4, 0.34)  # m, room each shaped part has to itself
 CELLS = [(x, y, z) for z in (0.35, 0.72) for y in (-0.42, 0.0, 0.42) for x in (-0.35, -0.1, 0.15, 0.4)]
 
@@ -28,7 +30,14 @@ def parts(pen: Pen, s: Sketch, exhaust: Section, *, count: int) -> Section:
     found: Section = {
         "block": metal(pen, 14 * s.litres, 22 * s.litres, "grey cast iron", 0.2, 0.6, cool, "0.3 m"),
         "head": metal(
-            pen, 5 * s.litres, 8 * s.litres, "cast aluminium A356", 0.1, 0.25, pen.pick(s.bays), "0.3 m"
+            pen,
+            5 * s.litres,
+            8 * s.litres,
+            "cast aluminium A356",
+            max(0.1, 0.06 * s.litres),
+            max(0.25, 0.12 * s.litres),
+            pen.pick(s.bays),
+            "0.3 m",
         ),
         "oil_pan": metal(pen, 1.5, 4, "carbon steel", 0.15, 0.35, cool, "0.3 m"),
         "plenum": plain(pen, PLASTIC, 0.1, 0.25, pen.pick(s.bays), "0.2 m"),
@@ -88,20 +97,27 @@ def panel(pen: Pen, s: Sketch, zone: str) -> Section:
 
 
 def judged(pen: Pen, s: Sketch, name: str) -> Section:
-    """A part with a limit: by its heat capacity or its material, making heat of its own or not."""
+    """A part with a limit: by its heat capacity or its material, making heat of its own or not.
+
+    As much of it as its surface can hold (`kit.checks.plausible` refuses more), and no longer than that lets it be.
+    """
+    surface = pen.number(0.012, 0.3)
+    volume = pen.number(0.03, 1.2) * surface**1.5 / (6.0 * pi**0.5)
     part: Section = {
-        "mass": pen.amount(0.1, 12, "kg"),
-        "surface": pen.amount(0.012, 0.3, "m2"),
+        "surface": text(surface, "m2"),
         "zone": pen.pick(s.bays),
-        "size": pen.amount(6, 300, "mm"),
+        "size": pen.amount(6, min(300.0, 700.0 * surface**0.5), "mm"),
         "emissivity": pen.felt(0.1, 0.95, ""),
         "limit": {"continuous": f"{pen.whole(60, 130)} degC"},
     }
-    part |= (
-        {"material": pen.pick((RUBBER, PLASTIC, "carbon steel"))}
-        if pen.flip()
-        else {"heat_capacity": pen.amount(200, 9000, "J/K")}
-    )
+    if pen.flip():
+        material = pen.pick((RUBBER, PLASTIC, "carbon steel"))
+        part |= {"material": material, "mass": text(DENSITIES[material] * volume, "kg")}
+    else:
+        part |= {
+            "heat_capacity": text(2.5e6 * volume, "J/K"),
+            "mass": text(2.5e6 * volume / pen.number(450, 2500), "kg"),
+        }
     if name in ("alternator", "control_unit"):
         part["heat"] = pen.amount(5, 200, "W")
     if pen.flip():

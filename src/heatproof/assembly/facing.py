@@ -19,7 +19,7 @@ from heatproof.laws.view_factors import (
 
 @dataclass(frozen=True)
 class View:
-    """small: the part whose face the link's area is; factor: what that face sees of the other, 0..1; area, other_area m2: of
+    """small: the part whose face the link's area is taken for; factor: what that face sees of the other, 0..1; area, other_area m2: of
     both faces."""
 
     small: str
@@ -29,13 +29,18 @@ class View:
 
 
 def view_of(variant: Variant, link: Facing) -> View:
-    """The link's view. The smaller part, by its surface, has the face; it looks squarely at the middle of the other."""
+    """The link's view. The face looks squarely at the middle of the other part.
+
+    The area is that of one part's face, and the file does not say of which: of both ways to read it the one that exchanges
+    more counts. That is the smaller part's face in all but odd cases (a small hot part before a long thin one).
+    """
     parts = variant.parts
-    small, large = sorted((link.to, link.from_), key=lambda name: parts[name].surface)
-    factor, other_area = seen_of(parts[large], link.area, link.distance)
-    return View(
-        small, link.area, min(factor, 1.0, other_area / link.area), max(other_area, link.area * factor)
-    )
+    views = []
+    for small, large in ((link.to, link.from_), (link.from_, link.to)):
+        factor, other_area = seen_of(parts[large], link.area, link.distance)
+        factor = min(factor, 1.0, other_area / link.area)
+        views.append(View(small, link.area, factor, max(other_area, link.area * factor)))
+    return max(views, key=lambda view: view.factor)
 
 
 def seen_of(part: Part, area: float, distance: float) -> tuple[float, float]:

@@ -216,12 +216,22 @@ def test_hot_faces(example: str) -> None:
             solid = material(part.material)
             rho, k = solid.density.at(400.0).value, solid.conductivity.at(400.0).value
         t = min(max(part.mass / rho / part.surface, 0.5e-3), 0.5 * part.size)
-        area = sum(
-            link.area
-            for link in variant.links.values()
-            if link.kind == "facing" and name in (link.from_, link.to) and {link.from_, link.to} & sources
-        )
-        s = min(max(area / part.surface, 0.1), 0.5)
+        seen = 0.0
+        for link in variant.links.values():
+            ends = {getattr(link, "from_", ""), getattr(link, "to", "")}
+            if link.kind == "facing" and name in ends and ends & sources:
+                (hot,) = ends - {name}
+                own, (theirs, back) = (
+                    sees(variant.parts[hot], link.area, link.distance),
+                    sees(part, link.area, link.distance),
+                )
+                mine = min(own[0], own[1] / link.area) >= min(theirs, back / link.area)
+                seen += (
+                    link.area * (math.pi / 2.0 if bends(part) else 1.0)
+                    if mine
+                    else max(back, link.area * theirs)
+                )
+        s = min(max(seen / part.surface, 0.1), 0.5)
         (G,) = [float(r["G"]) for a, b, r in rows(network, "conduction") if {a, b} == {face, name}]
         if name in washed:
             wanted = k * s * part.surface / t / (1.0 - 0.5 * s)

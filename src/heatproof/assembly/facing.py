@@ -60,9 +60,14 @@ def seen_of(part: Part, area: float, distance: float) -> tuple[float, float]:
         return _cylinder(side, shape.diameter, length, distance)
     if isinstance(shape, Cone):
         return _cylinder(side, 0.5 * (shape.base_diameter + shape.top_diameter), shape.length, distance)
-    if part.size <= ROD_SIZE:
-        return _cylinder(side, part.size, max(part.surface, area) / (math.pi * part.size), distance)
-    radius = max(0.5 * part.size, math.sqrt(area / math.pi))
+    return seen_by_size(part.size, part.surface, area, distance)
+
+
+def seen_by_size(size: float, surface: float, area: float, distance: float) -> tuple[float, float]:
+    """The same of a part without a shape, by its size (m) and surface (m2)."""
+    if size <= ROD_SIZE:
+        return _cylinder(math.sqrt(area), size, max(surface, area) / (math.pi * size), distance)
+    radius = max(0.5 * size, math.sqrt(area / math.pi))
     return coaxial_discs(math.sqrt(area / math.pi), radius, distance), math.pi * radius**2
 
 

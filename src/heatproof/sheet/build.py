@@ -15,6 +15,7 @@ from heatproof.sheet.questions import Sheet
 Tree = dict[str, Any]
 TURBO_PARTS = ("turbine_housing", "exhaust_manifold", "downpipe", "catalyst")
 NEAREST_LOOK, FURTHEST_LOOK = 0.10, 0.30  # m, of distances read off a layout's places
+TURBINE_SIZE = 0.11  # m across the housing of a wheel of 50 mm
 HOT_RADIUS = {"turbine_housing": 0.06, "exhaust_manifold": 0.04, "downpipe": 0.03, "catalyst": 0.06}  # m
 HALF_HIDDEN = 0.5  # of the inlet pipe, whose near end is behind the compressor; two invented cars
 HOT_LENGTH = {"turbine_housing": 0.0, "exhaust_manifold": 0.45, "downpipe": 0.6, "catalyst": 0.26}  # m
@@ -840,12 +841,24 @@ class Builder:
             * (exhaust.catalyst_length + 0.5 * exhaust.catalyst_diameter),
         }
 
+    @property
+    def hot_sizes(self) -> dict[str, float]:
+        """m across every part that glows, as its record has it."""
+        exhaust = self.sheet.exhaust
+        return {
+            "turbine_housing": TURBINE_SIZE * self.wheel,
+            "exhaust_manifold": 0.060,
+            "downpipe": exhaust.pipe,
+            "catalyst": exhaust.catalyst_diameter,
+        }
+
     def facing(self, hot: str, kind: str, distance: float) -> Tree:
         """What a hot part radiates to another across a gap."""
         share = catalogue()[kind].seen_from(R.mean_distance(distance + HOT_RADIUS[hot], HOT_LENGTH[hot]))
-        area = R.facing_area(
-            self.hot_surfaces[hot], share * (HALF_HIDDEN if kind == "inlet_pipe" else 1.0), distance
-        )
+        exchange = self.hot_surfaces[hot] * share * (HALF_HIDDEN if kind == "inlet_pipe" else 1.0)
+        part = catalogue()[kind]
+        sizes = (self.hot_sizes[hot], self.hot_surfaces[hot]), (part.size, part.surface)
+        area = R.facing_area(exchange, distance, *sizes)
         return {
             "from": hot,
             "to": kind,
@@ -1147,7 +1160,7 @@ class Builder:
             4.2,
             "austenitic ductile iron D5S",
             0.055,
-            0.11,
+            TURBINE_SIZE,
             0.9,
             "Turbine housing",
             METALS["austenitic_iron"][1],

@@ -12,8 +12,8 @@ from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
 
+from heatproof.assembly.facing import seen_by_size
 from heatproof.laws.engine import motored_friction_pressure, power_factor_mixture
-from heatproof.laws.view_factors import parallel_rectangles
 from heatproof.media.air import G0
 from heatproof.sheet.questions import CarSheet, EngineSheet, KitSheet, Sheet
 
@@ -239,20 +239,21 @@ def mean_distance(nearest: float, length: float) -> float:
     return math.sqrt(0.5 * length * nearest / math.atan(0.5 * length / nearest))
 
 
-def facing_area(hot_surface: float, share: float, distance: float) -> float:
-    """Area (m2) of a facing link that exchanges `share` of what a surface (m2) sends out.
+def facing_area(
+    exchange: float, distance: float, one: tuple[float, float], other: tuple[float, float]
+) -> float:
+    """Area (m2) of a facing link at a distance (m) that exchanges so much (m2, area times view factor).
 
-    A facing link takes both sides as equal parallel squares, so the area is sought for which that gives the same exchange.
+    one, other: (size m, surface m2) of the parts it joins, neither with a shape: the model reads the area as either one's face
+    before the other at its own size, and the larger exchange counts.
     """
-    exchange = hot_surface * share
+
+    def given(area: float) -> float:
+        views = (seen_by_size(*part, area, distance) for part in (one, other))
+        return max(area * min(factor, 1.0, back / area) for factor, back in views)
+
     low, high = 1e-6, 4.0
     for _ in range(60):
         area = math.sqrt(low * high)
-        low, high = (area, high) if area * squares(area, distance) < exchange else (low, area)
+        low, high = (area, high) if given(area) < exchange else (low, area)
     return low
-
-
-def squares(area: float, distance: float) -> float:
-    """View factor between equal parallel squares, as the model takes it."""
-    side = math.sqrt(area)
-    return float(parallel_rectangles(side, side, distance))

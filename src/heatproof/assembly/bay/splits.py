@@ -13,6 +13,8 @@ import numpy as np
 
 from heatproof.assembly.bay.bodies import bare_shape
 from heatproof.assembly.bay.kept import per_variant
+from heatproof.assembly.covers import round_of
+from heatproof.assembly.facing import view_of
 from heatproof.kit.faces import fluid_walls, gas_walls, two_faced
 from heatproof.kit.records.parts import Facing, Part
 from heatproof.kit.records.shapes import Box, Cylinder, Patches, Plate, Sphere, Tube
@@ -119,13 +121,18 @@ def patches_of(variant: Variant, name: str) -> Patches | None:
 
 
 def face_share(variant: Variant, name: str) -> float:
-    """Share of a part without a shape that its hot face is: the area of the links that heat it."""
+    """Share of a part without a shape that its hot face is: the areas of the links that heat it.
+
+    Where a link's area is the part's own face, that area as seen; of a round part the half that looks is π/2 times what is
+    seen of it. Where it is the hot part's, all that looks back.
+    """
     sources, part = gas_walls(variant), variant.parts[name]
-    area = sum(
-        link.area
-        for link in variant.links.values()
-        if isinstance(link, Facing) and name in (link.from_, link.to) and {link.from_, link.to} & sources
-    )
+    bulge = 0.5 * math.pi if round_of(part).bends else 1.0
+    area = 0.0
+    for link in variant.links.values():
+        if isinstance(link, Facing) and name in (link.from_, link.to) and {link.from_, link.to} & sources:
+            view = view_of(variant, link)
+            area += bulge * view.area if view.small == name else view.other_area
     return min(max(area / part.surface, LEAST_FACE), MOST_FACE)
 
 

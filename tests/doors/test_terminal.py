@@ -9,9 +9,10 @@ from pathlib import Path
 
 import pytest
 
+from heatproof._visible import DIRECTIONS, visible
 from heatproof.doors import console as doors_console
 from heatproof.doors.check_text import CLOSEST, check_blocks, in_short
-from heatproof.doors.safe_text import DIRECTIONS, in_encoding, visible
+from heatproof.doors.safe_text import in_encoding
 from heatproof.doors.terminal import PRINTERS, grouped, print_blocks
 from heatproof.kit.findings import Finding, Where
 from heatproof.report import html

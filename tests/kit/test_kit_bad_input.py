@@ -293,7 +293,7 @@ def test_missing_folder_and_files(tmp_path: Path, small: Path):
 def test_folder_in_place_of_a_file(small: Path):
     (small / "kit.yaml").unlink()
     (small / "kit.yaml").mkdir()
-    with pytest.raises(Refused, match="cannot be read"):
+    with pytest.raises(Refused, match="not a file"):
         read_project(small)
 
 

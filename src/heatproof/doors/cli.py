@@ -12,8 +12,9 @@ from typing import Any, TextIO
 
 import typer
 
-from heatproof.doors.console import Unwritten, print_findings, print_json
-from heatproof.doors.safe_text import HANDLER, visible
+from heatproof._visible import visible
+from heatproof.doors.console import Unwritten, answer_written, print_findings, print_json
+from heatproof.doors.safe_text import HANDLER
 from heatproof.doors.verbs import VERBS
 
 HOLDS, NOT_HOLDING, REFUSED, NOT_SOLVED, FAULT, UNWRITTEN, STOPPED = 0, 1, 2, 3, 70, 74, 130
@@ -25,7 +26,8 @@ def version_wanted(wanted: bool) -> None:
     if wanted:
         from heatproof._version import __version__
 
-        typer.echo(f"heatproof {__version__}")
+        with answer_written():
+            typer.echo(f"heatproof {__version__}")
         raise typer.Exit()
 
 
@@ -56,32 +58,38 @@ def run(arguments: list[str]) -> int:
     """Runs one command and returns its exit status."""
     as_json = "--json" in arguments
     try:
-        status = make_app()(arguments, standalone_mode=False, prog_name="heatproof")
-        return int(status or 0)
-    except typer.Exit as ended:
-        return int(ended.exit_code)
+        try:
+            status = make_app()(arguments, standalone_mode=False, prog_name="heatproof")
+            return int(status or 0)
+        except typer.Exit as ended:
+            return int(ended.exit_code)
+        except (BrokenPipeError, Unwritten):
+            raise
+        except Exception as error:
+            return refused_words(error, as_json) if is_usage(error) else told(error, as_json)
     except (KeyboardInterrupt, typer.Abort):
-        print("Stopped.", file=sys.stderr)
+        complain("Stopped.")
         return STOPPED
     except BrokenPipeError:
-        # What reads our output has gone; nothing is left to say, not even at exit.
+        # What reads our output has gone; nothing is left to say, not even at exit. Nor does anything hold: nobody was told.
         mute(sys.stdout)
-        return HOLDS
-    except Exception as error:
-        if isinstance(error, Unwritten):
-            return unwritten(str(error))
-        if is_usage(error):
-            return refused_words(error, as_json)
-        return told(error, as_json)
+        return UNWRITTEN
+    except Unwritten as error:
+        return unwritten(str(error))
+
+
+def complain(text: str) -> None:
+    """Lines on standard error, as far as it takes any."""
+    with suppress(OSError):
+        print(visible(text, breaks=True), file=sys.stderr, flush=True)
 
 
 def unwritten(why: str) -> int:
     """Says on standard error that the answer could not be written."""
     mute(sys.stdout)
-    print(
+    complain(
         f"error: the answer could not be written: {why}\n"
-        "  next step: make room where standard output goes, or send it elsewhere",
-        file=sys.stderr,
+        "  next step: make room where standard output goes, or send it elsewhere"
     )
     return UNWRITTEN
 
@@ -99,13 +107,13 @@ def is_usage(error: Exception) -> bool:
 
 def refused_words(error: Any, as_json: bool) -> int:
     """A command line that is not understood; help where nothing was asked for."""
-    text = visible(str(error.format_message()), breaks=True)
+    text = str(error.format_message())
     if type(error).__name__ == "NoArgsIsHelpError":
         print(text)
         return REFUSED
     if as_json:
         print_json({"error": "refused", "message": text, "findings": []})
-    print(f"error: {text}\n  next step: heatproof --help", file=sys.stderr)
+    complain(f"error: {text}\n  next step: heatproof --help")
     return REFUSED
 
 
@@ -127,13 +135,12 @@ def told(error: Exception, as_json: bool) -> int:
         )
     if os.environ.get("HEATPROOF_TRACEBACK"):
         raise error
-    place = visible(f"{type(error).__name__}: {error}", breaks=True)
+    place = f"{type(error).__name__}: {error}"
     if as_json:
         print_json({"error": "fault", "message": place, "findings": []})
-    print(
+    complain(
         f"error: a fault in heatproof, not in your files: {place}\n"
-        "  next step: run again with HEATPROOF_TRACEBACK=1 set and report what it prints",
-        file=sys.stderr,
+        "  next step: run again with HEATPROOF_TRACEBACK=1 set and report what it prints"
     )
     return FAULT
 
@@ -144,13 +151,9 @@ def told_unsolved(error: Any, as_json: bool) -> int:
         unsolved = {"duty": error.duty, "name": error.name, "time_s": error.time, "what": error.what}
         unsolved["next_step"] = error.next_step
         print_json({"error": "not solved", "message": str(error), "findings": [], "not_solved": unsolved})
-    print(
-        visible(
-            f"error: {error.name} could not be solved\n  duty: {error.duty}\n  at: {error.time:.0f} s\n"
-            f"  what: {error.what}\n  next step: {error.next_step}",
-            breaks=True,
-        ),
-        file=sys.stderr,
+    complain(
+        f"error: {error.name} could not be solved\n  duty: {error.duty}\n  at: {error.time:.0f} s\n"
+        f"  what: {error.what}\n  next step: {error.next_step}"
     )
     return NOT_SOLVED
 
@@ -163,6 +166,7 @@ def main() -> None:
         sys.stdout.flush()
     except BrokenPipeError:
         mute(sys.stdout)
+        status = UNWRITTEN
     except OSError as error:
         status = unwritten(error.strerror or str(error))
     sys.exit(status)

@@ -8,7 +8,8 @@ from contextlib import contextmanager, suppress
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Literal, TextIO
 
-from heatproof.doors.safe_text import in_encoding, visible
+from heatproof._visible import visible
+from heatproof.doors.safe_text import in_encoding
 
 if TYPE_CHECKING:
     from rich.console import Console
@@ -39,7 +40,7 @@ def console(*, stderr: bool = False) -> "Console":
             return super().render_str(text, **options)
 
         def print(self, *objects: Any, **options: Any) -> None:
-            with answer_written():
+            with suppress(OSError) if stderr else answer_written():
                 super().print(*objects, **options)
 
     width, height = size_of(stream)

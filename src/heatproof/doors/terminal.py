@@ -8,8 +8,8 @@ from rich.padding import Padding
 from rich.table import Table as Grid
 from rich.text import Text
 
+from heatproof._visible import visible
 from heatproof.doors.console import LEVEL_STYLE, STATE_STYLE, console
-from heatproof.doors.safe_text import visible
 from heatproof.kit.findings import Finding
 from heatproof.report.blocks import (
     Block,

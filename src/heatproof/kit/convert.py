@@ -5,6 +5,7 @@ from collections.abc import Callable
 from dataclasses import dataclass, field
 from typing import Any, Unpack
 
+from heatproof._visible import harmless, visible
 from heatproof.kit.fields import Field, default_class, discriminator, fields_of, label
 from heatproof.kit.findings import NOWHERE, Findings, More, Where, listed, nearest
 from heatproof.kit.records.base import NAME_PATTERN, Record
@@ -74,9 +75,34 @@ class ValueReader:
 
     def text(self, wanted: Field, node: Node, path: str) -> str | None:
         if isinstance(node, Scalar):
-            return node.text
+            return self._shown_text(wanted, node, path)
         self._wrong_shape(node, path, "a text", "write a text; put it in quotes where it holds , : or #")
         return None
+
+    def _shown_text(self, wanted: Field, node: Scalar, path: str) -> str | None:
+        """A text that people are shown: a name says something and stands on one line; nothing in it steers a screen."""
+        one_line = wanted.name in ("name", "title", "revision")
+        if wanted.name in ("name", "revision") and not node.text.strip():
+            self._error(
+                f"{wanted.name} is empty",
+                node,
+                path,
+                next_step="write one, or leave the line out",
+                code="text.empty",
+            )
+            return None
+        odd = [c for c in node.text if not harmless(c) and (one_line or c not in "\n\t")]
+        if odd:
+            self._error(
+                f"{wanted.name} holds characters that do not show",
+                node,
+                path,
+                got=visible(node.text)[:100],
+                next_step="write it without line breaks, control characters and marks of direction",
+                code="text.control",
+            )
+            return None
+        return node.text
 
     def names(self, wanted: Field, node: Node, path: str) -> tuple[str, ...] | None:
         if isinstance(node, Scalar):

@@ -140,17 +140,20 @@ class Project:
 
     def companions(self, name: str, fitted: Iterable[str] | None = None) -> tuple[str, ...]:
         """A set of measures (the kit as it stands) with `name`: what it needs joins, what it excludes leaves."""
-        wanted = self._with_needs(name, set())
+        wanted = self._with_needs(name)
         present = set(self.fitted if fitted is None else fitted)
         return tuple(
             m for m in self.measures if m in wanted or (m in present and not self._clashes(m, wanted))
         )
 
-    def _with_needs(self, name: str, seen: set[str]) -> set[str]:
-        if name in self.measures and name not in seen:
-            seen.add(name)
-            for other in self.measures[name].needs:
-                self._with_needs(other, seen)
+    def _with_needs(self, name: str) -> set[str]:
+        seen: set[str] = set()
+        waiting = [name]
+        while waiting:
+            measure = waiting.pop()
+            if measure in self.measures and measure not in seen:
+                seen.add(measure)
+                waiting += self.measures[measure].needs
         return seen
 
     def _clashes(self, name: str, others: set[str]) -> bool:
@@ -168,18 +171,21 @@ class Project:
 
     def _needed_first(self, names: tuple[str, ...]) -> list[str]:
         """In file order, but a measure after those it needs: it may change what they add."""
-        ordered: list[str] = []
-
-        def take(name: str, waiting: tuple[str, ...]) -> None:
-            for other in self.measures[name].needs:
-                if other in names and other not in ordered and other not in waiting:
-                    take(other, (*waiting, name))
-            if name not in ordered:
-                ordered.append(name)
-
+        known = set(names)
+        done: dict[str, None] = {}
         for name in names:
-            take(name, ())
-        return ordered
+            waiting = {
+                name: iter(self.measures[name].needs)
+            }  # a path of needs, the newest last; no recursion: it may be long
+            while waiting:
+                newest, needs = next(reversed(waiting.items()))
+                below = next((n for n in needs if n in known and n not in done and n not in waiting), None)
+                if below is None:
+                    done.setdefault(newest)
+                    del waiting[newest]
+                else:
+                    waiting[below] = iter(self.measures[below].needs)
+        return list(done)
 
     def _check_choice(self, names: tuple[str, ...], findings: Findings) -> None:
         for name in names:

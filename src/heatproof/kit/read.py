@@ -11,6 +11,7 @@ from contextlib import suppress
 from pathlib import Path
 
 from heatproof._files import finish_writing, tidy_once
+from heatproof._visible import visible
 from heatproof.kit.checks.duty import check_duty
 from heatproof.kit.convert import Reader
 from heatproof.kit.fields import fields_of
@@ -42,6 +43,15 @@ def trace_data(folder: Path, name: str, where: Where, findings: Findings) -> byt
                 got=name,
                 next_step="copy it into the project",
                 code="file.outside",
+            )
+            return None
+        if path.exists() and not path.is_file():
+            findings.error(
+                "not a file",
+                where,
+                got=name[:100],
+                next_step="name the data file itself",
+                code="file.unreadable",
             )
             return None
         data = path.read_bytes() if path.stat().st_size <= LARGEST else None
@@ -348,6 +358,15 @@ def _read_duties(project: Project, files: Files | None) -> None:
         )
     names: dict[str, Where] = {}
     for path in paths[:MOST_DUTIES]:
+        if visible(path.name) != path.name:
+            project.findings.error(
+                "a duty's file name holds characters that do not show",
+                Where("duties"),
+                got=visible(path.name),
+                next_step="rename the file in plain letters",
+                code="file.name",
+            )
+            continue
         duty = read_duty(project, path, files)
         if duty is None:
             continue

@@ -79,6 +79,13 @@ def read_source(path: Path, root: Path) -> Source:
         raise Refused([Finding("error", what, Where(name), **more)])
 
     try:
+        if path.exists() and not path.is_file():
+            refuse(
+                "not a file",
+                got="a folder, a pipe or a device",
+                next_step=f"put the text of {name} into a file",
+                code="file.unreadable",
+            )
         with path.open("rb") as file:
             data = file.read(LARGEST + 1)
     except FileNotFoundError:

@@ -61,7 +61,7 @@ class Row:
 
 @dataclass(frozen=True)
 class Verdict:
-    """All that a check found. rows: least left after the spread first. required: confidence asked for."""
+    """All that a check found. rows: over, thin, holds; of each the least left after the spread first. required: confidence asked for."""
 
     project: str
     fitted: tuple[str, ...]
@@ -85,7 +85,7 @@ class Verdict:
 
     @property
     def worst(self) -> Row:
-        """The row the verdict hangs on."""
+        """The row the verdict depends on."""
         return headline(self.rows)
 
     @property
@@ -178,7 +178,7 @@ def ranked(
     found: Mapping[tuple[str, str], Margin],
     matrix: Sensitivities | None,
 ) -> tuple[Row, ...]:
-    """A row for every margin, least left first."""
+    """A row for every margin, worst state first, then least left."""
     by_key = {part.part: part for part in parts}
     sds = dict(zip(matrix.keys, matrix.sds(), strict=True)) if matrix is not None else {}
     rows = []
@@ -200,7 +200,12 @@ def ranked(
                 caution=by_key[key].caution,
             )
         )
-    return tuple(sorted(rows, key=lambda row: (row.left, row.part, row.duty)))
+    return tuple(sorted(rows, key=order_of))
+
+
+def order_of(row: Row) -> tuple[int, float, str, str]:
+    """Rows are sorted by state first, then by what is left after the spread: nothing over hides behind a wide spread."""
+    return WORST_FIRST[row.state], row.left, row.part, row.duty
 
 
 def headline(rows: tuple[Row, ...]) -> Row:

@@ -16,7 +16,7 @@ from heatproof.units.quantity import Amount
 from heatproof.verdict.words import bars, clock, kilowatts, minutes, number
 
 LEAST_VAPOUR = 100.0  # J; less is the rounding of a step that ends at saturation
-LEAST_SHORT_POWER, LEAST_SHORT_BOOST, LEAST_SHORT_TIME = 500.0, 2000.0, 0.0
+LEAST_SHORT_POWER, LEAST_SHORT_BOOST, LEAST_SHORT_TIME = 500.0, 2000.0, 1.0
 """W, Pa, s: less is not worth saying."""
 
 
@@ -82,7 +82,7 @@ def short_of_power(key: str, solved: Solved) -> Iterator[Finding]:
     told = (signal[:, S.FUEL] > 0.0) & (signal[:, S.HELD_BY_EXHAUST] < 0.5)
     short = np.where(told, signal[:, S.DEMAND_SHORT], 0.0)
     seconds = time_with(solved.run, short > LEAST_SHORT_POWER)
-    if seconds > LEAST_SHORT_TIME:
+    if seconds >= LEAST_SHORT_TIME:
         missing = power(float(short.max()))
         yield Finding(
             "warning",
@@ -124,7 +124,7 @@ def short_of_boost(key: str, solved: Solved) -> Iterator[Finding]:
     run = solved.run
     short = run.signal[:-1, S.BOOST_SHORT]
     seconds = time_with(run, short > LEAST_SHORT_BOOST)
-    if seconds > LEAST_SHORT_TIME:
+    if seconds >= LEAST_SHORT_TIME:
         missing = pressure(float(short.max()))
         reached = pressure(float(run.signal[:, S.MANIFOLD_PRESSURE].max()) - run.around.pressure)
         yield Finding(

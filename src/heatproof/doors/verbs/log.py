@@ -63,12 +63,24 @@ def register(app: typer.Typer) -> None:
     ) -> None:
         """Reads a test log, names channels, reduces it, compares it with prediction."""
         need_extra("pandas")
+        from heatproof.kit.findings import Refused
+        from heatproof.logs.reading.records import LogError
+        from heatproof.logs.reading.time_axis import FASTEST, SLOWEST
+
         with log_errors():
             home = project_of(files[0], project)
             read, built = selection.built(home) if home is not None else (None, None)
             if list_places:
                 print_places(built)
                 return
+            if rate is not None and not SLOWEST <= rate <= FASTEST:
+                raise Refused.of(
+                    "--rate is none of a logger",
+                    got=f"{rate:g}",
+                    allowed=f"{SLOWEST:g} to {FASTEST:g} rows a second",
+                    next_step="give rows a second",
+                )
+            ambient = None if to_ambient is None else told_ambient(to_ambient, "--to-ambient")
             run = told.run()
             answer = read_and_reduce(files, home, built, channel_map, rate, dbc)
             prepared = compared = None
@@ -77,8 +89,16 @@ def register(app: typer.Typer) -> None:
                 prepared, compared = compare(answer["joined"], built, duty or files[0].stem, run, answer)
             if other_day is not None:
                 answer |= two_days(answer, other_day, home)
-            if to_ambient is not None and compared is not None and prepared is not None:
-                answer["elsewhere"] = elsewhere(built, prepared, compared, to_ambient)
+            if ambient is not None:
+                if compared is not None and prepared is not None:
+                    answer["elsewhere"] = elsewhere(built, prepared, compared, ambient)
+                else:
+                    answer["missing"].append(
+                        LogError(
+                            "--to-ambient needs a run that is compared with its prediction",
+                            next_step="name the project with --project, or mend what keeps the log from being driven",
+                        )
+                    )
             written = kept(answer, home, prepared) if keep_map else []
             if duty is not None:
                 written += write_duty(read, built, prepared, duty, files[0].name)
@@ -168,11 +188,10 @@ def differences(answer: dict[str, Any], second: "Log") -> list[Any]:
     return out
 
 
-def elsewhere(built: Any, prepared: "Prepared", compared: "Against", text: str) -> Any:
+def elsewhere(built: Any, prepared: "Prepared", compared: "Against", ambient: float) -> Any:
     """Peaks at another ambient."""
     from heatproof.logs.correcting.other_ambient import on_another_day
 
-    ambient = told_ambient(text, "--to-ambient")
     return on_another_day(built, prepared.run, ambient, solved=compared.run)
 
 

@@ -75,8 +75,18 @@ def from_numbers(values: Floats, unit: LogUnit | None, *, where: str, column: st
     return in_order(values, start=None, where=where, notes=[note])
 
 
+SLOWEST, FASTEST = 1e-3, 1e6  # Hz
+
+
 def from_rate(rows: int, rate_Hz: float) -> TimeAxis:
-    """Evenly spaced rows."""
+    """Evenly spaced rows. LogError where the rate is none of a logger."""
+    if not SLOWEST <= rate_Hz <= FASTEST:
+        raise LogError(
+            "no rate of a logger",
+            got=f"{rate_Hz:g} Hz",
+            allowed=f"{SLOWEST:g} to {FASTEST:g} Hz",
+            next_step="give rows a second",
+        )
     return TimeAxis(
         np.arange(rows) / rate_Hz,
         np.ones(rows, bool),

@@ -94,7 +94,8 @@ def test_thin_ends_with_one(folder: Path, capsys: pytest.CaptureFixture[str]) ->
 
 def test_measures_on_the_command_line(folder: Path, capsys: pytest.CaptureFixture[str]) -> None:
     def fitted(*options: str) -> list[str]:
-        assert cli.run(["check", str(folder), "--no-spread", "--json", *options]) == 0
+        status = cli.run(["check", str(folder), "--no-spread", "--json", *options])
+        assert status in (0, 1)  # without the shield the loom does not hold
         return list(json.loads(capsys.readouterr().out)["fitted"])
 
     assert fitted() == ["shield"]

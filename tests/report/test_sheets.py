@@ -89,11 +89,13 @@ def test_allowances_come_from_the_tolerance_study(paper_folder: Path, tmp_path: 
     old = "continuous: 125 degC, short: 150 degC, short_time: 60 min"
     (folder / "car.yaml").write_text(car.replace(old, f"continuous: {peak + 1.5:.2f} degC"))
     rows = {one["title"]: one for one in allowed(gather(read_project(folder), **quick), 1, None)}
-    distance = rows["Manifold to shield distance"]
-    assert distance["nominal"] == "30 mm"
-    assert distance["allowed"].startswith("at least ")  # nearer is hotter
-    assert 0 < int(distance["allowed"].split()[2]) < 30
-    assert "gauge block" in distance["how"]
+    area = rows["Manifold to shield area"]
+    assert area["nominal"] == "200 cm²"
+    assert area["allowed"].startswith(
+        "at most "
+    )  # more of it takes up more; a face 30 mm off sees nearly all already
+    assert 200 < int(area["allowed"].split()[2]) < 400
+    assert "steel rule" in area["how"]
 
 
 def test_what_is_not_released_says_so_on_every_sheet(hatchback: Gathered) -> None:

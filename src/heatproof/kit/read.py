@@ -16,6 +16,7 @@ from heatproof.kit.checks.duty import check_duty
 from heatproof.kit.convert import Reader
 from heatproof.kit.fields import fields_of
 from heatproof.kit.findings import Finding, Findings, Refused, Where, listed, nearest, unknown
+from heatproof.kit.left_over import left_over
 from heatproof.kit.project import KIT, Document, Project
 from heatproof.kit.records.duty import Duty, Trace
 from heatproof.kit.records.measure import KitHead
@@ -245,6 +246,8 @@ def read_project(
     _read_heads(project)
     _read_duties(project, files)
     _check_variants(project)
+    if (left := left_over(project)) is not None:
+        project.findings.append(left.finding)
     project.findings[:] = list(dict.fromkeys(project.findings))
     if strict:
         project.findings.refuse_errors()

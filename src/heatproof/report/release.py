@@ -10,6 +10,7 @@ from typing import Any
 
 from heatproof._files import write_together
 from heatproof.kit.findings import Finding, Refused
+from heatproof.kit.left_over import left_over
 from heatproof.kit.project import Project
 from heatproof.numerics.at_once import Progress
 from heatproof.report.changes import Changes, changes
@@ -60,6 +61,7 @@ def build(
     `releases/` where left out. Raises Refused and DutyNotSolved; a limit that is over does not raise: see `released`.
     """
     check_day(day)
+    refuse_left_overs(project)
     found = gather(
         project,
         measures,
@@ -86,6 +88,14 @@ def build(
         html=html(paper).encode(),
         pdf=pdf(paper),
     )
+
+
+def refuse_left_overs(project: Project) -> None:
+    """Refused where values of a shipped example stand in a car of another name: nothing of them may be released."""
+    left = left_over(project)
+    if left is not None:
+        said = left.finding
+        raise Refused.of(said.what, said.where, got=said.got, next_step=said.next_step, code=said.code)
 
 
 def write(built: Built, folder: Path) -> tuple[Path, ...]:

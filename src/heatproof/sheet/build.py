@@ -163,7 +163,7 @@ class Builder:
         """Mass, resistance, gears."""
         car = self.sheet.car
         radius = R.tyre_radius(car.tyre) or 0.3
-        grip = 0.75 if car.pickup else 0.9
+        grip = 0.75 if car.on_frame else 0.9
         return {
             "mass": made(f"{car.empty_mass + 75.0:.4g} kg", "mass"),
             "drag_area": made(m2(R.drag_area(self.sheet)), "drag_area"),
@@ -508,7 +508,7 @@ class Builder:
         """Radiator and condenser."""
         cooling = self.sheet.cooling
         size = (cooling.radiator_width, cooling.radiator_height, cooling.radiator_depth)
-        fouling = 0.86 if self.sheet.car.pickup else 0.90
+        fouling = 0.86 if self.sheet.car.on_frame else 0.90
         cores = {
             "radiator": {
                 "kind": "radiator",
@@ -519,7 +519,7 @@ class Builder:
         }
         if self.has_condenser:
             width, height = cooling.condenser_width, cooling.condenser_height
-            heat = 6.5 if self.sheet.car.pickup else 5.5 if self.sheet.car.empty_mass > 1300.0 else 4.5
+            heat = 6.5 if self.sheet.car.on_frame else 5.5 if self.sheet.car.empty_mass > 1300.0 else 4.5
             cores["condenser"] = {
                 "kind": "condenser",
                 "mass": made(f"{2.2 * width * height / 0.17:.3g} kg", "part"),
@@ -675,7 +675,7 @@ class Builder:
             ]
         if not self.sheet.car.automatic:
             usual += ["gear_cable"] if self.sheet.layout != "lengthways_turbo_high" else []
-        if self.sheet.car.pickup and self.sheet.car.driven == "all":
+        if self.sheet.car.on_frame and self.sheet.car.driven == "all":
             usual.append("transfer_case")
         if self.has_condenser:
             usual += ["compressor_body", "air_con_pipe"]
@@ -688,7 +688,7 @@ class Builder:
         """The engine's metal, the exhaust as sold, the body, and everything else by the catalogue."""
         parts = self.engine_metal() | self.exhaust_metal()
         for kind in self.fitted():
-            row = catalogue()["truck_gearbox" if kind == "gearbox" and self.sheet.car.pickup else kind]
+            row = catalogue()["truck_gearbox" if kind == "gearbox" and self.sheet.car.on_frame else kind]
             part = part_record(row, self.stands(kind))
             if kind == "airbox_wall":
                 part |= {"inside_zone": "airbox", "inside_surface": part["surface"]["value"]}

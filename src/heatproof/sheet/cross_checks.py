@@ -229,7 +229,7 @@ def car(sheet: Sheet) -> Iterator[Said]:
         "gearing",
         1.6,
     )
-    if sheet.car.trailer_mass > 1.5 * sheet.car.empty_mass and not sheet.car.pickup:
+    if sheet.car.trailer_mass > 1.5 * sheet.car.empty_mass and not sheet.car.on_frame:
         yield (
             "warning",
             "the trailer is heavier than 1.5 times the car",

@@ -93,10 +93,10 @@ class CarSheet(Record):
     automatic: Annotated[
         bool, Text("True with a torque converter"), Asked("Is the gearbox automatic?", "gear lever")
     ] = False
-    pickup: Annotated[
+    on_frame: Annotated[
         bool,
-        Text("True for a pickup, van or off-road car on a frame"),
-        Asked("Is it a pickup, van or off-road car?", "look"),
+        Text("True for a van, truck or off-road car on a frame"),
+        Asked("Is it a van, truck or off-road car on a frame?", "look"),
     ] = False
 
 

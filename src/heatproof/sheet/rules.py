@@ -79,7 +79,7 @@ def driveline_efficiency(car: CarSheet, lengthways: bool) -> float:
 
 def rolling_resistance(car: CarSheet) -> float:
     """Coefficient of rolling resistance of tyres on asphalt."""
-    return 0.014 if car.pickup else 0.012
+    return 0.014 if car.on_frame else 0.012
 
 
 def drag_areas(sheet: Sheet) -> tuple[float, float]:
@@ -88,7 +88,7 @@ def drag_areas(sheet: Sheet) -> tuple[float, float]:
     mass = car.empty_mass + 75.0
     wheel = sheet.engine.power * driveline_efficiency(car, lengthways(sheet))
     by_speed = (wheel - mass * G0 * rolling_resistance(car) * v) * 2.0 / (RHO_SEA * v**3)
-    coefficient = car.drag_coefficient or (0.42 if car.pickup else 0.32)
+    coefficient = car.drag_coefficient or (0.42 if car.on_frame else 0.32)
     return by_speed, 0.83 * car.width * car.height * coefficient
 
 

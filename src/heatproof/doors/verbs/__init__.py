@@ -12,6 +12,7 @@ status 2 and `DutyNotSolved` into 3, as text or (with --json) as an object. A co
 
 VERBS: tuple[str, ...] = (
     "new",
+    "part",
     "check",
     "explain",
     "compare",

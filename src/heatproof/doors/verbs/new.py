@@ -26,6 +26,12 @@ def register(app: typer.Typer) -> None:
             ),
         ] = False,
         ask: Annotated[bool, typer.Option("--ask", help="Ask the sheet's questions here.")] = False,
+        show_left_over: Annotated[
+            bool,
+            typer.Option(
+                "--left-over", help="List values of DIR that came with an example and were never touched."
+            ),
+        ] = False,
         list_layouts: Annotated[
             bool, typer.Option("--layouts", help="Describe how engines may stand.")
         ] = False,
@@ -49,6 +55,9 @@ def register(app: typer.Typer) -> None:
                 print_json({"layouts": named})
             else:
                 typer.echo("\n".join(f"{name}: {title}" for name, title in named.items()))
+            return
+        if show_left_over:
+            list_left_over(folder, as_json)
             return
         if list_examples:
             found = {name: first_comment(name) for name in examples()}
@@ -107,4 +116,27 @@ def own_car(folder: Path | None, sheet: Path | None, as_json: bool) -> None:
     typer.echo(
         f"Made {folder}: {made} values are class figures with wide spreads (source: class …); measure what moves the "
         f"verdict most.\nNext: heatproof check {folder}, then heatproof plan {folder} for what to measure first"
+    )
+
+
+def list_left_over(folder: Path | None, as_json: bool) -> None:
+    """Every value of a project that came with an example and was never touched."""
+    from heatproof.doors.console import print_json
+    from heatproof.kit.left_over import left_over
+    from heatproof.kit.read import read_project
+
+    left = left_over(read_project(folder or Path(), strict=False))
+    places = left.places if left is not None else {}
+    if as_json:
+        print_json(
+            {
+                "left_over": [
+                    {"file": file, "path": path, "value": value} for (file, path), value in places.items()
+                ]
+            }
+        )
+        return
+    typer.echo(
+        "\n".join(f"{file}: {path}: {value}" for (file, path), value in places.items())
+        or "Nothing is left over."
     )

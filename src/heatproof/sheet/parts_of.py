@@ -79,7 +79,7 @@ def add_part(project: Project, kind: str, near: str, gap: str, name: str = "") -
     file = "kit.yaml" if in_kit_only(project, hot) else "car.yaml"
     edits |= {
         f"{'changes.' if file == 'kit.yaml' else ''}links.{hot}_to_{key}": facing(
-            variant, hot, key, row, distance
+            variant, hot, key, (row.seen_from(reach_of(hot, distance)), row.size, row.surface), distance
         )
     }
     if file == "kit.yaml":
@@ -107,20 +107,9 @@ def move_part(project: Project, part: str, near: str, gap: str) -> Placed:
         file = "kit.yaml" if in_kit_only(project, hot) or in_kit_only(project, moved) else "car.yaml"
         prefix = "changes." if file == "kit.yaml" else ""
         own = variant.parts[moved]
-        share = R.disc_share(
-            0.25 * own.surface,
-            R.mean_distance(distance + HOT_RADIUS.get(hot, 0.03), HOT_LENGTH.get(hot, 0.0)),
-        )
-        area = R.facing_area(variant.parts[hot].surface, share, distance)
-        edits = {
-            f"{prefix}links.{hot}_to_{moved}": {
-                "from": hot,
-                "to": moved,
-                "kind": "facing",
-                "area": f"{area * 1e4:.3g} cm2",
-                "distance": f"{distance * 1e3:g} mm",
-            }
-        }
+        share = R.disc_share(0.25 * own.surface, reach_of(hot, distance))
+        link = facing(variant, hot, moved, (share, own.size, own.surface), distance)
+        edits = {f"{prefix}links.{hot}_to_{moved}": link}
     write(project, file, edits)
     return Placed(moved, file, edits)
 
@@ -131,17 +120,21 @@ def free_name(kind: str, variant: Variant) -> str:
     return next((name for name in taken if name not in variant.parts), kind)
 
 
-def facing(variant: Variant, hot: str, key: str, row: Kind, distance: float) -> Value:
-    """A facing link from something hot to a new part."""
-    reach = R.mean_distance(distance + HOT_RADIUS.get(hot, 0.03), HOT_LENGTH.get(hot, 0.0))
-    area = R.facing_area(variant.parts[hot].surface, row.seen_from(reach), distance)
-    return {
-        "from": hot,
-        "to": key,
-        "kind": "facing",
-        "area": f"{area * 1e4:.3g} cm2",
-        "distance": f"{distance * 1e3:g} mm",
-    }
+def reach_of(hot: str, distance: float) -> float:
+    """m from the middle of something hot to a part, as its radiation sees it."""
+    return R.mean_distance(distance + HOT_RADIUS.get(hot, 0.03), HOT_LENGTH.get(hot, 0.0))
+
+
+def facing(
+    variant: Variant, hot: str, key: str, part: tuple[float, float, float], distance: float
+) -> dict[str, Value]:
+    """A facing link from something hot to a part: its share of what the hot part sends out, size (m), surface (m2)."""
+    share, size, surface = part
+    glowing = variant.parts[hot]
+    exchange = glowing.surface * share
+    area = R.facing_area(exchange, distance, (glowing.size, glowing.surface), (size, surface))
+    ends: dict[str, Value] = {"from": hot, "to": key, "kind": "facing"}
+    return ends | {"area": f"{area * 1e4:.3g} cm2", "distance": f"{distance * 1e3:g} mm"}
 
 
 def in_kit_only(project: Project, part: str) -> bool:

@@ -52,7 +52,7 @@ MUST_REFUSE = {
 }  # fmt: skip
 MUST_WARN = {
     "nul_block": "zero bytes removed", "nan_storm": "of the rows only", "ragged": "too many cells",
-    "short_rows": "too few cells|time unreadable", "bad_bytes": "encodings|no numbers|cells|unreadable",
+    "short_rows": "too few cells|time unreadable", "bad_bytes": "encodings|no numbers|cells|unreadable|times cannot be read",
     "half_utf16": "not utf-16", "odd_utf16": "not utf-16",
 }  # fmt: skip
 

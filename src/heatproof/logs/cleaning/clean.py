@@ -22,8 +22,13 @@ MAD_TO_SD = 1.4826
 GATED = ("intake_temperature", "air_flow")
 MUST_MOVE = ("engine_speed", "manifold_pressure", "boost_pressure", "air_flow", "exhaust_temperature")
 DRIVERS = ("engine_speed", "manifold_pressure", "air_flow")
+NO_ENGINE_SPEED = "no engine speed: values at engine stop cannot be gated"
 # Faster than a spike filter may assume: least step that counts as a spike, K.
 FAST_FLOOR_K = {"exhaust_temperature": 60.0, "catalyst_temperature": 60.0, "charge_in_temperature": 15.0}
+
+
+Test = tuple[str, str, Callable[[Channel], Flags]]
+"""A cleaning step: its name, why, and which samples of a channel it takes."""
 
 
 @dataclass(frozen=True)
@@ -31,7 +36,10 @@ class CleanSettings:
     """Figures of the cleaning steps; gate and spike window were chosen on an open set of 77 trips
     (DOI 10.35097/1130)."""
 
-    stopped_below_rpm: float = 50.0
+    stopped_below_rpm: float = 400.0
+    """No engine idles as slowly: below it one spins down, stalls or stands; common practice, no source."""
+    spin_down_s: float = 2.0
+    """Before the first slow reading: engine speed comes about once a second, and the stop is told late."""
     gate_after_s: float = 20.0
     stuck_s: float = 60.0
     spike_window_s: float = 61.0
@@ -62,13 +70,12 @@ def clean(log: Log, settings: CleanSettings | None = None) -> CleanLog:
     dropped: list[Dropped] = []
     findings = [*_cold_junction(log.channels)]
     channels = log.channels
-    per_channel: list[tuple[str, str, Callable[[Channel], Flags]]] = [
+    per_channel: list[Test] = [
         ("range", "outside what such a sensor can report", out_of_range),
         ("range", "reads −40 °C, the code for no value", no_value_code),
         ("open circuit", "full scale, far from all other values", lambda c: open_circuit(c, settings)),
         ("stuck", "does not move while the duty changes", lambda c: stuck(c, log, settings)),
-        ("state gate", f"engine stopped, and {settings.gate_after_s:g} s after", lambda c: gated(c, stopped)),
-        ("state gate", "intake air colder than ambient", lambda c: colder_than_ambient(c, log, settings)),
+        *state_gates(log, stopped, settings),
     ]
     for step, why, test in per_channel:
         channels = tuple(_drop(c, test(c), step, why, dropped) for c in channels)
@@ -78,16 +85,35 @@ def clean(log: Log, settings: CleanSettings | None = None) -> CleanLog:
     why += f"by more than {settings.spike_threshold:g} deviations"
     channels = tuple(_drop(c, spikes(c, settings), "spike", why, dropped) for c in channels)
     if stopped is None:
-        findings.append(
-            LogFinding("warning", "no engine speed: values at engine stop cannot be gated", log.path)
-        )
+        findings.append(LogFinding("warning", NO_ENGINE_SPEED, log.path))
     findings += _emptied(channels)
     return CleanLog(log.with_channels(channels), tuple(dropped), tuple(findings))
 
 
+def state_gates(log: Log, stopped: tuple[Floats, Floats] | None, settings: CleanSettings) -> list[Test]:
+    """The tests by operating state, with what else the log holds."""
+    why = f"engine stopped, and {settings.gate_after_s:g} s after"
+    return [
+        ("state gate", why, lambda c: gated(c, stopped, settings)),
+        ("state gate", "intake air colder than ambient", lambda c: colder_than_ambient(c, log, settings)),
+    ]
+
+
+def gate_joined(log: Log, settings: CleanSettings | None = None) -> tuple[Log, tuple[Dropped, ...]]:
+    """The state gates once more over a run of several files: the engine speed may stand in another file than the
+    channel that it makes meaningless."""
+    settings = settings or CleanSettings()
+    stopped = engine_stopped(log, settings)
+    dropped: list[Dropped] = []
+    channels = log.channels
+    for step, why, test in state_gates(log, stopped, settings):
+        channels = tuple(_drop(c, test(c), step, why, dropped) for c in channels)
+    return log.with_channels(channels), tuple(dropped)
+
+
 def engine_stopped(log: Log, settings: CleanSettings) -> tuple[Floats, Floats] | None:
-    """Starts and ends (s) of the spells with the engine stopped, each prolonged by the time after; None if
-    engine speed was not measured."""
+    """Starts and ends (s) of the spells with the engine stopped, stalls however short among them, each with its
+    spin-down before and the time after; None if engine speed was not measured."""
     speed = log.find("engine_speed")
     if speed is None or not speed.measured.any():
         return None
@@ -95,7 +121,7 @@ def engine_stopped(log: Log, settings: CleanSettings) -> tuple[Floats, Floats] |
     t, stands = speed.time_s[ok], speed.values[ok] < settings.stopped_below_rpm * RPM
     edges = np.diff(np.r_[0, stands.astype(int), 0])
     first, last = np.flatnonzero(edges == 1), np.flatnonzero(edges == -1)
-    starts = np.where(first == 0, -np.inf, t[first])
+    starts = np.where(first == 0, -np.inf, t[first] - settings.spin_down_s)
     ends = np.where(last == t.size, np.inf, t[np.minimum(last, t.size - 1)] + settings.gate_after_s)
     return starts, ends
 
@@ -165,15 +191,19 @@ def _duty_moves(channel: Channel, log: Log, t0: float, t1: float) -> bool:
     return False
 
 
-def gated(channel: Channel, stopped: tuple[Floats, Floats] | None) -> Flags:
-    """Inside a spell with the engine stopped. A channel with a sensor of its own (channel map: `sensor`)
-    stays."""
-    if stopped is None or channel.quantity not in GATED or channel.sensor:
-        return np.zeros(channel.values.shape, bool)
-    starts, ends = stopped
+def gated(channel: Channel, stopped: tuple[Floats, Floats] | None, settings: CleanSettings) -> Flags:
+    """Inside a spell with the engine stopped. A channel with a sensor of its own (channel map: `sensor`) stays.
+
+    The time after the start is for sensors that warmed in still air; a flow is right at once (a launch may follow
+    a restart within seconds).
+    """
     inside = np.zeros(channel.values.shape, bool)
+    if stopped is None or channel.quantity not in GATED or channel.sensor:
+        return inside
+    starts, ends = stopped
+    after = settings.gate_after_s if channel.quantity == "air_flow" else 0.0
     for start, end in zip(starts, ends, strict=True):
-        inside |= (channel.time_s >= start) & (channel.time_s < end)
+        inside |= (channel.time_s >= start) & (channel.time_s < end - after)
     return inside & channel.measured
 
 

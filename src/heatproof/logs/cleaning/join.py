@@ -5,7 +5,7 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 
 from heatproof.logs.cleaning.align import Alignment, align_logs, shift_log
-from heatproof.logs.cleaning.clean import CleanLog, clean
+from heatproof.logs.cleaning.clean import NO_ENGINE_SPEED, CleanLog, clean, gate_joined
 from heatproof.logs.reading.channel_map import ChannelMap
 from heatproof.logs.reading.read import read_log
 from heatproof.logs.reading.records import Channel, Dropped, Log, LogFinding
@@ -44,11 +44,15 @@ def join(raw: Sequence[Log]) -> Joined:
     channels = list(first.log.channels)
     for log in moved:
         channels += log.channels
+    joined, gated = gate_joined(first.log.with_channels(unique(channels)))
+    findings = [f for one in cleaned for f in shown_findings(one, len(cleaned))]
+    if joined.has("engine_speed"):
+        findings = [f for f in findings if f.what != NO_ENGINE_SPEED]
     return Joined(
-        log=first.log.with_channels(unique(channels)),
+        log=joined,
         raw=tuple(raw),
-        dropped=tuple(d for one in cleaned for d in one.dropped),
-        findings=(*(f for one in cleaned for f in shown_findings(one, len(cleaned))), *map(told, clocks)),
+        dropped=(*(d for one in cleaned for d in one.dropped), *gated),
+        findings=(*findings, *map(told, clocks)),
         clocks=tuple(clocks),
     )
 

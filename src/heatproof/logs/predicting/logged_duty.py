@@ -2,7 +2,7 @@
 
 Speed and engine speed come from the log. Crank power comes from the logged air flow where there is one,
 through the variant's own engine (so that a correction of the engine keeps the air that was measured), else
-from the road load. Ambient and pressure are the medians of their channels; the sun is not in a log and has to
+from the air that its filling draws at the logged manifold pressure, else from the road load. Ambient and pressure are the medians of their channels; the sun is not in a log and has to
 be told.
 """
 
@@ -49,7 +49,7 @@ class Day:
 
 @dataclass(frozen=True, eq=False)
 class LoggedDuty:
-    """One row a second: speed m/s, engine speed rev/s, air kg/s and grade where known. `key_off`: s of it,
+    """One row a second: speed m/s, engine speed rev/s, air kg/s, manifold pressure Pa and grade where known. `key_off`: s of it,
     `soak`: s after it that the log covers. `from_s`: log time of the first row."""
 
     name: str
@@ -66,6 +66,22 @@ class LoggedDuty:
     start: Start
     day: Day
     notes: tuple[LogFinding, ...] = ()
+    manifold: Floats | None = None
+
+    def drawn(self, variant: Variant) -> Floats | None:
+        """kg/s of air: as measured, else by speed and density ṁ = η_v V N/2 · p/(R T) from the manifold pressure,
+        at the temperature of the filling curve's reference; None where neither was logged."""
+        if self.engine_speed is None or self.air is not None:
+            return self.air
+        return None if self.manifold is None else self.air_per_pascal(variant) * self.manifold
+
+    def air_per_pascal(self, variant: Variant) -> Floats:
+        """kg/(s Pa) that the engine draws for each pascal in its manifold, at the logged engine speed."""
+        assert self.engine_speed is not None
+        e = variant.engine
+        curve = e.volumetric_efficiency
+        filling = curve.factor * np.interp(self.engine_speed, curve.speed, curve.value)
+        return np.asarray(filling * e.displacement * self.engine_speed / 2.0 / (R_AIR * T_VOLUMETRIC))
 
     def duty(self, variant: Variant) -> Duty:
         """The record for a variant."""
@@ -74,7 +90,7 @@ class LoggedDuty:
             columns["engine_speed"] = self.engine_speed[: self.key_off]
         if self.grade is not None:
             columns["grade"] = self.grade[: self.key_off]
-        if self.air is not None and self.engine_speed is not None:
+        if self.drawn(variant) is not None:
             columns["power"] = self.power(variant)[: self.key_off]
         # One point more than there are seconds: a trace ends with its last point.
         told: dict[str, Any] = {
@@ -98,16 +114,17 @@ class LoggedDuty:
         P = ṁ_air/(λ L_st) H_u η_i f(λ) min(λ, 1) − friction; the pumping of a blown engine is left out. Where
         the manifold is at overrun pressure the fuel is cut, as in the model: no power but friction.
         """
-        assert self.air is not None
+        air = self.drawn(variant)
+        assert air is not None
         assert self.engine_speed is not None
         e = variant.engine
         friction = self.friction(variant)
-        full = float(np.max(self.air, initial=1e-6))
-        rich = np.clip((self.air / full - 0.7) / 0.3, 0.0, 1.0)
+        full = float(np.max(air, initial=1e-6))
+        rich = np.clip((air / full - 0.7) / 0.3, 0.0, 1.0)
         fall_back = e.mixture_part_load + rich * (e.mixture_full_load - e.mixture_part_load)
         lam = fall_back if self.mixture is None else np.clip(self.mixture, 0.7, 1.2)
         share = np.array([power_factor_mixture(float(x)) for x in lam]) * np.minimum(lam, 1.0)
-        fuel = self.air / (lam * e.fuel.stoichiometric_air_fuel)
+        fuel = air / (lam * e.fuel.stoichiometric_air_fuel)
         power = fuel * e.fuel.lower_heating_value * e.indicated_efficiency * share - friction
         power = np.where(self.cut(variant), -1.2 * friction, power)
         return np.where(self.engine_speed > 0.0, power, 0.0)
@@ -123,13 +140,11 @@ class LoggedDuty:
         """Rows in which the throttle is shut above idle, where the model cuts the fuel: the manifold at overrun
         pressure (at the temperature of the filling curve's reference) and the pedal up, or, without a pedal in
         the log, a car that drives its engine."""
+        air = self.drawn(variant)
+        assert air is not None
         assert self.engine_speed is not None
-        assert self.air is not None
         e = variant.engine
-        curve = e.volumetric_efficiency
-        filling = curve.factor * np.interp(self.engine_speed, curve.speed, curve.value)
-        per_pascal = filling * e.displacement * self.engine_speed / 2.0 / (R_AIR * T_VOLUMETRIC)
-        shut = self.air <= per_pascal * OVERRUN_PRESSURE * CUT_ROOM
+        shut = air <= self.air_per_pascal(variant) * OVERRUN_PRESSURE * CUT_ROOM
         if self.pedal is not None:
             up = self.pedal < float(np.min(self.pedal)) + PEDAL_UP
         else:
@@ -175,7 +190,11 @@ def logged_duty(log: Log, *, name: str, day: Day | None = None, cold: bool | Non
     notes += ambient_notes
     air, mixture = log.find("air_flow"), log.find("lambda")
     air_rows = _optional(air, grid, notes) if N is not None else None
-    if air_rows is None:
+    pressure = log.find("manifold_pressure") if N is not None and air_rows is None else None
+    manifold = _optional(pressure, grid, notes)
+    if manifold is not None:
+        notes.append(LogFinding("note", "no air flow: power from manifold pressure and the engine's filling"))
+    elif air_rows is None:
         notes.append(LogFinding("note", "no air flow with engine speed: power from the road load"))
     return LoggedDuty(
         name=name,
@@ -192,6 +211,7 @@ def logged_duty(log: Log, *, name: str, day: Day | None = None, cold: bool | Non
         start=_start(log, weather.ambient, float(grid[0]), v, cold, notes),
         day=day,
         notes=tuple(notes),
+        manifold=None if manifold is None else np.maximum(manifold, 0.0),
     )
 
 

@@ -1,7 +1,7 @@
 """What the readers of binary logs share: bounds and error text."""
 
 from heatproof.logs.reading.records import Channel, LogError
-from heatproof.logs.reading.text_bytes import MAX_CELLS, MAX_COLUMNS
+from heatproof.logs.reading.text_bytes import MAX_CELLS, MAX_COLUMNS, bound_rows
 
 INSTALL = 'pip install "heatproof[logs]"'
 AGAIN = "copy the file from the logger again, or export it as CSV"
@@ -23,6 +23,7 @@ def bound(where: str, rows: int, columns: int) -> None:
             allowed=f"at most {MAX_COLUMNS}",
             next_step="export only the channels you need",
         )
+    bound_rows(where, rows)
     if rows * columns > MAX_CELLS:
         raise LogError(
             "too many values",

@@ -8,6 +8,9 @@ from heatproof.logs.reading.names import NameGuess, guess_name
 from heatproof.logs.reading.quantities import QUANTITIES, Quantity
 from heatproof.logs.reading.records import Channel, Floats, LogFinding
 
+LEAST_TO_JUDGE = 20
+FASTEST_TURN = 0.002
+"""rad from row to row (13 km on the ground): no car, at any rate a logger has."""
 MAP_STEP = "name it in the channel map"
 
 
@@ -22,6 +25,11 @@ def make_channel(
     unit, more = _unit(column, told.unit, guess, quantity, values)
     values = np.where(np.isfinite(values), values, np.nan)
     quantity, extra = _absolute_or_gauge(column, told.quantity, quantity, unit, values)
+    if quantity is not None and unit is not None and not told.quantity:
+        against = _does_not_fit(quantity, unit.to_si(values))
+        if against:
+            told_as = f"not taken as {quantity.label}: {against}"
+            quantity, notes = None, [LogFinding("warning", told_as, column, next_step=MAP_STEP)]
     channel = Channel(
         column=column,
         quantity=quantity.key if quantity else "unknown",
@@ -35,6 +43,22 @@ def make_channel(
         time_constant_s=told.time_constant_s or 0.0,
     )
     return channel, notes + more + extra
+
+
+def _does_not_fit(quantity: Quantity, values: Floats) -> str:
+    """Why such numbers cannot be that quantity, in words; empty when they can."""
+    good = values[np.isfinite(values)]
+    if good.size < LEAST_TO_JUDGE:
+        return ""
+    low, high = quantity.limits_si
+    outside = float(np.mean((good < low) | (good > high)))
+    if outside > 0.5:
+        return f"{outside:.0%} of its values lie outside what can be"
+    if quantity.key in ("gps_latitude", "gps_longitude"):
+        jump = float(np.percentile(np.abs(np.diff(good)), 95))
+        if jump > FASTEST_TURN:
+            return "a place on the map does not jump like that"
+    return ""
 
 
 def _quantity(column: str, told: str, guess: NameGuess) -> tuple[Quantity | None, list[LogFinding]]:
@@ -80,7 +104,9 @@ def _unit(
         return unit, notes
     assumed = _plausible_unit(quantity, values)
     got = repr(guess.unit_text) if guess.unit_text else "no unit"
-    return assumed, [LogFinding("warning", f"unit taken as {assumed.name}", column, got, MAP_STEP)]
+    good = values[np.isfinite(values)]
+    seen = f", values from {good.min():.4g} to {good.max():.4g}" if good.size else ""
+    return assumed, [LogFinding("warning", f"unit taken as {assumed.name}", column, got + seen, MAP_STEP)]
 
 
 def _plausible_unit(quantity: Quantity, values: Floats) -> LogUnit:

@@ -57,7 +57,54 @@ SYNONYMS = {
     "s1": "",
     "d": "",
     "e": "",
+    "throttle_b": "throttle",
+    # German, umlauts written out.
+    "kuehlwassertemperatur": "coolant temp",
+    "kuehlmitteltemperatur": "coolant temp",
+    "wassertemperatur": "coolant temp",
+    "motortemperatur": "engine temp",
+    "oeltemperatur": "oil temp",
+    "motoroeltemperatur": "engine oil temp",
+    "getriebeoeltemperatur": "gearbox oil temp",
+    "ansauglufttemperatur": "intake air temp",
+    "ansaugtemperatur": "intake temp",
+    "saugrohrtemperatur": "manifold air temp",
+    "ladelufttemperatur": "charge air temp",
+    "abgastemperatur": "exhaust gas temp",
+    "katalysatortemperatur": "catalyst temp",
+    "aussentemperatur": "ambient temp",
+    "umgebungstemperatur": "ambient temp",
+    "zylinderkopftemperatur": "cylinder head temp",
+    "saugrohrdruck": "manifold pressure",
+    "ladedruck": "charge pressure",
+    "umgebungsdruck": "ambient pressure",
+    "luftdruck": "ambient pressure",
+    "oeldruck": "oil pressure",
+    "motordrehzahl": "engine rpm",
+    "geschwindigkeit": "speed",
+    "fahrzeuggeschwindigkeit": "vehicle speed",
+    "luftmasse": "air mass",
+    "luftmassenstrom": "air mass flow",
+    "drosselklappe": "throttle",
+    "drosselklappenstellung": "throttle position",
+    "fahrpedal": "pedal",
+    "gaspedal": "pedal",
+    "motorlast": "engine load",
+    "zuendwinkel": "ignition timing",
+    "zuendzeitpunkt": "ignition timing",
+    "batteriespannung": "battery voltage",
+    "laufzeit": "run time",
+    "uhrzeit": "clock",
+    "gang": "gear",
+    "hoehe": "altitude",
+    "strecke": "distance",
 }
+ONLY_ALONE = frozenset(
+    {"long", "lat", "lon", "alt", "act", "t", "day", "load", "fan", "timing", "lap", "map", "app"}
+)
+"""Words that mean a quantity when they are the whole name, and something else beside others: the long term of a
+fuel trim is no longitude."""
+UMLAUTS = str.maketrans({"ä": "ae", "ö": "oe", "ü": "ue", "ß": "ss", "Ä": "Ae", "Ö": "Oe", "Ü": "Ue"})
 
 
 @dataclass(frozen=True)
@@ -156,14 +203,23 @@ def _canonical(words: list[str]) -> list[str]:
 
 def _words_of(name: str) -> tuple[frozenset[str], bool]:
     """Canonical words of a name, and whether a misspelling was mended."""
-    spaced = re.sub(r"(?<=[a-z])(?=[A-Z])", " ", name)
+    spaced = re.sub(r"(?<=[a-z])(?=[A-Z])", " ", name.translate(UMLAUTS))
     raw = [w for w in re.split(r"[^A-Za-z0-9]+", spaced.lower()) if w]
     mended, near = [], False
-    for word in raw[:12]:
+    for word in _numbers_apart(raw[:12]):
         fixed = _nearest_word(word[:40])
         near |= fixed != word
         mended.append(fixed)
     return frozenset(_canonical(mended)), near
+
+
+def _numbers_apart(words: list[str]) -> list[str]:
+    """EGT1 is the first EGT; T1, T2, T3 are names of their own."""
+    out = []
+    for word in words:
+        numbered = re.fullmatch(r"([a-z]{3,})(\d{1,2})", word)
+        out += [numbered[1], numbered[2]] if numbered and word not in SYNONYMS else [word]
+    return out
 
 
 @lru_cache(maxsize=4096)
@@ -180,6 +236,12 @@ def _ranked(words: frozenset[str], unit: LogUnit | None) -> list[tuple[tuple[int
     best: dict[str, tuple[tuple[int, int], Quantity]] = {}
     for row, option in _options():
         if not option or not option <= words or not _fits(row, unit):
+            continue
+        if (
+            len(option) == 1
+            and option <= ONLY_ALONE
+            and any(w.isalpha() and len(w) > 1 for w in words - option)
+        ):
             continue
         score = (-len(option), len(words - option))
         if row.key not in best or score < best[row.key][0]:

@@ -76,7 +76,7 @@ TABLE = (
          "|charge air temp|boost temp|charge air out temp|cac out temp|cac out|post intercooler temp"
          "|post cooler temp|charge temp post cooler"),
     _row("ambient_temperature", "ambient temperature", "temperature", "degC", -60, 70,
-         "ambient temp|ambient air temp|ambient|outside temp|outside air temp|outdoor temp|exterior temp|oat"
+         "ambient temp|ambient air temp|aat|ambient|outside temp|outside air temp|outdoor temp|exterior temp|oat"
          "|t amb|air temp outside"),
     _row("bay_air_temperature", "air temperature under the bonnet", "temperature", "degC", -45, 300,
          "bay temp|underhood temp|under bonnet temp|engine bay temp|bay air temp|under hood temp|engine bay"),
@@ -102,7 +102,7 @@ TABLE = (
     _row("exhaust_pressure", "exhaust back pressure", "pressure", "kPa", -50, 1000,
          "exhaust pressure|back pressure|backpressure|exhaust back pressure|turbine in pressure"),
     _row("engine_speed", "engine speed", "rotation", "rpm", 0, 12000,
-         "engine rpm|rpm|engine speed|engine revs|revs|n engine|motor rpm|drehzahl", True),
+         "engine rpm|rpm|engine speed|engine revs|revs|n engine|motor rpm|drehzahl|n mot|nmot", True),
     _row("turbo_speed", "turbo speed", "rotation", "rpm", 0, 350000,
          "turbo speed|turbo rpm|turbocharger rpm|turbocharger speed"),
     _row("vehicle_speed", "vehicle speed", "speed", "km/h", -1, 400,
@@ -145,6 +145,18 @@ TABLE = (
          "brake pressure|brake line pressure", True),
     _row("voltage", "supply voltage", "voltage", "V", -1, 60,
          "battery voltage|voltage|battery|control module voltage|supply voltage|module voltage"),
+    _row("fuel_trim", "fuel trim", "share", "%", -100, 100,
+         "fuel trim|long term fuel trim|short term fuel trim|ltft|stft|long fuel trim|short fuel trim", True),
+    _row("fuel_level", "fuel level", "share", "%", -1, 105,
+         "fuel level|fuel tank level|fuel level input|fuel tank", True),
+    _row("purge_duty", "canister purge", "share", "%", -5, 110,
+         "evaporative purge|commanded evaporative purge|evap purge|purge", True),
+    _row("event_count", "count since another event", "ratio", "lambda", -1, 1e6,
+         "time since codes cleared|time since trouble codes cleared|time run with mil on|run time mil|mil time"
+         "|distance travelled with mil on|distance traveled with mil on|distance with mil|warm ups since codes cleared"
+         "|distance since codes cleared|time with mil on|time since dtc cleared|warmups since cleared", True),
+    _row("head_temperature", "cylinder head temperature", "temperature", "degC", -45, 350,
+         "cylinder head temp|cht|head temp"),
     _row("humidity", "relative humidity", "share", "%", 0, 105, "humidity|relative humidity"),
     _row("lap", "lap number", "ratio", "lambda", 0, 1e4, "lap|lap number|lap no", True),
 )  # fmt: skip

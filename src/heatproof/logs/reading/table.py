@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 from heatproof.logs.reading.cells import EMPTY, cell_kind, split_cells
 from heatproof.logs.reading.records import Floats, LogError, LogFinding
 from heatproof.logs.reading.sniff import Layout, line_facts
-from heatproof.logs.reading.text_bytes import MAX_CELLS, TextBytes
+from heatproof.logs.reading.text_bytes import MAX_CELLS, TextBytes, bound_rows
 
 _SPELLINGS = sorted({*EMPTY, *map(str.upper, EMPTY), "NaN", "No Data", "No data", "Inf", "-Inf"} - {""})
 
@@ -34,8 +34,8 @@ class Rows:
 def read_rows(text: TextBytes, layout: Layout, name: str) -> Rows:
     where = f"{name}:{layout.data_line + 1}"
     findings: list[LogFinding] = []
-    skip, expected = _bad_lines(text.data, layout, name, findings)
     lines = text.data.count(b"\n") + 1
+    bound_rows(name, lines)
     if lines * len(layout.columns) > MAX_CELLS:
         raise LogError(
             "too many values",
@@ -44,6 +44,7 @@ def read_rows(text: TextBytes, layout: Layout, name: str) -> Rows:
             allowed=f"{MAX_CELLS} values",
             next_step="cut it into single runs",
         )
+    skip, expected = _bad_lines(text.data, layout, name, findings)
     sample = _sample(text, layout)
     words = [n for n in range(len(layout.columns)) if _is_words(sample, n)]
     frame = _pandas_rows(text.data, layout, skip, words, where)

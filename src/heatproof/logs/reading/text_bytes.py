@@ -15,7 +15,9 @@ MAX_TEXT_BYTES = 512 * 2**20
 MAX_BINARY_BYTES = 4 * 2**30
 PIECE = 2**16  # bytes unpacked at a time
 MAX_COLUMNS = 4000
-MAX_CELLS = 150_000_000
+MAX_CELLS = 50_000_000
+MAX_ROWS = 6_000_000
+"""16 h at 100 rows a second; bounded before anything is converted, for a packed row of zeros takes no room."""
 BLANK = b" \t\r\n\x1a"
 EXPORT = "export the log as CSV, Parquet or MDF4 and read that"
 
@@ -143,9 +145,21 @@ def _bound(where: str, size: int, limit: int) -> None:
         )
 
 
+def bound_rows(where: str, rows: int) -> None:
+    """LogError for more rows than are read."""
+    if rows > MAX_ROWS:
+        raise LogError(
+            "too many rows",
+            where=where,
+            got=f"more than {MAX_ROWS}",
+            allowed=f"at most {MAX_ROWS}",
+            next_step="cut it into single runs, or export fewer rows a second",
+        )
+
+
 def _unzip(raw: bytes, where: str) -> bytes:
     """Every member of the file, one after another, and never more than may be read."""
-    out, at = io.BytesIO(), 0
+    out, at, rows = io.BytesIO(), 0, 0
     while raw[at : at + 2] == b"\x1f\x8b":
         unpack = zlib.decompressobj(wbits=31)
         while not unpack.eof:
@@ -155,11 +169,14 @@ def _unzip(raw: bytes, where: str) -> bytes:
                     "gzip file is cut short", where=where, got=f"{len(raw)} bytes", next_step="copy it again"
                 )
             try:
-                out.write(unpack.decompress(piece, MAX_TEXT_BYTES + 1 - out.tell()))
+                text = unpack.decompress(piece, MAX_TEXT_BYTES + 1 - out.tell())
             except zlib.error as error:
                 raise LogError(
                     "damaged gzip file", where=where, got=str(error), next_step="copy it again"
                 ) from error
+            rows += text.count(b"\n")
+            bound_rows(where, rows)
+            out.write(text)
             _bound(where, out.tell(), MAX_TEXT_BYTES)
             at += len(piece) - len(unpack.unused_data)
     return out.getvalue()

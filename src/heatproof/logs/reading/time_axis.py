@@ -11,22 +11,36 @@ from heatproof.logs.reading.log_units import LogUnit
 from heatproof.logs.reading.records import Dropped, Flags, Floats, LogError, LogFinding
 
 MAX_BACKWARD_SHARE = 0.01
+MAX_UNREADABLE_SHARE = 0.01
 HOLE_S = 60.0
+SHARED_STAMP = "rows share a time stamp"
 
 
 @dataclass(frozen=True, eq=False)
 class TimeAxis:
-    """`seconds` of the kept rows, from the first; `keep` (n,) of all rows."""
+    """`seconds` of the kept rows, from the first; `keep` (n,) of all rows; `raw` (n,) as read, before equal
+    stamps were spread."""
 
     seconds: Floats
     keep: Flags
     start: datetime | None
     findings: list[LogFinding] = field(default_factory=list)
     dropped: list[Dropped] = field(default_factory=list)
+    raw: Floats | None = None
+
+    def without(self, rows: NDArray[np.intp], dropped: Dropped) -> "TimeAxis":
+        """The same axis less some of all rows, given by number."""
+        assert self.raw is not None
+        keep = self.keep.copy()
+        keep[rows] = False
+        kept = self.raw[keep] - self.raw[keep][0]
+        seconds, more = _spread_equal(kept)
+        told = [f for f in self.findings if SHARED_STAMP not in f.what]
+        return TimeAxis(seconds, keep, self.start, told + more, [*self.dropped, dropped], self.raw)
 
 
 def from_clock(cells: NDArray[np.bytes_], *, where: str, column: str) -> TimeAxis:
-    """Time axis from clock text; LogError when less than half of it can be read."""
+    """Time axis from clock text; LogError when less than half of it can be read, or more than 1 % is unreadable."""
     clock = parse_clock(cells)
     if clock.unreadable > 0.5 * len(cells):
         bad = int(np.flatnonzero(np.isnan(clock.seconds))[0])
@@ -56,9 +70,16 @@ def from_numbers(values: Floats, unit: LogUnit | None, *, where: str, column: st
             f"{column!r}, counted from 1970, start {start:%Y-%m-%d %H:%M:%S} UTC",
         )
         return in_order(seconds, start=start.astimezone(UTC).replace(tzinfo=None), where=where, notes=[note])
+    seconds, note = as_seconds(values, unit, where=where, column=column)
+    return in_order(seconds, start=None, where=where, notes=[note])
+
+
+def as_seconds(
+    values: Floats, unit: LogUnit | None, *, where: str = "", column: str = ""
+) -> tuple[Floats, LogFinding]:
+    """Seconds (n,) of numbers in the unit told, else as their steps say, and what was taken."""
     if unit is not None and unit.dimension == "time":
-        note = LogFinding("note", "time column", where, f"{column!r} in {unit.name}")
-        return in_order(unit.to_si(values), start=None, where=where, notes=[note])
+        return unit.to_si(values), LogFinding("note", "time column", where, f"{column!r} in {unit.name}")
     steps = np.diff(values[np.isfinite(values)])
     middle = float(np.median(steps)) if steps.size else 0.0
     whole = bool(np.all(values[np.isfinite(values)] % 1 == 0))
@@ -70,9 +91,11 @@ def from_numbers(values: Floats, unit: LogUnit | None, *, where: str, column: st
             f"steps of {middle:g}",
             "state the unit in the channel map",
         )
-        return in_order(values * 1e-3, start=None, where=where, notes=[note])
-    note = LogFinding("note", "time column", where, f"{column!r}, taken as seconds")
-    return in_order(values, start=None, where=where, notes=[note])
+        return values * 1e-3, note
+    what = f"time column {column!r} has no unit: taken as seconds"
+    return values, LogFinding(
+        "warning", what, where, f"steps of {middle:g}", "state the unit in the channel map"
+    )
 
 
 SLOWEST, FASTEST = 1e-3, 1e6  # Hz
@@ -104,6 +127,7 @@ def in_order(seconds: Floats, *, start: datetime | None, where: str, notes: list
             "no row has a readable time", where=where, next_step="name another time column, or give the rate"
         )
     if not good.all():
+        _refuse_unreadable(good, where)
         dropped.append(Dropped("(rows)", "time", int((~good).sum()), len(seconds), "time unreadable"))
     keep = good.copy()
     highest = np.maximum.accumulate(np.where(good, seconds, -np.inf))
@@ -131,7 +155,20 @@ def in_order(seconds: Floats, *, start: datetime | None, where: str, notes: list
     if holes.size:
         widest = float(np.diff(kept)[holes].max())
         notes.append(LogFinding("warning", f"{holes.size} hole(s) in time", where, f"longest {widest:.0f} s"))
-    return TimeAxis(kept, keep, start, notes + more, dropped)
+    return TimeAxis(kept, keep, start, notes + more, dropped, seconds)
+
+
+def _refuse_unreadable(good: Flags, where: str) -> None:
+    lost = int((~good).sum())
+    if lost <= max(2, MAX_UNREADABLE_SHARE * good.size):
+        return
+    raise LogError(
+        "times cannot be read",
+        where=f"{where}, data row {int(np.flatnonzero(~good)[0]) + 1}",
+        got=f"{lost} of {good.size} rows",
+        allowed=f"at most {MAX_UNREADABLE_SHARE:.0%} of the rows",
+        next_step="export the time again, name another time column, or give the rate in Hz",
+    )
 
 
 def _refuse_backward(seconds: Floats, back: Flags, good: Flags, where: str) -> None:
@@ -167,7 +204,7 @@ def _spread_equal(seconds: Floats) -> tuple[Floats, list[LogFinding]]:
     place = np.arange(len(seconds)) - np.repeat(starts, counts)
     note = LogFinding(
         "warning",
-        f"{int(same.sum())} rows share a time stamp: spread evenly",
+        f"{int(same.sum())} {SHARED_STAMP}: spread evenly",
         got=f"stamps every {limit:g} s",
     )
     return np.repeat(stamps, counts) + place * np.repeat(step, counts), [note]

@@ -8,9 +8,10 @@ from numpy.typing import NDArray
 from heatproof.logs.reading import time_axis
 from heatproof.logs.reading.cells import cell_kind
 from heatproof.logs.reading.channel_map import ChannelMap
-from heatproof.logs.reading.log_units import parse_unit
+from heatproof.logs.reading.clock_choice import choose_clock, counts_another_event, weigh_clock
+from heatproof.logs.reading.log_units import LogUnit, parse_unit
 from heatproof.logs.reading.names import guess_name, split_unit
-from heatproof.logs.reading.records import Floats, LogError, LogFinding
+from heatproof.logs.reading.records import Dropped, Floats, LogError, LogFinding
 from heatproof.logs.reading.table import Rows
 
 SPARSE = 0.5
@@ -20,6 +21,7 @@ Raw = tuple[str, str, Floats, Floats]
 
 def wide_channels(rows: Rows, channel_map: ChannelMap) -> tuple[list[Raw], time_axis.TimeAxis]:
     axis, used = _axis(rows, channel_map)
+    axis = _without_repeats(rows, axis)
     out: list[Raw] = []
     for n, column in enumerate(rows.layout.columns):
         if n in used:
@@ -30,6 +32,34 @@ def wide_channels(rows: Rows, channel_map: ChannelMap) -> tuple[list[Raw], time_
         values = rows.cells[n][axis.keep]
         out.append((column, rows.layout.units[n], *_own_times(axis.seconds, values, column, rows)))
     return out, axis
+
+
+def _without_repeats(rows: Rows, axis: time_axis.TimeAxis) -> time_axis.TimeAxis:
+    """Rows that repeat the row before them in every cell, time and all, left out: a logger wrote them twice.
+
+    A clock that ticks more slowly than the rows come says nothing of that, and keeps them.
+    """
+    kept = np.flatnonzero(axis.keep)
+    if axis.raw is None or kept.size < 3 or np.median(np.diff(axis.raw[kept])) <= 0.0:
+        return axis
+    same = np.diff(axis.raw[kept]) == 0.0
+    for cells in rows.cells:
+        if not same.any():
+            return axis
+        x = cells[kept]
+        alike = x[1:] == x[:-1]
+        if x.dtype.kind == "f":
+            alike |= np.isnan(x[1:]) & np.isnan(x[:-1])
+        same &= alike
+    if not same.any():
+        return axis
+    count = int(same.sum())
+    rows.findings.append(
+        LogFinding("warning", f"{count} row(s) repeat the row before and are left out", rows.where)
+    )
+    return axis.without(
+        kept[1:][same], Dropped("(rows)", "time", count, int(kept.size), "exact repeat of a row")
+    )
 
 
 def _own_times(seconds: Floats, values: Floats, column: str, rows: Rows) -> tuple[Floats, Floats]:
@@ -62,8 +92,44 @@ def _axis(rows: Rows, channel_map: ChannelMap) -> tuple[time_axis.TimeAxis, set[
     if rows.kinds[first] == "words":
         cells, used = _with_date(rows, candidates)
         return time_axis.from_clock(cells, where=rows.where, column=column), used
-    unit = parse_unit(rows.layout.units[first] or split_unit(column)[1] or _unit_in_name(column))
-    return time_axis.from_numbers(rows.cells[first], unit, where=rows.where, column=column), {first}
+    speed = _speed(rows)
+    weighed = [
+        weigh_clock(
+            n,
+            rows.layout.columns[n],
+            time_axis.as_seconds(rows.cells[n], _time_unit(rows, n))[0],
+            speed,
+            run_time=_quantity_key(rows.layout.columns[n]) == "run_time",
+        )
+        for n in candidates
+    ]
+    best, reasons = choose_clock(weighed, rows.where)
+    rows.findings.extend(reasons)
+    n = best.index
+    axis = time_axis.from_numbers(rows.cells[n], _time_unit(rows, n), where=rows.where, column=best.column)
+    return axis, {n}
+
+
+def _time_unit(rows: Rows, n: int) -> LogUnit | None:
+    column = rows.layout.columns[n]
+    return parse_unit(rows.layout.units[n] or split_unit(column)[1] or _unit_in_name(column))
+
+
+def _quantity_key(column: str) -> str:
+    quantity = guess_name(column).quantity
+    return quantity.key if quantity is not None else ""
+
+
+def _speed(rows: Rows) -> Floats | None:
+    """Vehicle speed in m/s (km/h where no unit is told), None where there is none."""
+    for n, column in enumerate(rows.layout.columns):
+        if rows.kinds[n] != "numbers":
+            continue
+        guess = guess_name(column, rows.layout.units[n])
+        if guess.quantity is not None and guess.quantity.key in ("vehicle_speed", "gps_speed"):
+            unit = guess.unit or guess.quantity.unit
+            return unit.to_si(rows.cells[n]) if unit.dimension == "speed" else None
+    return None
 
 
 def _unit_in_name(column: str) -> str:
@@ -79,9 +145,8 @@ def _time_candidates(rows: Rows) -> list[int]:
         full = [n for n in clock if _has_clock(rows.cells[n])]
         return full + [n for n in clock if n not in full]
     named = [n for n, c in enumerate(rows.layout.columns) if _names_time(c) and rows.kinds[n] == "numbers"]
-    rising = [n for n in named if _rises(rows.cells[n])]
-    if named:
-        return rising or named
+    if any(not counts_another_event(rows.layout.columns[n]) for n in named):
+        return named
     first = rows.cells[0]
     if rows.layout.header_line is None and rows.kinds[0] == "numbers" and _rises(first) and np.any(first % 1):
         return [0]
@@ -89,9 +154,12 @@ def _time_candidates(rows: Rows) -> list[int]:
 
 
 def _names_time(column: str) -> bool:
-    quantity = guess_name(column).quantity
     bare = split_unit(column)[0].strip().lower()
-    return bare in {"s", "sec", "ms", "millis", "uptime"} or (quantity is not None and quantity.key == "time")
+    return (
+        bare in {"s", "sec", "ms", "millis", "uptime"}
+        or _quantity_key(column) in {"time", "run_time"}
+        or (counts_another_event(column) and "time" in bare)
+    )
 
 
 def _rises(values: Floats) -> bool:

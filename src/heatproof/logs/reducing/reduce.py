@@ -6,9 +6,11 @@ from typing import Literal
 import numpy as np
 
 from heatproof.logs.cleaning.autocorrelation import mean_of
+from heatproof.logs.cleaning.clean import GATED
 from heatproof.logs.reading.records import Channel, Floats, Log, LogError
 from heatproof.logs.reducing.events import Event
 
+SLOWEST_GATE_S = 5.0
 Standing = Literal["valid", "lower bound", "not valid"]
 
 
@@ -36,6 +38,36 @@ def pick(channel: Channel, spans: tuple[tuple[float, float], ...] | None) -> tup
     return channel.time_s[inside], channel.values[inside]
 
 
+def held_peak(x: Floats) -> int:
+    """Index of the highest value that one of its neighbours bears out: a jump of a single sample is no peak."""
+    if x.size < 3:
+        return int(np.argmax(x))
+    beside = np.maximum(np.r_[-np.inf, x[:-1]], np.r_[x[1:], -np.inf])
+    return int(np.argmax(np.minimum(x, beside)))
+
+
+def held_value(x: Floats) -> float:
+    """The value at `held_peak`, no higher than its higher neighbour."""
+    k = held_peak(x)
+    if x.size < 3:
+        return float(x[k])
+    return float(min(x[k], max(x[k - 1] if k else -np.inf, x[k + 1] if k + 1 < x.size else -np.inf)))
+
+
+def gate_standing(log: Log, channel: Channel) -> tuple[Standing, tuple[str, ...]]:
+    """Whether stops of the engine could be gated out of a channel: valid is earned by an engine speed that comes
+    at least every `SLOWEST_GATE_S`."""
+    if channel.quantity not in GATED or channel.sensor:
+        return "valid", ()
+    speed = log.find("engine_speed")
+    if speed is None or speed.rate_Hz <= 0.0:
+        return "not valid", ("no engine speed: what the sensor read with the engine stopped may be in it",)
+    every = 1.0 / speed.rate_Hz
+    if every > SLOWEST_GATE_S:
+        return "not valid", (f"engine speed every {every:.0f} s only: short stops may be in it",)
+    return "valid", ()
+
+
 def spans_of(events: tuple[Event, ...]) -> tuple[tuple[float, float], ...]:
     """Start and end of each event."""
     return tuple((e.start_s, e.end_s) for e in events)
@@ -55,9 +87,11 @@ def rise_over_ambient(
         )
     mean = mean_of(rise)
     label = quantity.replace("_", " ")
+    standing, notes = gate_standing(log, channel)
+    name, where = f"{label} over ambient", ambient.column
     return (
-        Figure(f"{label} over ambient, mean", mean.value, "K", mean.sd_of_mean, ambient.column),
-        Figure(f"{label} over ambient, highest", float(rise.max()), "K", reference=ambient.column),
+        Figure(f"{name}, mean", mean.value, "K", mean.sd_of_mean, where, standing, notes),
+        Figure(f"{name}, highest", held_value(rise), "K", reference=where, standing=standing, notes=notes),
     )
 
 
@@ -230,13 +264,13 @@ def soak_peaks(log: Log, soak: Event) -> tuple[Figure, ...]:
         t, x = pick(channel, ((soak.start_s, soak.end_s),))
         if x.size < 3:
             continue
-        top = int(np.argmax(x))
+        top = held_peak(x)
         open_end = t[top] > t[0] + 0.95 * (t[-1] - t[0])
         standing: Standing = "lower bound" if open_end else "valid"
         notes = ("still rising when the log ends",) if open_end else ()
         name = f"{channel.column}: soak peak"
         out.append(
-            Figure(name, float(x[top]), "K", reference=channel.quantity, standing=standing, notes=notes)
+            Figure(name, held_value(x), "K", reference=channel.quantity, standing=standing, notes=notes)
         )
         out.append(
             Figure(f"{name} after key-off", float(t[top] - soak.start_s), "s", standing=standing, notes=notes)

@@ -215,7 +215,7 @@ def _words_of(name: str) -> tuple[frozenset[str], bool]:
 
 def _numbers_apart(words: list[str]) -> list[str]:
     """EGT1 is the first EGT; T1, T2, T3 are names of their own."""
-    out = []
+    out: list[str] = []
     for word in words:
         numbered = re.fullmatch(r"([a-z]{3,})(\d{1,2})", word)
         out += [numbered[1], numbered[2]] if numbered and word not in SYNONYMS else [word]

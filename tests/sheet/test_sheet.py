@@ -4,7 +4,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from conftest import HERE, SHEETS, project_of
+from sheet_projects import HERE, SHEETS, project_of
 
 from heatproof.kit.examples import EXAMPLES
 from heatproof.kit.findings import Refused

@@ -357,7 +357,7 @@ def _read_duties(project: Project, files: Files | None) -> None:
             Where("duties"),
             got=f"{len(paths)}",
             allowed=f"{MOST_DUTIES}",
-            code="duty.too-many",
+            code="duty.too_many",
         )
     names: dict[str, Where] = {}
     for path in paths[:MOST_DUTIES]:
@@ -380,7 +380,7 @@ def _read_duties(project: Project, files: Files | None) -> None:
                 place,
                 got=f"also in {names[duty.name].file}",
                 next_step="give each duty its own name",
-                code="duty.name-twice",
+                code="duty.name_twice",
             )
         names[duty.name] = place
         project.duties[path.stem] = duty

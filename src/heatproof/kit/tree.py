@@ -256,7 +256,7 @@ class _Builder:
                     Where(key.file, key.line),
                     got=f"first in line {first}",
                     next_step="keep one of the two, or give one another name",
-                    code="yaml.key-twice",
+                    code="yaml.key_twice",
                 )
                 return
             holder.entries[key.text], holder.keys[key.text] = node, key

@@ -123,6 +123,7 @@ def clearance_findings(variant: Variant, gaps: list[Gap]) -> list[Finding]:
             allowed=f"{gap.case}: {gap.distances[1]} or more, better {gap.distances[2]} ({gap.source})",
             next_step="move one, shield it, or show by a measured test that it stays cool enough",
             amounts=gap.distances,
+            code="bay.clearance",
         )
         for gap in gaps
         if gap.least is not None and gap.comfortable is not None and gap.clearance.distance < gap.comfortable
@@ -153,6 +154,7 @@ def touch_findings(variant: Variant, state: BayState) -> list[Finding]:
             got=f"thresholds {metal} metal, {plastic} plastic: ISO 13732-1, from memory",
             next_step="let it cool, or wear gloves; say so in the installer's sheet",
             amounts=(metal, plastic, *(degrees(T) for T, _ in hot[:8])),
+            code="bay.touch",
         )
     ]
 
@@ -179,6 +181,7 @@ def soaking_findings(variant: Variant, gaps: list[Gap]) -> list[Finding]:
                         place_of(variant, lagged),
                         next_step="give it a sealed outer skin, inspect it, and replace it once soaked",
                         amounts=gap.distances[:1],
+                        code="bay.soaked",
                     )
                 )
     return found

@@ -61,4 +61,5 @@ def kit_finding(variant: Variant, finding: ShapeFinding) -> Finding:
         got=finding.got,
         next_step=finding.next_step,
         amounts=finding.amounts,
+        code="bay.shape",
     )

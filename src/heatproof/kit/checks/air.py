@@ -26,7 +26,7 @@ def _zones(variant: Variant, findings: Findings) -> None:
                 f"zone {name!r} has no way out: no passage leads from it to the outside",
                 variant.where(f"air.zones.{name}"),
                 next_step="add a passage under air.passages, or remove the zone",
-                code="zone.no-way-out",
+                code="zone.no_way_out",
             )
 
 
@@ -45,21 +45,21 @@ def _passages(variant: Variant, findings: Findings) -> None:
                 f"passage {name!r} has no area",
                 where,
                 next_step="add area: …, or core: … where a core fills it",
-                code="passage.no-area",
+                code="passage.no_area",
             )
         if passage.area is not None and passage.core is not None:
             findings.error(
                 f"passage {name!r} has both an area and a core",
                 where,
                 next_step="remove area; the core's face times share counts",
-                code="passage.area-and-core",
+                code="passage.area_and_core",
             )
         if passage.pressure_coefficient and "outside" not in (passage.from_, passage.to):
             findings.warning(
                 f"passage {name!r} has a pressure_coefficient but no end outside",
                 where,
                 next_step="remove it",
-                code="passage.pressure-coefficient",
+                code="passage.pressure_coefficient",
             )
 
 
@@ -71,7 +71,7 @@ def _fan(variant: Variant, findings: Findings) -> None:
                 f"passage {name!r} is of kind fan, but air.fan does not name it",
                 variant.where(f"air.passages.{name}"),
                 next_step=f"write passage: {name} in air.fan, or give the passage an area and no kind",
-                code="fan.not-named",
+                code="fan.not_named",
             )
     if fan is None:
         return
@@ -108,17 +108,17 @@ def _core(variant: Variant, name: str, core: Core, findings: Findings) -> None:
             f"core {name!r} sits in no line",
             where,
             next_step="add line: … and core: … in that line",
-            code="core.no-line",
+            code="core.no_line",
         )
     if core.kind == "charge_cooler" and variant.charge.cooler != name:
         findings.error(
             f"charge cooler {name!r} is not used",
             where,
             next_step=f"write cooler: {name} under charge",
-            code="core.not-used",
+            code="core.not_used",
         )
     if core.kind == "condenser" and core.heat is None:
-        findings.error(f"condenser {name!r} has no heat", where, next_step="add heat: …", code="core.no-heat")
+        findings.error(f"condenser {name!r} has no heat", where, next_step="add heat: …", code="core.no_heat")
 
 
 def _core_build(variant: Variant, name: str, core: Core, findings: Findings) -> None:
@@ -129,14 +129,14 @@ def _core_build(variant: Variant, name: str, core: Core, findings: Findings) -> 
             f"core {name!r} of kind {core.kind} is cooled by air, but names a coolant_line",
             variant.where(f"cores.{name}.coolant_line"),
             next_step="remove coolant_line, or correct kind",
-            code="core.cooled-by",
+            code="core.cooled_by",
         )
     elif isinstance(core.geometry, PlatesToLiquid) and core.coolant_line is None:
         findings.error(
             f"core {name!r} has plates for a liquid, but no liquid reaches it",
             where,
             next_step="add coolant_line: …, and circuit: … where that line is of a further circuit",
-            code="core.no-liquid",
+            code="core.no_liquid",
         )
     elif core.geometry is not None and core.coolant_line is not None:
         if not isinstance(core.geometry, PlatesToLiquid):
@@ -144,14 +144,14 @@ def _core_build(variant: Variant, name: str, core: Core, findings: Findings) -> 
                 f"core {name!r} is cooled by a coolant_line, but its geometry is for air",
                 where,
                 next_step="write type: plates_to_liquid, or give a rated point",
-                code="core.geometry-kind",
+                code="core.geometry_kind",
             )
         elif core.kind != "charge_cooler":
             findings.error(
                 f"plates_to_liquid is for charge coolers, not for the {core.kind} {name!r}",
                 where,
                 next_step="give a rated point",
-                code="core.geometry-kind",
+                code="core.geometry_kind",
             )
 
 
@@ -163,7 +163,7 @@ def _core_air(variant: Variant, name: str, core: Core, findings: Findings) -> No
             f"core {name!r} is named by no passage: no air reaches it",
             where,
             next_step=f"add a passage with core: {name} under air.passages",
-            code="core.no-air",
+            code="core.no_air",
         )
     elif sum(shares) > 1.001:
         findings.error(
@@ -172,7 +172,7 @@ def _core_air(variant: Variant, name: str, core: Core, findings: Findings) -> No
             got=f"{sum(shares) * 100:.4g} %",
             allowed="100 % in all",
             next_step="correct share: of its passages",
-            code="core.face-overused",
+            code="core.face_overused",
         )
     elif sum(shares) < 0.999:
         findings.warning(
@@ -180,7 +180,7 @@ def _core_air(variant: Variant, name: str, core: Core, findings: Findings) -> No
             where,
             got=f"{sum(shares) * 100:.4g} %",
             next_step="correct share:, or leave it where the rest is covered",
-            code="core.face-part",
+            code="core.face_part",
         )
     if core.rated is not None and (core.rated.face_area is None or core.rated.air_loss is None):
         findings.error(

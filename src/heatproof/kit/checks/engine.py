@@ -83,7 +83,7 @@ def _power_target(variant: Variant, findings: Findings) -> None:
             allowed=f"about {there} with a filling of {100 * filling(curve, e.rated_speed):.0f} %",
             next_step="ask for less power, or for more boost, displacement or speed",
             amounts=(asked, there),
-            code="engine.power-out-of-reach",
+            code="engine.power_out_of_reach",
         )
 
 
@@ -177,7 +177,7 @@ def _turbo(variant: Variant, turbo: Turbo, findings: Findings) -> None:
             "a turbo with a water line needs water_area",
             variant.where("turbo.water_line"),
             next_step="add water_area: …, the surface of the water jacket",
-            code="turbo.water-area",
+            code="turbo.water_area",
         )
 
 

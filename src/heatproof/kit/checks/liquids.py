@@ -42,7 +42,7 @@ def _check_network(variant: Variant, network: Network, title: str, findings: Fin
                 f"{title} junction {min(island)!r} is named by no line",
                 variant.where(f"{title}.junctions.{min(island)}"),
                 next_step="add a line to it, or remove it",
-                code="junction.not-named",
+                code="junction.not_named",
             )
             continue
         _reference_pressure(variant, network, title, island, findings)
@@ -87,7 +87,7 @@ def _lines(variant: Variant, network: Network, title: str, findings: Findings) -
                 code="line.loop",
             )
         if line.bore is None and line.kind not in PUMPS:
-            findings.error(f"line {name!r} has no bore", where, next_step="add bore: …", code="line.no-bore")
+            findings.error(f"line {name!r} has no bore", where, next_step="add bore: …", code="line.no_bore")
         if line.metal is not None and line.wetted_area is None:
             findings.error(
                 f"line {name!r} names a metal but no wetted_area",
@@ -123,7 +123,7 @@ def _reference_pressure(
         f"{network.fixed_pressure!r}",
         variant.where(f"{title}.lines.{name}"),
         next_step=f"connect them to the rest of the {title}, or correct fixed_pressure",
-        code="liquid.no-pressure",
+        code="liquid.no_pressure",
     )
 
 
@@ -150,7 +150,7 @@ def _driven(
             next_step="add a line of kind: pump or electric_pump"
             if title != "oil"
             else "add a line of kind: displacement_pump",
-            code="liquid.no-pump",
+            code="liquid.no_pump",
         )
     else:
         findings.warning(
@@ -183,7 +183,7 @@ def _heat_out(
         f"{title} loop without a heat path to ambient: lines {listed(inside, 6)}",
         variant.where(f"{title}.lines.{first}"),
         next_step="add core: … to the line through the radiator, or heat_loss: …",
-        code="liquid.no-heat-path",
+        code="liquid.no_heat_path",
     )
 
 
@@ -197,7 +197,7 @@ def _carries_heat(variant: Variant, name: str, findings: Findings) -> None:
             f"circuit {name!r} takes up no heat: no core is cooled by its lines and none wets a metal",
             variant.where(f"circuits.{name}"),
             next_step=f"write circuit: {name} and coolant_line: … in the core it cools",
-            code="circuit.no-heat",
+            code="circuit.no_heat",
         )
     for key, line in circuit.lines.items():
         if isinstance(line, ElectricPump) and not line.while_driving:
@@ -218,7 +218,7 @@ def _few_enough(variant: Variant, findings: Findings) -> None:
             got=str(len(variant.circuits)),
             allowed=f"{MOST_CIRCUITS} or fewer",
             next_step="join circuits that work at the same temperature",
-            code="circuit.too-many",
+            code="circuit.too_many",
         )
     pumps = [
         f"{path}.lines.{key}"
@@ -234,5 +234,5 @@ def _few_enough(variant: Variant, findings: Findings) -> None:
             got=f"{relays}, a fan counted",
             allowed=f"{MOST_RELAYS} or fewer",
             next_step="count pumps that stand behind one another as one",
-            code="pump.too-many",
+            code="pump.too_many",
         )

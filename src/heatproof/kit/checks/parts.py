@@ -34,14 +34,14 @@ def _part(variant: Variant, name: str, part: Part, findings: Findings) -> None:
             f"part {name!r} has neither material nor heat_capacity",
             where,
             next_step="add one of the two",
-            code="part.no-material",
+            code="part.no_material",
         )
     if part.zone is not None and part.surface <= 0:
         findings.error(
             f"part {name!r} stands in zone {part.zone!r} but has no surface",
             where,
             next_step="add surface: …",
-            code="part.no-surface",
+            code="part.no_surface",
         )
     if (part.inside_zone is not None) != (part.inside_surface > 0):
         findings.error(
@@ -265,7 +265,7 @@ def _patches(variant: Variant, name: str, part: Part, patches: Patches, findings
             f"part {name!r} has patches but no shape",
             where,
             next_step="add shape: …, or remove patches",
-            code="patches.no-shape",
+            code="patches.no_shape",
         )
     elif two_faced(part):
         findings.error(
@@ -350,7 +350,7 @@ def _insulation(variant: Variant, name: str, part: Part, findings: Findings) -> 
             f"part {name!r} has a lining but no exhaust gas flows through it",
             where,
             next_step="remove lining",
-            code="lining.no-gas",
+            code="lining.no_gas",
         )
     if two_faced(part):
         return
@@ -393,5 +393,5 @@ def _bay(variant: Variant, bay: Bay, findings: Findings) -> None:
             "geometry is on but no part has a shape",
             where,
             next_step="add shapes, or geometry: off",
-            code="bay.no-shape",
+            code="bay.no_shape",
         )

@@ -140,7 +140,7 @@ def _core_lines(variant: Variant, findings: Findings) -> None:
                 f"{own}.lines.{core.line} does not name the core {name!r}",
                 variant.where(path),
                 next_step=f"write core: {name} in {own}.lines.{core.line}",
-                code="core.line-does-not-name-it",
+                code="core.line_does_not_name_it",
             )
         _known_line(variant, f"cores.{name}.coolant_line", core.coolant_line, circuit, findings)
 

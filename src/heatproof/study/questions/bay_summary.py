@@ -93,6 +93,7 @@ def merged(findings: list[Finding], what: str, next_step: str) -> list[Finding]:
             f"{len(findings)} {what}: {few(one.what for one in findings)}",
             next_step=next_step,
             amounts=tuple(amount for one in findings for amount in one.amounts),
+            code=findings[0].code,
         )
     ]
 
@@ -141,5 +142,6 @@ def local_finding(rows: Iterable[Row]) -> list[Finding]:
             f"held as a whole, but where radiation strikes most it may pass its limit (steady upper bound): {few(texts)}",
             next_step="split the part into patches, shield that place, or show by a measured test that it stays cool",
             amounts=tuple(peaks),
+            code="bay.local_peak",
         )
     ]

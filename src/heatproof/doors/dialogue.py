@@ -128,7 +128,7 @@ def sheet_text(answers: dict[str, str], near: dict[str, str]) -> str:
     for path in sorted(answers, key=list(shapes).index):
         head, _, key = path.rpartition(".")
         if head != section:
-            lines.append(f"{head}:")
+            lines += [f"{head}:"] * bool(head)
             section = head
         value = answers[path]
         if shapes[path] == "switch":

@@ -8,8 +8,8 @@ import pytest
 import typer
 
 from heatproof.doors.cli import make_app
+from heatproof.doors.day_options import DayOptions
 from heatproof.doors.options import Folder, Selection, with_blocks
-from heatproof.doors.test_day_options import DayOptions
 from heatproof.kit.findings import Refused
 
 SMALL = Path(__file__).parents[1] / "kit" / "small"

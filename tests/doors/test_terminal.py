@@ -3,17 +3,23 @@
 import contextlib
 import io
 import json
+import os
+import re
+import subprocess
 import sys
 from dataclasses import replace
 from pathlib import Path
 
+import jsonschema_rs
 import pytest
 
 from heatproof._visible import DIRECTIONS, visible
+from heatproof.doors import cli
 from heatproof.doors import console as doors_console
 from heatproof.doors.check_text import CLOSEST, check_blocks, in_short
 from heatproof.doors.safe_text import in_encoding
 from heatproof.doors.terminal import PRINTERS, grouped, print_blocks
+from heatproof.doors.verbs import VERBS
 from heatproof.kit.findings import Finding, Where
 from heatproof.report import html
 from heatproof.report.blocks import (
@@ -31,6 +37,7 @@ from heatproof.report.blocks import (
     on_paper,
     table,
 )
+from heatproof.units.results import plain
 from heatproof.verdict.margins import Margin
 from heatproof.verdict.verdict import Row, Verdict
 
@@ -228,3 +235,42 @@ def test_a_full_disk_is_said(monkeypatch: pytest.MonkeyPatch) -> None:
     finally:
         with contextlib.suppress(OSError):  # what it could not write is still in it
             full.close()
+
+
+# --- schemas, help ----------------------------------------------------------------------------------------
+def test_schema_prints_and_writes_what_answers_follow(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert cli.run(["schema", "check"]) == 0
+    shape = json.loads(capsys.readouterr().out)
+    answer = json.loads(json.dumps(plain(verdict([row("a", 1.0, "thin")], WARNED))))
+    jsonschema_rs.Draft202012Validator(shape).validate(answer)
+    assert not jsonschema_rs.Draft202012Validator(shape).is_valid(answer | {"limits": [{"part": 1}]})
+    assert cli.run(["schema", "--out", str(tmp_path / "schema")]) == 0
+    said = capsys.readouterr().out
+    assert f"$schema={(tmp_path / 'schema' / 'car.json').resolve().as_uri()}" in said
+    assert {path.stem for path in (tmp_path / "schema").iterdir()} == {"car", "kit", "duty", "check"}
+    assert cli.run(["schema", "chek"]) == 2
+    assert "nearest: check" in capsys.readouterr().err
+
+
+@pytest.mark.parametrize("verb", VERBS)
+def test_summaries_fit_the_list_of_verbs(
+    verb: str, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setenv("COLUMNS", "80")
+    assert cli.run(["--help"]) == 0
+    (line,) = [text for text in capsys.readouterr().out.splitlines() if text.startswith(f"  {verb} ")]
+    assert line.rstrip().endswith((".", "?"))
+    assert not line.rstrip().endswith("...")
+
+
+@pytest.mark.parametrize("shell", ["bash", "zsh", "fish"])
+def test_shells_complete_verbs(shell: str) -> None:
+    request = {"_HEATPROOF_COMPLETE": f"complete_{shell}", "COMP_WORDS": "heatproof ch", "COMP_CWORD": "1",
+               "_TYPER_COMPLETE_ARGS": "heatproof ch", "_TYPER_COMPLETE_FISH_ACTION": "get-args"}  # fmt: skip
+    program = "import sys; sys.argv = ['heatproof']; from heatproof.doors.cli import main; main()"
+    done = subprocess.run(
+        [sys.executable, "-c", program], capture_output=True, text=True, env={**os.environ, **request}
+    )
+    assert {"check", "choose"} <= set(re.findall(r"[a-z]+", done.stdout))

@@ -1,5 +1,6 @@
 """An explanation as tables and as JSON."""
 
+from collections.abc import Iterable, Mapping
 from typing import Any
 
 from rich.table import Table
@@ -22,7 +23,7 @@ MOVES_NOTE = (
 )
 
 
-def print_explanation(told: Explained) -> None:
+def print_explanation(told: Explained, titles: Mapping[str, str], currency: str) -> None:
     """Head, ledger by cause, heat by path, what moves the margin."""
     out = console()
     head = f"{told.title}: {temperature(told.temperature)} at {clock(told.time)} in {told.duty_name}"
@@ -30,7 +31,12 @@ def print_explanation(told: Explained) -> None:
     if told.margin is not None:
         margin = told.margin
         out.print(f"Limit {temperature(margin.limit)}, margin {margin_text(margin.margin, None)}.")
-    for table in (causes_table(told), paths_table(told), helps_table(told), moves_table(told)):
+    for table in (
+        causes_table(told),
+        paths_table(told),
+        helps_table(told, titles, currency),
+        moves_table(told),
+    ):
         if table.row_count:
             out.print()
             out.print(table)
@@ -66,22 +72,29 @@ def paths_table(told: Explanation) -> Table:
     return table
 
 
-def helps_table(told: Explained) -> Table:
+def helps_table(told: Explained, titles: Mapping[str, str], currency: str) -> Table:
     """Measures not fitted that gain this part most, and those that cost it most."""
     table = plain_table(
-        ("Measure that would help", "Margin", "Cost", "With it"),
+        ("Measure that would help", "Gain", "Cost", "With it"),
         left=("Measure that would help",),
         fold=False,
     )
     felt = [one for one in told.helps if one.gained >= LEAST_GAIN or one.part_gone]
     for one in felt[:MOST_HELPS]:
-        sides = [f"also {', '.join(one.also)}"] if one.also else []
-        sides += [f"without {', '.join(one.gone)}"] if one.gone else []
+        sides = [f"also {names(one.also, titles)}"] if one.also else []
+        sides += [f"without {names(one.gone, titles)}"] if one.gone else []
         gained = "part not there" if one.part_gone else difference(one.gained, 1)
-        table.add_row(one.measure, gained, number(one.cost), "; ".join(sides))
+        table.add_row(
+            names((one.measure,), titles), gained, f"{number(one.cost)} {currency}", "; ".join(sides)
+        )
     if told.helps and not felt:
         table.add_row("none of those not fitted", "", "", "")
     return table
+
+
+def names(measures: Iterable[str], titles: Mapping[str, str]) -> str:
+    """Measures as people call them."""
+    return ", ".join(titles.get(measure) or measure for measure in measures)
 
 
 def moves_table(told: Explanation) -> Table:

@@ -131,6 +131,9 @@ def duties_named(project: "Project", names: list[str] | None) -> "dict[str, Duty
     return found
 
 
+ALSO_CALLED = {"imperial": "us", "english": "us", "si": "metric"}
+
+
 def reader_units(name: str) -> "ReaderUnits":
     """Units by name. Refused with what is allowed."""
     from heatproof.kit.findings import Finding, Refused, nearest
@@ -142,7 +145,7 @@ def reader_units(name: str) -> "ReaderUnits":
             "--units not understood",
             got=name,
             allowed=", ".join(SYSTEMS),
-            nearest=nearest(name, SYSTEMS),
+            nearest=ALSO_CALLED.get(name.lower(), nearest(name, SYSTEMS)),
             next_step="name one of the allowed",
         )
         raise Refused([finding])

@@ -18,7 +18,7 @@ from heatproof.verdict.judged import Judged, judged
 from heatproof.verdict.solving import solve_duty_of
 from heatproof.verdict.spread import Sensitivities, confidence, half_width, margin_values
 from heatproof.verdict.spread_runs import Key
-from heatproof.verdict.verdict import SPREADS_LEFT_OUT, WORST_FIRST, Row, Verdict, state_of
+from heatproof.verdict.verdict import SPREADS_LEFT_OUT, WORST_FIRST, Row, Verdict, order_of, state_of
 from heatproof.verdict.verdict import State as Worst
 
 Tell = Callable[[str], None]
@@ -135,4 +135,4 @@ def moved_rows(answer: Answer, moves: Mapping[Key, float], required: float) -> t
             found = replace(f, margin=f.margin + move, peak=f.peak - move, judged=f.judged - move)
             row = replace(row, found=found)
         rows.append(with_spread(row, row.sd, required))
-    return tuple(sorted(rows, key=lambda row: (row.left, row.part, row.duty)))
+    return tuple(sorted(rows, key=order_of))

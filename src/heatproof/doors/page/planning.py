@@ -3,13 +3,13 @@
 from functools import partial
 from typing import Any
 
+from heatproof.doors.day_options import told_ambient
 from heatproof.doors.options import duties_named
 from heatproof.doors.page.answers import Answer
 from heatproof.doors.page.desk import Desk
 from heatproof.doors.page.views.part_gains import value_title
 from heatproof.doors.page.views.plan import planned_view
 from heatproof.doors.planned import Wanted, planned
-from heatproof.doors.test_day_options import told_ambient
 from heatproof.kit.findings import Finding, Refused
 from heatproof.kit.project import Project
 from heatproof.logs.planning.plan import doubtful_rows, felt_parameters

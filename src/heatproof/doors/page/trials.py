@@ -73,7 +73,7 @@ def prepared_of(
     options: dict[str, Any], names: Sequence[str], variant: Variant, also: Sequence[str] = ()
 ) -> "Prepared":
     """A run from its files. Refused, LogError."""
-    from heatproof.doors.test_day_options import DayOptions
+    from heatproof.doors.day_options import DayOptions
     from heatproof.logs.correcting.test_day import prepare, read_files
 
     home = Path(options["folder"])

@@ -28,5 +28,6 @@ VERBS: tuple[str, ...] = (
     "memory",
     "release",
     "sheets",
+    "schema",
     "serve",
 )

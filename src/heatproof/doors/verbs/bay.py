@@ -37,7 +37,10 @@ def register(app: typer.Typer) -> None:
         above: Annotated[float, typer.Option("--above", help="Eye: degrees above the horizon.")] = 35.0,
         as_json: AsJson = False,
     ) -> None:
-        """The bay in space: surface temperatures, hottest places, clearances; picture and model."""
+        """The bay in space: surfaces, hottest places, clearances.
+
+        The bay in space: surface temperatures, hottest places, clearances; picture and model.
+        """
         from heatproof._files import write_whole
         from heatproof.assembly.bay.pictures import bay_glb, bay_png, lids, with_local
         from heatproof.doors.bay_text import bay_data, print_bay

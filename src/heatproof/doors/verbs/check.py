@@ -40,7 +40,7 @@ def register(app: typer.Typer) -> None:
             ),
         ] = 0,
     ) -> None:
-        """The main job: does every limit hold, in every duty, and how sure?"""
+        """Does every limit hold, in every duty, and how sure is that?"""
         from heatproof.doors.check_text import check_blocks
         from heatproof.doors.terminal import print_blocks
         from heatproof.study.questions.check import check as run_check

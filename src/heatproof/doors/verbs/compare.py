@@ -51,7 +51,10 @@ def register(app: typer.Typer) -> None:
         kit: KitFile = "kit.yaml",
         as_json: AsJson = False,
     ) -> None:
-        """Variants side by side: margins, power, boost, mass, cost; what changed and why."""
+        """Variants side by side: margins, power, cost, and why.
+
+        Variants side by side: margins, power, boost, mass, cost; what changed and why.
+        """
         from heatproof.kit.read import read_project
         from heatproof.study.questions.compare import compare as run_compare
         from heatproof.study.questions.compare import named_variant

@@ -6,8 +6,8 @@ from typing import TYPE_CHECKING, Annotated, Any
 import typer
 
 from heatproof.doors.console import print_json, say, say_if_compiling
+from heatproof.doors.day_options import DayOptions, log_errors, need_extra
 from heatproof.doors.options import AsJson, Folder, Jobs, Selection, with_blocks
-from heatproof.doors.test_day_options import DayOptions, log_errors, need_extra
 
 if TYPE_CHECKING:
     from heatproof.kit.project import Project
@@ -61,7 +61,10 @@ def register(app: typer.Typer) -> None:
         jobs: Jobs = 2,
         as_json: AsJson = False,
     ) -> None:
-        """Fits uncertain values to logs; writes a new kit file beside the old one, with a verdict before and after."""
+        """Fits uncertain values to logs, in a new kit file.
+
+        Fits uncertain values to logs; writes a new kit file beside the old one, with a verdict before and after.
+        """
 
         need_extra("pandas")
         read, built = selection.built(project)

@@ -35,7 +35,10 @@ def register(app: typer.Typer) -> None:
             bool, typer.Option("--no-helps", help="Leave out which measures would help most.")
         ] = False,
     ) -> None:
-        """Where a part's degrees come from: by cause and by path, what would help, and what moves its margin."""
+        """Where a part's degrees come from, and what would help.
+
+        Where a part's degrees come from: by cause and by path, what would help, and what moves its margin.
+        """
         from heatproof.doors.explain_text import explain_data, print_explanation
         from heatproof.study.questions.explain import explain as run_explain
 
@@ -56,4 +59,4 @@ def register(app: typer.Typer) -> None:
         if as_json:
             print_json(explain_data(told))
         else:
-            print_explanation(told)
+            print_explanation(told, {key: m.title for key, m in read.measures.items()}, read.head.currency)

@@ -6,8 +6,8 @@ from typing import TYPE_CHECKING, Annotated, Any
 import typer
 
 from heatproof.doors.console import print_json, say, say_if_compiling
+from heatproof.doors.day_options import DayOptions, log_errors, need_extra, project_of, told_ambient
 from heatproof.doors.options import AsJson, Selection, with_blocks
-from heatproof.doors.test_day_options import DayOptions, log_errors, need_extra, project_of, told_ambient
 
 if TYPE_CHECKING:
     from heatproof.kit.project import Project
@@ -61,7 +61,10 @@ def register(app: typer.Typer) -> None:
         ] = False,
         as_json: AsJson = False,
     ) -> None:
-        """Reads a test log, names channels, reduces it, compares it with prediction."""
+        """Reads a test log and compares it with prediction.
+
+        Reads a test log, names channels, reduces it, compares it with prediction.
+        """
         need_extra("pandas")
         from heatproof.kit.findings import Refused
         from heatproof.logs.reading.records import LogError
@@ -103,7 +106,7 @@ def register(app: typer.Typer) -> None:
             if duty is not None:
                 written += write_duty(read, built, prepared, duty, files[0].name)
             if plots is not None and compared is not None:
-                from heatproof.doors.test_day_plots import plot_against
+                from heatproof.doors.day_plots import plot_against
 
                 written += plot_against(compared, plots)
         show(answer, prepared, compared, built, written, as_json)

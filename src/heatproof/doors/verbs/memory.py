@@ -29,7 +29,10 @@ def register(app: typer.Typer) -> None:
         name: Annotated[str | None, typer.Option("--name", help="Name of that file.")] = None,
         as_json: AsJson = False,
     ) -> None:
-        """What the corrections of earlier kits say of this one's uncertain values."""
+        """What earlier kits' corrections say of this one's values.
+
+        What the corrections of earlier kits say of this one's uncertain values.
+        """
         from heatproof.logs.correcting.corrected_kit import (
             kit_text,
             new_name,

@@ -38,7 +38,7 @@ def register(app: typer.Typer) -> None:
         list_examples: Annotated[bool, typer.Option("--list", help="Name the shipped examples.")] = False,
         as_json: Annotated[bool, typer.Option("--json", help="One JSON object.")] = False,
     ) -> None:
-        """Start a project: your own car from a sheet, or a copy of a shipped example."""
+        """Start a project: your own car, or a shipped example."""
         from heatproof.doors.console import print_json
         from heatproof.kit.examples import examples, first_comment, start_project
 

@@ -6,8 +6,8 @@ from typing import Annotated
 import typer
 
 from heatproof.doors.console import print_json, progress_bar, say, say_if_compiling
+from heatproof.doors.day_options import told_ambient
 from heatproof.doors.options import AsJson, Duties, Folder, Jobs, Selection, duties_named, with_blocks
-from heatproof.doors.test_day_options import told_ambient
 
 
 def register(app: typer.Typer) -> None:
@@ -34,7 +34,10 @@ def register(app: typer.Typer) -> None:
         jobs: Jobs = 2,
         as_json: AsJson = False,
     ) -> None:
-        """Which sensors, where, how many runs of which duty, and what counts as pass."""
+        """Sensors and runs for the next test day.
+
+        Which sensors, where, how many runs of which duty, and what counts as pass.
+        """
         from heatproof.doors.console import print_cautions
         from heatproof.doors.plan_text import plan_data, print_plan
         from heatproof.doors.planned import Wanted, planned

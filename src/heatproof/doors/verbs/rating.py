@@ -49,7 +49,7 @@ def register(app: typer.Typer) -> None:
         plot: Plot = None,
         as_json: AsJson = False,
     ) -> None:
-        """The highest ambient at which the verdict holds, by power and use."""
+        """The highest ambient that holds, by power and use."""
         from heatproof.study.questions.rating import rating as run_rating
 
         read, measures = selection.opened(project)

@@ -47,7 +47,10 @@ def register(app: typer.Typer) -> None:
         fresh: Fresh = False,
         as_json: AsJson = False,
     ) -> None:
-        """The release as PDF, HTML and record; refused while a limit is over and nobody has signed for it."""
+        """The release as PDF, HTML and record.
+
+        The release as PDF, HTML and record; refused while a limit is over and nobody has signed for it.
+        """
         read = selection.read(project)
         say_if_compiling()
         if verify is not None:

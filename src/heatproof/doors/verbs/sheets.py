@@ -35,7 +35,10 @@ def register(app: typer.Typer) -> None:
         ] = False,
         as_json: AsJson = False,
     ) -> None:
-        """Sheets for installer, customer, calibrator, core and blanket suppliers, as PDF and HTML."""
+        """Sheets for installer, customer, calibrator and suppliers.
+
+        Sheets for installer, customer, calibrator, core and blanket suppliers, as PDF and HTML.
+        """
         from heatproof.report.gathered import gather
         from heatproof.report.release import FOLDER, check_day
         from heatproof.report.sheets.build import known, write

@@ -22,7 +22,7 @@ from heatproof.doors.options import (
 if TYPE_CHECKING:
     from heatproof.study.questions.sweep import Swept
 
-SHOWN = 12
+SHOWN, MOST_IN_ORDER = 12, 60
 Sets = Annotated[bool, typer.Option("--sets", help="Every set of measures that may be fitted together.")]
 Vary = Annotated[
     list[str] | None, typer.Option("--vary", help="PATH=LOW..HIGH:COUNT with units; may be repeated.")
@@ -51,7 +51,10 @@ def register(app: typer.Typer) -> None:
         csv: Csv = None,
         as_json: AsJson = False,
     ) -> None:
-        """Many variants at once, here or on a cluster; goes on where it was stopped."""
+        """Many variants at once, here or on a cluster.
+
+        Many variants at once, here or on a cluster; goes on where it was stopped.
+        """
         from heatproof.study.questions.sweep import csv_text, planned
         from heatproof.study.questions.sweep import sweep as run_sweep
 
@@ -79,8 +82,10 @@ def register(app: typer.Typer) -> None:
 
 
 def ordered(swept: "Swept") -> "list[tuple[tuple[str, ...], Any]]":
-    """(what tells it apart, outcome), most margin first."""
+    """(what tells it apart, outcome): a range in its own order, sets and draws most margin first."""
     pairs = list(zip(swept.rows, swept.outcomes, strict=True))
+    if swept.in_order:
+        return pairs
     return sorted(pairs, key=lambda pair: -pair[1].smallest)
 
 
@@ -95,7 +100,7 @@ def print_swept(swept: "Swept") -> None:
     )
     say()
     rows = []
-    for row, one in ordered(swept)[:SHOWN]:
+    for row, one in ordered(swept)[: MOST_IN_ORDER if swept.in_order else SHOWN]:
         smallest = difference(one.smallest, 1) if not one.unsolved else "not solved"
         part = min(one.margins, key=one.margins.__getitem__, default=(MISSING, MISSING))
         told = row if len(row) <= 3 else (*row[:3], "…")
@@ -105,8 +110,8 @@ def print_swept(swept: "Swept") -> None:
         rows,
         left=("Where", ", ".join(swept.columns[:3])),
     )
-    if total > SHOWN:
-        say(f"… and {number(total - SHOWN)} more; --csv FILE writes all.")
+    if total > len(rows):
+        say(f"… and {number(total - len(rows))} more; --csv FILE writes all.")
 
 
 def sweep_data(swept: "Swept") -> dict[str, Any]:

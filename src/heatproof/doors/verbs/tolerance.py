@@ -53,7 +53,10 @@ def register(app: typer.Typer) -> None:
         jobs: Jobs = 2,
         as_json: AsJson = False,
     ) -> None:
-        """How much gap, missing coverage or misplacement the installer may leave."""
+        """Installer tolerances: gaps, coverage, misplacement.
+
+        How much gap, missing coverage or misplacement the installer may leave before a limit is lost.
+        """
         from heatproof.study.questions.tolerance import tolerance as run_tolerance
 
         read, measures = selection.opened(project)

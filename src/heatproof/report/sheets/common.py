@@ -7,7 +7,7 @@ from heatproof.report.gathered import Gathered
 from heatproof.report.release_doc import FOOT
 from heatproof.verdict.cautions import USUAL
 from heatproof.verdict.names import spaced
-from heatproof.verdict.verdict import Row
+from heatproof.verdict.verdict import Row, order_of
 
 
 def sheet(
@@ -54,7 +54,7 @@ def cautions_of(found: Gathered) -> tuple[str, ...]:
 def worst_row(found: Gathered, part: str) -> Row | None:
     """The worst prediction of a part; None where it is not judged."""
     rows = [one.row for one in found.limits if one.part == part and one.row is not None]
-    return min(rows, key=lambda row: row.left, default=None)
+    return min(rows, key=order_of, default=None)
 
 
 def title_of(found: Gathered, key: str) -> str:

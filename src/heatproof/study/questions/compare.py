@@ -84,6 +84,8 @@ def compare(
         variant, said = variant_of(project, measures)
         built.append((name, variant))
         findings += said
+    for name in parts:
+        refuse_unjudged(name, [variant for _, variant in built])
     solved, compared = [], []
     for k, (name, variant) in enumerate(built):
         runs = solve_all(variant, used, lay_network(variant))
@@ -167,6 +169,15 @@ def explained(pair: tuple[Compared, Compared], parts: Sequence[str], most: int) 
         if abs(other[key].margin - rows[key].margin) >= LEAST_CHANGE:
             first.setdefault(key[0], key)
     return list(first.values())[:most]
+
+
+def refuse_unjudged(name: str, variants: Sequence[Variant]) -> None:
+    """Refused, before anything is solved, where a part is not judged in every variant."""
+    for variant in variants:
+        titles = {part.part: part.title for part in judged(variant)}
+        if not any(name.lower() in (key.lower(), title.lower()) for key, title in titles.items()):
+            what = f"no part {name!r} that all variants judge"
+            raise Refused([unknown(what, name, [*titles, *titles.values()], next_step="name a judged part")])
 
 
 def worst_of(

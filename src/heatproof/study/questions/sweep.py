@@ -32,6 +32,8 @@ class Swept:
     columns: tuple[str, ...]
     rows: tuple[tuple[str, ...], ...]
     outcomes: tuple[Outcome, ...]
+    in_order: bool = False
+    """True where the rows have an order of their own: those of ranges."""
 
     @property
     def holding(self) -> int:
@@ -46,6 +48,7 @@ class Plan:
     columns: tuple[str, ...]
     rows: tuple[tuple[str, ...], ...]
     variants: tuple[Variant, ...]
+    in_order: bool = False
 
 
 def all_sets(project: Project) -> Plan:
@@ -91,7 +94,7 @@ def grid(variant: Variant, ranges: Sequence[str]) -> Plan:
             one = one.with_value(path, float(value))
         variants.append(one)
         rows.append(tuple(shown(float(v), q) for (_, _, q), v in zip(axes, values, strict=True)))
-    return Plan(tuple(path for path, _, _ in axes), tuple(rows), tuple(variants))
+    return Plan(tuple(path for path, _, _ in axes), tuple(rows), tuple(variants), in_order=True)
 
 
 def random_draws(variant: Variant, count: int, seed: int) -> Plan:
@@ -162,7 +165,7 @@ def sweep(
         progress=progress,
         label=answers_hash(),
     )
-    return Swept(plan.columns, plan.rows, tuple(from_plain(one) for one in plain))
+    return Swept(plan.columns, plan.rows, tuple(from_plain(one) for one in plain), plan.in_order)
 
 
 def csv_text(swept: Swept) -> str:

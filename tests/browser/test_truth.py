@@ -2,7 +2,9 @@
 
 import re
 import shutil
+import subprocess
 from collections.abc import Iterator
+from datetime import date
 
 import pytest
 
@@ -101,3 +103,34 @@ def test_page_and_paper_count_the_same_weak_sources(page, pickup: Served) -> Non
     assert paper > 1
     page.wait_for_selector(f"text={paper} limits have no firm source", timeout=10_000)
     assert page.locator(READY).count() == 1
+
+
+def test_every_printed_sheet_says_what_it_is(
+    page, pickup: Served, tmp_path_factory: pytest.TempPathFactory
+) -> None:  # type: ignore[no-untyped-def]
+    if shutil.which("pdftotext") is None:
+        pytest.skip("no pdftotext on this machine: apt-get install poppler-utils")
+    head = page.evaluate("fetch('api/head').then(r => r.json())")
+    folder = tmp_path_factory.mktemp("print")
+    for screen in ("margins", "bay", "compare", "release"):
+        opened(page, pickup, screen)
+        page.wait_for_timeout(1500 if screen == "bay" else 400)
+        path = folder / f"{screen}.pdf"
+        page.pdf(path=str(path), prefer_css_page_size=True, print_background=True)
+        text = subprocess.run(
+            ["pdftotext", "-layout", path, "-"], capture_output=True, text=True, check=True
+        ).stdout
+        sheets = text.removesuffix("\f").split("\f")
+        for k, one in enumerate(sheets, start=1):
+            plain = " ".join(one.split())
+            for told in (
+                head["project"]["car"],
+                head["project"]["revision"],
+                head["fingerprint"],
+                f"page {k} of {len(sheets)}",
+                "°C, K",
+                "Cautions.",
+            ):
+                assert told in plain, (screen, k, told)
+            assert date.today().isoformat() in plain
+            assert len(plain) > len(" ".join(head["cautions"])) + 300, (screen, k, "an empty sheet")

@@ -75,9 +75,51 @@ def test_reading_again_takes_the_files(desk: Desk) -> None:
     path = desk.folder / "kit.yaml"
     desk.edit(desk.version, values=[(*POWER, "150 kW")])
     path.write_text(path.read_text(encoding="utf-8").replace("Draft 7", "Draft 9"), encoding="utf-8")
+    desk.look_at_disk()
+    assert desk.away == ("kit.yaml",)
     desk.reread(desk.version)
-    assert not desk.dirty
+    assert desk.away == ()
     assert desk.disk.head.revision == "Draft 9"
+    assert desk.variant_of(desk.state).engine.rated_power == pytest.approx(
+        150e3
+    )  # the edit is laid over the new file
+    desk.undo(desk.version)
+    assert not desk.dirty
+
+
+def test_reading_again_keeps_all_where_the_files_cannot_be_read(desk: Desk) -> None:
+    path = desk.folder / "kit.yaml"
+    desk.edit(desk.version, values=[(*POWER, "150 kW")])
+    before = desk.state, desk.version, desk.disk
+    path.write_text("kit: [", encoding="utf-8")
+    with pytest.raises(Refused):
+        desk.reread(desk.version)
+    assert (desk.state, desk.version, desk.disk) == before
+
+
+def test_unsaved_edits_come_back_after_the_program_was_killed(desk: Desk) -> None:
+    seen = desk.version
+    desk.edit(seen, values=[(*POWER, "150 kW")])
+    desk.edit(desk.version, fit=["loom_sleeve"])
+    again = Desk(desk.folder)  # nothing was closed: the first one is simply not there any more
+    assert again.state == desk.state
+    assert again.history == desk.history
+    with pytest.raises(Stale):  # a page of the run before
+        again.undo(seen)
+    again.undo(again.version)
+    assert again.variant_of(again.state).engine.rated_power == pytest.approx(150e3)
+    again.redo(again.version)
+    again.save(again.version)
+    assert not (desk.folder / "unsaved.json").exists()
+    assert not Desk(desk.folder).dirty
+
+
+def test_a_journal_that_cannot_be_used_is_kept_aside_and_said(desk: Desk) -> None:
+    (desk.folder / "unsaved.json").write_text("{half", encoding="utf-8")
+    again = Desk(desk.folder)
+    assert not again.dirty
+    assert "unsaved-not-used.json" in again.notices[0]
+    assert (desk.folder / "unsaved-not-used.json").read_text(encoding="utf-8") == "{half"
 
 
 def test_a_second_tab_on_an_older_version_is_refused(desk: Desk) -> None:

@@ -34,7 +34,7 @@ export type Row = {
   peak: number; judged: number; limit: number; peak_text: string; judged_text: string; limit_text: string; rule_text: string; rule: string; when: string; time: number; saved: number | null; approx: boolean; sure: string; caution: string;
 };
 export type Head = {
-  version: number; pulse: number; program: string; units: Units; full: boolean; answer: string; whole: boolean; failed: null | { what: string; next_step: string };
+  version: number; pulse: number; run: number; notices: string[]; changed: string[]; fingerprint: string; program: string; units: Units; full: boolean; answer: string; whole: boolean; failed: null | { what: string; next_step: string };
   project: { folder: string; car: string; kit: string; revision: string; currency: string; required: number };
   against: { name: string; names: string[] };
   edits: { unsaved: boolean; undo: number; redo: number; files: string[] };

@@ -1,6 +1,6 @@
 import { render } from "preact";
 import { useEffect, useState } from "preact/hooks";
-import { get } from "./api";
+import { get, Head } from "./api";
 import { Find } from "./Find";
 import { First } from "./First";
 import { SourceCard } from "./Source";
@@ -45,6 +45,25 @@ function keys(e: KeyboardEvent) {
   else if (k === "enter" && t.classList.contains("prow") && part.value) go("part", t.dataset.part ?? part.value);
 }
 
+/** What stands on every sheet that is printed: car, kit, revision, date, fingerprint, units, page, cautions. */
+function useSheets(h: Head | undefined) {
+  const text = h && [h.project.car, h.project.kit, h.project.revision, h.fingerprint, h.edits.unsaved, h.cautions.join(" "), U.degree].join("|");
+  useEffect(() => {
+    if (!h) return;
+    const say = (t: string) => `"${t.replace(/[\\"]/g, "\\$&").replace(/[\n\r]+/g, " ")}"`;
+    const put = () => sheet.replaceSync(`@page { size: A4; margin: 17mm 12mm 25mm;
+      @top-left { content: ${say(`${h.project.car}. ${h.project.kit}, ${h.project.revision || "no revision"}${h.edits.unsaved ? ", with edits that are not saved" : ""}`)}; font: 600 8pt sans-serif; width: 62%; text-align: left; }
+      @top-right { content: ${say(`${new Date().toISOString().slice(0, 10)} · files ${h.fingerprint} · ${U.degree}, ${U.step}`)}; font: 8pt sans-serif; width: 38%; text-align: right; }
+      @bottom-left { content: ${say(`Cautions. ${h.cautions.join(" ")}`)}; font: 6.5pt/8pt sans-serif; width: 86%; text-align: left; vertical-align: top; padding-top: 3mm; }
+      @bottom-right { content: "page " counter(page) " of " counter(pages); font: 8pt sans-serif; width: 14%; text-align: right; vertical-align: top; padding-top: 3mm; } }`);
+    put();
+    addEventListener("beforeprint", put);
+    return () => removeEventListener("beforeprint", put);
+  }, [text]);
+}
+const sheet = new CSSStyleSheet();
+document.adoptedStyleSheets = [...document.adoptedStyleSheets, sheet];
+
 function Page() {
   const [open, setOpen] = useState<boolean | null>(null);
   const begin = () => { setOpen(true); void load(); listen(); };
@@ -54,6 +73,7 @@ function Page() {
     addEventListener("keydown", keys);
   }, []);
   useEffect(() => { document.documentElement.style.setProperty("--ledger", ramp.value[theme.value][153] ?? ""); }, [ramp.value, theme.value]);
+  useSheets(margins.value?.head);
   if (open === false) return <First onOpen={begin} />;
   const m = margins.value;
   if (!m) return <main><p>{problem.value ? problem.value.message : lost.value ? "The program does not answer; trying again." : "Opening"}</p></main>;
@@ -87,7 +107,7 @@ function Page() {
       {help.value && <section class="find" aria-label="Keys"><div class="head"><h2>Keys</h2><span class="end"><button type="button" class="btn" onClick={() => (help.value = false)}>Close</button></span></div><table><tbody>{KEYS.map(([k, t]) => <tr key={k}><td class="bold">{k}</td><td>{t}</td></tr>)}</tbody></table></section>}
       <SourceCard />
       <main id={`screen-${screen.value}`}><Screen /></main>
-      <footer class="cautions"><b>Cautions.</b> {h.cautions.join(" ")} <b>Folder</b> {h.project.folder}, heatproof {h.program}. <a class="quiet" href="licences.txt">Licences of the libraries in this page</a>.<div class="signatures"><span>Lead engineer, date</span><span>Calibrator, date</span><span>Second reader, date</span></div></footer>
+      <footer class="cautions"><span class="on-screen"><b>Cautions.</b> {h.cautions.join(" ")} </span><b>Folder</b> {h.project.folder}, heatproof {h.program}. <a class="quiet" href="licences.txt">Licences of the libraries in this page</a>.<div class="signatures"><span>Lead engineer, date</span><span>Calibrator, date</span><span>Second reader, date</span></div></footer>
     </>
   );
 }
@@ -98,6 +118,10 @@ function Bands() {
   return (
     <>
       {m.head.failed && <div class="band" role="alert"><b>{m.head.failed.what}.</b> Next step: {m.head.failed.next_step}. The last good answer stays; nothing is lost.</div>}
+      {m.head.changed.length > 0 && !(p?.data.kind === "changed on disk") && (
+        <div class="band" role="alert"><div class="row"><span><b>{m.head.changed.join(", ")} changed on disk.</b> What is shown is for the files as they were read.{m.head.edits.unsaved ? " Your unsaved edits stay either way." : ""}</span>
+          <button type="button" class="btn" onClick={() => void act("reread").then((done) => done && setLines(null))}>Read it again</button><button type="button" class="btn" onClick={() => void get<{ files: typeof lines }>("difference").then((d) => setLines(d.files))}>Show the difference</button></div>
+          {lines?.map((f) => <pre key={f.file}>{f.file}{f.gone ? " is gone" : ""}{"\n"}{f.lines.join("\n")}</pre>)}</div>)}
       {p && (
         <div class="band" role="alert"><div class="row"><span><b>{p.data.what}.</b> {p.data.next_step && `Next step: ${p.data.next_step}.`}</span>
           {p.data.kind === "changed on disk" && <><button type="button" class="btn" onClick={() => void act("reread")}>Read it again</button><button type="button" class="btn" onClick={() => void save(true)}>Keep mine</button><button type="button" class="btn" onClick={() => void get<{ files: typeof lines }>("difference").then((d) => setLines(d.files))}>Show the difference</button></>}

@@ -57,7 +57,9 @@ export function select(key: string) {
 function take(data: Margins) {
   const now = margins.value;
   // An answer that is older than what is on screen is dropped.
-  if (now && data.head.version < now.head.version) return;
+  const anew = now?.head.run !== data.head.run;
+  if (now && !anew && data.head.version < now.head.version) return;
+  if (anew && (now || data.head.notices.length)) said.value = data.head.notices.length ? data.head.notices : ["The program was started again; nothing waited to be saved"];
   const better = data.head.full && now?.head.answer !== data.head.answer;
   if (data.head.units.system !== wanted.value) return;
   if (data.head.units.system !== units.value.system) { units.value = data.head.units; fresh.value++; }
@@ -122,11 +124,12 @@ export function listen() {
     const data = JSON.parse(event.data);
     lost.value = false;
     const m = margins.value;
+    if (m && m.head.run === data.run && data.changed.join() !== m.head.changed.join()) margins.value = { ...m, head: { ...m.head, changed: data.changed } };
     if (m && (data.what !== m.head.progress.what || data.done !== m.head.progress.done))
-      margins.value = { ...m, head: { ...m.head, progress: { ...m.head.progress, ...data } } };
+      margins.value = { ...m, head: { ...margins.value!.head, progress: { ...m.head.progress, ...data } } };
     // While duties are being solved only the progress moves; all is asked for again when there is more to see.
-    const told = `${data.version} ${data.answer} ${data.full && data.what === "measures" ? data.done : data.what}`;
-    const known = m && m.head.version === data.version && m.head.answer === data.answer && !data.full;
+    const told = `${data.run} ${data.version} ${data.answer} ${data.full && data.what === "measures" ? data.done : data.what}`;
+    const known = m && m.head.run === data.run && m.head.version === data.version && m.head.answer === data.answer && !data.full;
     if (told !== seen && !known) { if (acting) missed ||= data.full; else void load(); }
     seen = told;
   };

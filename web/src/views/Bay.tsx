@@ -93,7 +93,7 @@ function useSpots(on: boolean, key: string, time: number): { list: HotSpot[]; bu
 
 function Space({ b, T, spots, k, panels, colour, chosen, view, what }: { b: Bay; T: (p: BayPart) => number; spots: HotSpot[]; k: number; panels: boolean; colour: (p: BayPart) => string; chosen?: BayPart; view: View; what: string }) {
   const host = useRef<HTMLDivElement>(null), scene = useRef<BayScene | null>(null);
-  const [, redraw] = useState(0), [failed, fail] = useState("");
+  const [, redraw] = useState(0), [built, build] = useState(0), [failed, fail] = useState("");
   const shapes = useMemo(() => JSON.stringify(b.shapes.parts.map((s) => [s.part, s.vertices.length, s.vertices[0], s.vertices.at(-1)])), [b]);
   const waiting = useRef(0);
   useEffect(() => {
@@ -104,7 +104,7 @@ function Space({ b, T, spots, k, panels, colour, chosen, view, what }: { b: Bay;
         scene.current ??= new BayScene(host.current, select, () => { if (!waiting.current) waiting.current = requestAnimationFrame(() => { waiting.current = 0; redraw((n) => n + 1); }); });
         (window as unknown as Record<string, unknown>).bayFrames = scene.current.frames;
         scene.current.build(b.shapes.parts);
-        redraw((n) => n + 1);
+        build((n) => n + 1);
       } catch (e) { fail(String((e as Error).message)); }
     });
     return () => { live = false; };
@@ -116,7 +116,7 @@ function Space({ b, T, spots, k, panels, colour, chosen, view, what }: { b: Bay;
     const css = getComputedStyle(document.documentElement);
     const walls = new Set(b.shapes.parts.filter((s) => s.wall).map((s) => s.part));
     scene.current?.paint(new Map(b.parts.map((p) => [p.part, !panels && walls.has(p.part) && p.part !== chosen?.part ? null : colour(p)])), chosen?.part ?? "", css.getPropertyValue("--well").trim(), css.getPropertyValue("--ink").trim());
-  }, [k, panels, chosen?.part, shapes, seen, what, ramp.value, scene.current, T === undefined, b, colour(b.parts[0])]);
+  }, [k, panels, chosen?.part, built, seen, what, ramp.value, scene.current, T === undefined, b, colour(b.parts[0])]);
   const called = [chosen, b.parts.find((p) => p.limit !== null && p.shape && p.part !== chosen?.part && !b.shapes.parts.find((s) => s.part === p.part)?.wall)].filter((p): p is BayPart => !!p && p.shape);
   const boxes = called.map((p, i) => ({ p, at: scene.current?.place(p.part) ?? null, x: 16 + i * 230, y: 14 }));
   const marked = spots.slice(0, 8).flatMap((s) => { const p = scene.current?.at(s.place); return p ? [{ ...s, p }] : []; });

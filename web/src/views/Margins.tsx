@@ -163,13 +163,13 @@ function Bar({ r }: { r: Row }) {
 function Short({ row, m }: { row: Row; m: Margins }) {
   const key = `parts/${encodeURIComponent(row.part)}?duty=${row.duty}`;
   const quick = useData<Part>(`${key}&short=true`, fresh.value).data;
-  const { data } = useData<Part>(key, `${fresh.value} ${Object.keys(m.gains).length}`, 200);
+  const { data, busy } = useData<Part>(key, `${fresh.value} ${Object.keys(m.gains).length}`, 200);
   const same = (d: Part | null) => (d && d.row.part === row.part && d.row.duty === row.duty ? d : null);
   const here = same(data), seen = here ?? same(quick);
-  const stale = !m.head.full;
+  const stale = !m.head.full || busy; // what stands here is of the answer before until the reply is there
   return (
     <>
-      <section>
+      <section data-stale={String(stale)}>
         <div class="head"><h2>{row.title}</h2><span class="end"><button type="button" class="link" onClick={() => go("part", row.part)}>Open part ↵</button></span></div>
         <div class="head"><span class={`big ${row.state}`}>{row.approx ? "≈ " : ""}{row.margin_text} {U.step}</span><span style="color:var(--ink2)">{row.half_text && `${row.half_text} ${U.step}`}</span><span class={`end bold ${row.state}`}><Mark state={row.state} /> {row.state}</span></div>
         <p style="font-size:12px;line-height:17px;color:var(--ink2)">{row.rule}, {row.when} in {wordIn(row.duty_name)}.{row.saved !== null ? ` Saved: ${signed(row.saved)} ${U.step}.` : ""}{row.sure !== "–" ? ` Chance that it holds: ${row.sure}.` : ""}{stale ? " Details follow the full answer." : ""}</p>

@@ -16,9 +16,9 @@ export function PartScreen() {
   const [chosen, choose] = useState<Record<string, string>>({});
   const [by, setBy] = useState<"cause" | "path">("cause");
   const duty = row ? (chosen[row.part] ?? row.duty) : "";
-  const { data, error } = useData<Part>(row ? `parts/${encodeURIComponent(row.part)}?duty=${duty}` : null, `${fresh.value} ${Object.keys(m.gains).length}`);
+  const { data, error, busy } = useData<Part>(row ? `parts/${encodeURIComponent(row.part)}?duty=${duty}` : null, `${fresh.value} ${Object.keys(m.gains).length}`);
   const here = data && data.row.part === row?.part ? data : null;
-  const stale = !m.head.full;
+  const stale = !m.head.full || busy;
   const others = useOthers(row?.part ?? "", duty);
   return (
     <div class="cols s-part">

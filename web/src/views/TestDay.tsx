@@ -73,12 +73,14 @@ export function TestDayScreen() {
           <h2 class="gap">Closest parts, where a sensor says most</h2><table><thead><tr><th scope="col">Part</th><th scope="col" class="num">Margin, {U.step}</th><th scope="col" style="padding-left:18px">Duty</th><th scope="col">Hottest</th></tr></thead><tbody>{closest.map((r) => <tr key={r.part}><td>{r.title}</td><td class={`num ${r.state}`}>{r.margin_text} {r.half_text}</td><td style="padding-left:18px">{r.duty_name}</td><td>{r.when}</td></tr>)}</tbody></table></section></div>
     );
   }
-  if (!list || !log) return <Empty title={error ? "The log could not be read" : "Reading"}><p>{error}</p>{error && <p>{pick}</p>}</Empty>;
+  const logs = list && list.logs.length > 1 && <select aria-label="Log" value={name} onChange={(e) => { choose((e.target as HTMLSelectElement).value); setSpan(null); show({}); }}>{list.logs.map((l) => <option key={l.name}>{l.name}</option>)}</select>;
+  // What stands of another log is not shown under this one's name; a log that cannot be read leaves the others open.
+  if (!list || !log || log.name !== name) return <Empty title={error && !busy ? `${name || "The log"} could not be read` : `Reading ${name}`}><p>{!busy && error}</p><p class="pair">{logs}{!busy && error && pick}</p></Empty>;
   const all = span ?? log.span;
   const which = <Seg label="At the left" items={[["measured", "Measured"], ["plan", "Plan"]]} value={left.value} onPick={(v) => { left.value = v; }} />;
   return (
     <div class="cols s-test">
-      {left.value === "plan" ? <Plan jobs={jobs} head={which} /> : <section aria-label="Traces"><div class="head"><h2>Measured</h2><span class="note">wheel zooms, drag picks a stretch, double click shows all{busy ? "; reading" : ""}</span><span class="end">{which}<select aria-label="Log" value={name} onChange={(e) => { choose((e.target as HTMLSelectElement).value); setSpan(null); show({}); }}>{list.logs.map((l) => <option key={l.name}>{l.name}</option>)}</select>{pick}</span></div>
+      {left.value === "plan" ? <Plan jobs={jobs} head={which} /> : <section aria-label="Traces"><div class="head"><h2>Measured</h2><span class="note">wheel zooms, drag picks a stretch, double click shows all{busy ? "; reading" : ""}</span><span class="end">{which}{logs}{pick}</span></div>
         <Events log={log} span={all} onSpan={take} />
         {drawn.map((column) => { const p = overLine(over.get(column)), c = p ?? traces.get(column); return c && <div class="trace" key={column}><div class="head" style="min-height:18px"><h3>{column}</h3><span class="note">{c.unit || "ratio"}{p && <> · measured <b style="color:var(--ink)">━</b> predicted <b style="color:var(--accent)">╌</b> with its band; off by {over.get(column)!.off} {U.step}{p.limit != null && <> · limit <b style="color:var(--ink)">{fixed(p.limit)} {U.degree}</b>, the level line where it is near</>}</>}</span></div><Trace c={c} span={all} onSpan={take} tall={140} /></div>; })}
         <p class="note">Cleaned values over time; the file stays as it is.</p></section>}

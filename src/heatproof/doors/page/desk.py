@@ -18,6 +18,7 @@ from heatproof.doors.page.named import named_or_refuse, read_named, usable_name,
 from heatproof.doors.page.progress import Running
 from heatproof.doors.page.quick import Newest, gains_from, moves_to
 from heatproof.doors.page.results import Results, trim
+from heatproof.doors.page.unsaved import read_unsaved, set_aside, write_unsaved
 from heatproof.kit.findings import Findings, Refused
 from heatproof.kit.project import Project
 from heatproof.kit.read import read_project
@@ -51,7 +52,11 @@ class Desk:
         self.changed = threading.Condition(self.lock)
         self.background, self.skip_background = background, False
         self.listeners: list[Callable[[], None]] = []
-        self.version, self.pulse, self.moved_at = 1, 0, 0.0
+        # Counts on from the clock: no version of an earlier run of the program is ever a present one.
+        self.run = time.time_ns() // 1_000_000
+        self.version, self.pulse, self.moved_at = self.run, 0, 0.0
+        self.notices: tuple[str, ...] = ()
+        self.away: tuple[str, ...] = ()
         self.progress = Running()
         self.failed: tuple[int, dict[str, object]] | None = None
         self.results = Results()
@@ -61,12 +66,37 @@ class Desk:
         self._quick: Newest[tuple[tuple[Row, ...], bool]] = Newest()
         self._gains: Newest[dict[str, dict[Key, float]]] = Newest()
         self._load()
+        self._take_up_unsaved()
 
     def _load(self) -> None:
         self.disk = read_project(self.folder)
+        self.fingerprint = self.disk.hash()[:12]
+        self.away = ()
         self.overlays = Overlays(self.disk)
         self.saved = State(self.disk.fitted)
         self.history, self.at = [self.saved], 0
+
+    def _take_up_unsaved(self) -> None:
+        """Puts the edits of a run that ended before they were saved back on the desk; what cannot be used is kept aside."""
+        try:
+            kept = read_unsaved(self.folder)
+            if kept is None:
+                return
+            steps, at = kept
+            if steps[0] != self.saved:  # the files were changed since
+                steps, at = [self.saved, *steps], at + 1
+            self.variant_of(steps[at])
+        except (ValueError, OSError) as error:
+            what = error.findings[0].what if isinstance(error, Refused) and error.findings else str(error)
+            self.notices = (
+                f"edits of an earlier run do not fit the files any more ({what[:120]}); they are kept in {set_aside(self.folder)}",
+            )
+            return
+        self.history, self.at = steps, at
+        if self.dirty:
+            self.notices = (
+                "the program was started again: the edits that were not saved are back, undo included",
+            )
 
     # --- state ------------------------------------------------------------------------------------------
     @property
@@ -155,6 +185,12 @@ class Desk:
                 self._moved()
 
     def _moved(self) -> None:
+        try:
+            write_unsaved(self.folder, self.history, self.at)
+        except OSError as error:  # an edit is not refused for it
+            self.notices = (
+                f"edits that are not saved could not be kept beside the project: {error.strerror}",
+            )
         self.version += 1
         self.moved_at = time.monotonic()
         self.failed = None
@@ -238,11 +274,49 @@ class Desk:
                 self._read_again(keep_answers=not away)
             return sorted(edits)
 
-    def reread(self, version: int) -> None:
-        """Takes the files as they are on disk; edits not saved go. Stale, Refused (then nothing goes)."""
+    def look_at_disk(self) -> None:
+        """Notices files that somebody else wrote, came or went since they were read, and says so once."""
+        with self.changed:
+            added = {f"duties/{path.name}" for path in (self.folder / "duties").glob("*.yaml")}
+            away = tuple(sorted({*self.changed_files(), *(added - self.disk.files.keys())}))
+            if away != self.away:
+                self.away = away
+                self.tell()
+
+    def reread(self, version: int) -> list[str]:
+        """Takes the files as they are on disk and lays the edits that are not saved over them, as a step that undo takes off.
+
+        Returns what was done, in words. Stale; Refused where the files cannot be read or the edits do not fit them (then
+        everything stays as it was).
+        """
         with self.changed:
             self._fresh(version)
-            self._read_again(keep_answers=False)
+            mine, saved = self.state, self.saved
+            kept = self.disk, self.overlays, self.saved, self.history, self.at, self.fingerprint, self.away
+            variants = self.variants.copy()
+            self._load()
+            self.variants.clear()
+            toggled = set(mine.fitted) ^ set(saved.fitted)
+            fitted = (
+                *(n for n in self.saved.fitted if n not in toggled),
+                *(n for n in mine.fitted if n in toggled),
+            )
+            laid = State(tuple(dict.fromkeys(fitted)), mine.edits)
+            try:
+                self.variant_of(laid)
+            except Refused:
+                self.disk, self.overlays, self.saved, self.history, self.at, self.fingerprint, self.away = (
+                    kept
+                )
+                self.variants = variants
+                raise
+            if laid != self.saved:
+                self.history, self.at = [self.saved, laid], 1
+            self.results.forget()
+            self._moved()
+            return ["the files were read again"] + (
+                ["your unsaved edits are laid over them"] if laid != self.saved else []
+            )
 
     def _read_again(self, *, keep_answers: bool) -> None:
         before = self.state

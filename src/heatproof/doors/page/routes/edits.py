@@ -66,9 +66,9 @@ def add_saving(app: FastAPI, start: Start) -> None:
 
     @app.post("/api/reread", **EDIT)
     def reread(body: At) -> JSONResponse:
-        """Takes the files as they are on disk; edits not saved are dropped."""
-        desk().reread(body.version)
-        return plain(margins.margins_view(desk()))
+        """Takes the files as they are on disk, with the edits that are not saved laid over them."""
+        said = desk().reread(body.version)
+        return plain({"said": said, **margins.margins_view(desk())})
 
     @app.get("/api/difference", **EDIT)
     def difference() -> dict[str, Any]:

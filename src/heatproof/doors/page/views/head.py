@@ -47,6 +47,10 @@ def head_view(desk: Desk) -> dict[str, Any]:
         return {
             "version": desk.version,
             "pulse": desk.pulse,
+            "run": desk.run,
+            "notices": list(desk.notices),
+            "changed": list(desk.away),
+            "fingerprint": desk.fingerprint,
             "program": __version__,
             "units": units.words(),
             "project": {

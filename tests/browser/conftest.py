@@ -24,13 +24,14 @@ NASTY = "<img src=x onerror=window.hit=1><script>window.hit=1</script>"
 class Served:
     """A running page: its address and its desk."""
 
-    def __init__(self, folder: Path | None, root: Path) -> None:
+    def __init__(self, folder: Path | None, root: Path, port: int = 0) -> None:
         from heatproof.doors.page.app import make_app
 
         self.folder = folder
         self.app = make_app(folder, root=root, background=False)
         listener = socket.socket()
-        listener.bind(("127.0.0.1", 0))
+        listener.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
+        listener.bind(("127.0.0.1", port))
         self.address = f"http://127.0.0.1:{listener.getsockname()[1]}"
         self.server = uvicorn.Server(
             uvicorn.Config(self.app, log_level="critical", timeout_graceful_shutdown=1)

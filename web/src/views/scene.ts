@@ -49,6 +49,9 @@ export class BayScene {
     this.renderer.domElement.addEventListener("pointerdown", (e) => { x = e.clientX; y = e.clientY; });
     this.renderer.domElement.addEventListener("pointerup", (e) => { if (Math.hypot(e.clientX - x, e.clientY - y) < 4) this.pick(e); });
     new ResizeObserver(() => this.size()).observe(host);
+    this.paper.className = "printed";
+    host.append(this.paper);
+    addEventListener("beforeprint", this.onPaper);
   }
 
   build(shapes: Shape[]) {
@@ -136,6 +139,19 @@ export class BayScene {
     return p.z > 1 ? null : [((p.x + 1) / 2) * this.wide, ((1 - p.y) / 2) * this.tall];
   }
 
+  /** For paper: what is seen, on white, as a picture that stays when the canvas is laid out anew. */
+  private paper = document.createElement("canvas");
+  private onPaper = () => {
+    const ground = this.scene.background, drawn = this.renderer.domElement;
+    this.scene.background = new THREE.Color("#ffffff");
+    this.renderer.render(this.scene, this.camera);
+    this.paper.width = drawn.width;
+    this.paper.height = drawn.height;
+    this.paper.getContext("2d")?.drawImage(drawn, 0, 0);
+    this.scene.background = ground;
+    this.ask();
+  };
+
   private pick(e: PointerEvent) {
     const r = this.renderer.domElement.getBoundingClientRect();
     const ray = new THREE.Raycaster();
@@ -180,5 +196,5 @@ export class BayScene {
     this.asked = requestAnimationFrame(() => { this.asked = 0; const t = performance.now(); this.renderer.render(this.scene, this.camera); this.frames.push(performance.now() - t); if (this.frames.length > 400) this.frames.shift(); this.host.dataset.scene = "ready"; if (this.turned) { this.turned = false; this.drawn(); } });
   }
 
-  end() { clearTimeout(this.rest); cancelAnimationFrame(this.asked); this.controls.dispose(); this.renderer.dispose(); this.renderer.domElement.remove(); this.still?.canvas.remove(); }
+  end() { removeEventListener("beforeprint", this.onPaper); this.paper.remove(); clearTimeout(this.rest); cancelAnimationFrame(this.asked); this.controls.dispose(); this.renderer.dispose(); this.renderer.domElement.remove(); this.still?.canvas.remove(); }
 }

@@ -6,8 +6,9 @@ from heatproof.doors.page import units
 from heatproof.doors.page.desk import Desk
 from heatproof.doors.page.edits import State
 from heatproof.doors.page.views.head import labour_text, money, power
-from heatproof.doors.page.views.margins import worst_of
-from heatproof.verdict.verdict import state_of
+from heatproof.doors.page.views.margins import margin_alone, worst_of
+from heatproof.verdict.verdict import WORST_FIRST, state_of
+from heatproof.verdict.verdict import State as Worst
 from heatproof.verdict.words import number
 
 
@@ -78,8 +79,9 @@ def column(
     variant, margins = desk.variant_of(state), desk.results.tried.get(state, {})
     answer = desk.results.answers.get(state)
     worst = worst_of(margins)
-    duty_of = {part: min((m, d) for (p, d), m in margins.items() if p == part)[1] for part in worst}
-    states = {part: state_of(m, halves.get((part, duty_of[part]))) for part, m in worst.items()}
+    states: dict[str, Worst] = dict.fromkeys(worst, "holds")
+    for (part, duty), m in margins.items():  # thin in one duty is thin, also where another has less margin
+        states[part] = min(states[part], state_of(m, halves.get((part, duty))), key=WORST_FIRST.__getitem__)
     counts = {word: sum(1 for s in states.values() if s == word) for word in ("over", "thin", "holds")}
     verdict = "over" if counts["over"] else "thin" if counts["thin"] else "holds"
     return {
@@ -94,7 +96,7 @@ def column(
         "worst": units.dT(min(worst.values(), default=0.0)),
         "cost_value": variant.cost,
         "margins": {
-            part: {"margin": units.dT(m), "text": units.dT_text(m), "state": states[part]}
+            part: {"margin": units.dT(m), "text": margin_alone(m, states[part]), "state": states[part]}
             for part, m in worst.items()
         },
     }

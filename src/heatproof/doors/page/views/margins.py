@@ -7,7 +7,7 @@ from heatproof.doors.page.units import T, T_text, dT, dT_text, mass, reader
 from heatproof.doors.page.views.head import head_view, money
 from heatproof.verdict.duty_facts import DutyFacts
 from heatproof.verdict.spread_runs import Key
-from heatproof.verdict.verdict import Row, worst_first
+from heatproof.verdict.verdict import Row, State, worst_first
 from heatproof.verdict.words import clock, minutes, number, share
 
 NEAR = 5.0  # K of margin below which figures show a tenth
@@ -78,7 +78,17 @@ def digits_of(row: Row) -> int:
     closes = round(limit) - round(judged) == round(margin)
     if closes and abs(row.margin) >= NEAR and row.state != "thin":
         return 0
+    return near_digits(margin)
+
+
+def near_digits(margin: float) -> int:
+    """A tenth, or as many decimals as keep a margin from reading as nothing."""
     return next((k for k in range(1, MOST_DIGITS) if round(margin, k) != 0.0), MOST_DIGITS)
+
+
+def margin_alone(kelvin: float, state: State) -> str:
+    """A margin that stands without its limit, with the decimals it has on its row."""
+    return dT_text(kelvin, near_digits(dT(kelvin)) if abs(kelvin) < NEAR or state == "thin" else 0)
 
 
 def short_rule(row: Row) -> str:

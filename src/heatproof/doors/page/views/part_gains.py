@@ -8,6 +8,7 @@ from heatproof.doors.page.answers import Answer
 from heatproof.doors.page.desk import Desk
 from heatproof.doors.page.units import dT, dT_text
 from heatproof.doors.page.views.head import money
+from heatproof.doors.page.views.margins import margin_alone
 from heatproof.verdict.names import spaced
 from heatproof.verdict.spread import half_width
 from heatproof.verdict.verdict import Row, state_of
@@ -39,7 +40,7 @@ def buys_view(desk: Desk, answer: Answer, row: Row) -> list[dict[str, Any]]:
                 "gain": dT(change),
                 "gain_text": dT_text(change, 0 if change >= 1 else 1),
                 "left": dT(after),
-                "left_text": dT_text(after),
+                "left_text": margin_alone(after, state_of(after, row.half)),
                 "half_text": "" if row.half is None else f"± {number(dT(row.half))}",
                 "state": state_of(after, row.half),
                 "cost": money(measure.cost, currency),

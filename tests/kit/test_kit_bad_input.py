@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 
 import heatproof.kit
-from heatproof.kit.findings import Refused
+from heatproof.kit.findings import Refused, nearest
 from heatproof.kit.read import read_project
 
 CAR, KIT, DUTY = "car.yaml", "kit.yaml", "duties/hill.yaml"
@@ -367,3 +367,17 @@ def test_every_finding_of_the_kit_has_a_code():
             if name in makers and call.args and not keys & {"code", None}:
                 bare.append(f"{source.relative_to(root)}:{call.lineno}")
     assert bare == []
+
+
+@pytest.mark.parametrize(
+    ("name", "near"),
+    [
+        ("boot", "steering_boot"),
+        ("Boot", "steering_boot"),
+        ("bonet", "bonnet"),
+        ("steering boot", "steering_boot"),
+        ("x", ""),
+    ],
+)
+def test_nearest_name_has_the_word_before_the_likeness(name: str, near: str) -> None:
+    assert nearest(name, ["bonnet", "steering_boot", "battery"]) == near

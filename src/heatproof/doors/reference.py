@@ -19,6 +19,7 @@ import heatproof
 from heatproof._files import write_whole
 from heatproof.kit.records.base import Record
 from heatproof.kit.schema import _section  # the one way a record becomes a table
+from heatproof.media.solids import limits
 from heatproof.report.signed_files import DEVIATIONS, TESTED, Deviation, Tested
 
 MADE = "Made from the code; do not edit.\n"
@@ -43,6 +44,7 @@ def pages() -> dict[str, str]:
     return {
         "command-line.md": command_line(),
         "signed-files.md": signed_files(),
+        "limits.md": limits_page(),
         "python.md": python(),
         **rooms,
     }
@@ -50,7 +52,45 @@ def pages() -> dict[str, str]:
 
 def page_names() -> set[str]:
     """File names of all pages, without making them."""
-    return {"command-line.md", "signed-files.md", "python.md", *(f"python-{room}.md" for room in API_ROOMS)}
+    return {
+        "command-line.md",
+        "signed-files.md",
+        "limits.md",
+        "python.md",
+        *(f"python-{room}.md" for room in API_ROOMS),
+    }
+
+
+def limits_page() -> str:
+    """Ids of temperature limits that a project may name, with what they hold and where they come from."""
+
+    def span(pair: tuple[float, float] | None) -> str:
+        if pair is None:
+            return ""
+        low, high = (f"{value - 273.15:.0f}".replace("-", "−") for value in pair)
+        return low if low == high else f"{low} to {high}"
+
+    rows = [
+        (
+            f"`{row.id}`",
+            f"{row.item}, {row.grade}" if row.grade else row.item,
+            span(row.continuous),
+            f"{span(row.short_term)} {f'({row.short_duration})' if row.short_duration else ''}".strip(),
+            row.kind,
+            row.source,
+            row.note,
+        )
+        for row in limits().values()
+    ]
+    heads = ("Id", "Of", "Continuous, °C", "Short, °C", "Kind", "Source", "Note")
+    lines = [heads, ("---",) * len(heads), *rows]
+    table = "\n".join(f"| {' | '.join(cell.replace('|', '/') for cell in line)} |" for line in lines)
+    return (
+        f"# Limit ids\n\n{MADE}\nA limit in a project may name its source by one of these ids. Boiling points and thresholds are "
+        "not service limits: read kind and note. The standard, or the maker of the part, outranks a row.\n\n"
+        + table
+        + "\n"
+    )
 
 
 def write_pages(folder: Path) -> list[Path]:
@@ -72,7 +112,7 @@ def command_line() -> str:
     verbs = "\n".join(verb_section(name, command) for name, command in group.commands.items())
     status = (
         "Exit status: 0 holds (or done), 1 thin or over (or not released, does not hold any more), 2 input refused, "
-        "3 could not be solved, 70 a fault in heatproof, 130 stopped."
+        "3 could not be solved, 70 a fault in heatproof, 74 the answer could not be written or was cut off, 130 stopped."
     )
     return f"# Command line\n\n{MADE}\n{HELP}\n\n    heatproof VERB PROJECT …\n\n{status}\n\n{verbs}"
 

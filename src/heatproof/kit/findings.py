@@ -1,6 +1,7 @@
 """Findings: what is wrong in a project, where, and what to do next."""
 
 import difflib
+import re
 from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import Annotated, Literal, Self, TypedDict, Unpack
@@ -139,6 +140,10 @@ def nearest(name: str, known: Iterable[str]) -> str:
     """The known name most like `name`, or an empty text."""
     names = list(known)
     same = [k for k in names if k.lower().replace("-", "_").replace(" ", "_") == name.lower()]
+    # A word of a longer name before a name that only looks alike: `boot` is of `steering_boot`, not of `bonnet`.
+    same = same or [
+        k for k in names if len(name) > 2 and name.lower() in re.split(r"[^a-z0-9]+|_", k.lower())
+    ]
     return (same or difflib.get_close_matches(name, names, n=1, cutoff=0.55) or [""])[0]
 
 

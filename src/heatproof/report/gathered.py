@@ -32,7 +32,7 @@ TIGHTEST = 5
 
 @dataclass(frozen=True)
 class InputFile:
-    """One file the release hangs on: name as in the project, SHA-256, bytes."""
+    """One file the release depends on: name as in the project, SHA-256, bytes."""
 
     name: str
     sha256: str
@@ -160,7 +160,7 @@ def refuse_nothing(limits: tuple[Limit, ...]) -> None:
 
 
 def rated(project: Project, variant: Variant, jobs: int, progress: Progress | None) -> list[dict[str, Any]]:
-    """Rating cells as plain data, each with the title of what runs out first."""
+    """Rating cells as plain data, each with the title of what reaches its limit first."""
     found = rating(project, variant.fitted, levels=LEVELS, jobs=jobs, progress=progress)
     return [plain_cell(one, found.titles.get(one.part, one.part)) for one in found.cells]
 

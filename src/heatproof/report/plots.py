@@ -124,7 +124,7 @@ def largest_causes(told: Sequence[Ledger], most: int) -> list[str]:
 
 
 def rating_plot(cells: Sequence[dict[str, Any]], units: ReaderUnits) -> str:
-    """Map: rows uses, columns shares of boost, in each cell the highest ambient and what runs out first."""
+    """Map: rows uses, columns shares of boost, in each cell the highest ambient and what reaches its limit first."""
     levels = sorted({one["level"] for one in cells})
     uses = list(dict.fromkeys(one["use"] for one in cells))
     figure, axes = new_figure(0.4 + 0.6 * len(uses), left=0.6, bottom=0.3, top=0.05)

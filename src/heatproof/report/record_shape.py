@@ -30,7 +30,7 @@ class Kit(Shape):
 
 
 class Input(Shape):
-    """One file that it hangs on."""
+    """One file that it depends on."""
 
     file: str
     sha256: str

@@ -96,7 +96,7 @@ def rating_section(found: Gathered) -> Iterator[Block]:
     yield Figure(
         rating_plot(found.cells, units),
         "Highest ambient by use and share of boost; the table below has the same figures.",
-        f"Highest ambient at which every limit holds with {share(found.verdict.required)} confidence, and what runs out first.",
+        f"Highest ambient at which every limit holds with {share(found.verdict.required)} confidence, and what reaches its limit first.",
     )
     rows = []
     for one in found.cells:
@@ -117,7 +117,7 @@ def rating_section(found: Gathered) -> Iterator[Block]:
         ("Boost", "right", 0.7),
         ("Use", "left", 1.0),
         ("Ambient", "right", 1.0),
-        ("Runs out first", "left", 2.4),
+        ("First at its limit", "left", 2.4),
         ("Power", "right", 0.9),
         ("LAT", "right", 0.9),
         ("ATB", "right", 0.9),

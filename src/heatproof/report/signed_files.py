@@ -1,6 +1,6 @@
 """Two small files beside a project: `deviations.yaml`, what somebody signed for, and `tested.yaml`, what was measured.
 
-Neither changes a prediction, so neither belongs to what a stored result hangs on; a release counts both among
+Neither changes a prediction, so neither belongs to what a stored result depends on; a release counts both among
 its inputs.
 """
 

@@ -90,7 +90,7 @@ class Verdict:
 
     @property
     def worst_rows(self) -> tuple[Row, ...]:
-        """Each part once, in its worst duty, the row that its state hangs on; over before thin before holds."""
+        """Each part once, in its worst duty, the row that its state depends on; over before thin before holds."""
         of: dict[str, list[Row]] = {}
         for row in self.rows:
             of.setdefault(row.part, []).append(row)

@@ -1,6 +1,6 @@
 """Variants kept by name to compare against and to take up again: `variants.yaml` in the project.
 
-Nothing that is computed hangs on the file; it only says which measures were fitted and which values were changed.
+Nothing that is computed depends on the file; it only says which measures were fitted and which values were changed.
 """
 
 import re

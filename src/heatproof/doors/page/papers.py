@@ -88,7 +88,7 @@ def sheets_view(project: Project) -> list[dict[str, Any]]:
 
 
 def present_inputs(project: Project) -> dict[str, str]:
-    """File to fingerprint of everything a release hangs on; without measured peaks where they cannot be read."""
+    """File to fingerprint of everything a release depends on; without measured peaks where they cannot be read."""
     try:
         tested = read_tested(project, known_parts(project))
     except Refused:

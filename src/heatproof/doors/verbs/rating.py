@@ -111,8 +111,21 @@ def print_rating(found: "Rating") -> None:
     sure = f"{share(found.confidence)} confidence" if found.spreads else "spreads left out"
     say(f"Highest ambient at which every limit holds, full model, {sure}.")
     say()
-    heads = ("Boost", "Use", "Altitude", "Air con", "Ambient", "Runs out first", "In", "Power", "LAT", "ATB")
-    print_table(heads, [cells_of(one, found) for one in found.cells], left=("Use", "Runs out first", "In"))
+    heads = (
+        "Boost",
+        "Use",
+        "Altitude",
+        "Air con",
+        "Ambient",
+        "First at its limit",
+        "In",
+        "Power",
+        "LAT",
+        "ATB",
+    )
+    print_table(
+        heads, [cells_of(one, found) for one in found.cells], left=("Use", "First at its limit", "In")
+    )
     say()
     say(
         "LAT (limiting ambient) and ATB (air-to-boil) are the trade's formulas for the coolant alone: limit or boiling "
@@ -134,12 +147,12 @@ def sentence(found: "Rating") -> str:
     lowest = min(found.cells, key=lambda one: one.ambient or 0.0)
     return (
         f"Rated to {ambient_text(lowest)} in {lowest.use} at {100 * lowest.level:.0f} % boost; "
-        f"{within(what(lowest, found))} runs out first."
+        f"{within(what(lowest, found))} reaches its limit first."
     )
 
 
 def what(one: "Cell", found: "Rating") -> str:
-    """Title of the part that runs out first."""
+    """Title of the part that reaches its limit first."""
     return found.titles.get(one.part, one.part) or (
         f"not solved: {one.unsolved}" if one.unsolved else "nothing"
     )

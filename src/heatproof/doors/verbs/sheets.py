@@ -28,7 +28,7 @@ def register(app: typer.Typer) -> None:
         units: Units = "metric",
         date: Date = "",
         no_tolerance: Annotated[
-            bool, typer.Option("--no-tolerance", help="Leave out what the installer may leave; quicker.")
+            bool, typer.Option("--no-tolerance", help="Leave installer tolerances out; quicker.")
         ] = False,
         no_rating: Annotated[
             bool, typer.Option("--no-rating", help="Leave the rating out; quicker.")

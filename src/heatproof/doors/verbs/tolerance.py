@@ -1,4 +1,4 @@
-"""`heatproof tolerance`: what the installer may leave."""
+"""`heatproof tolerance`: installer tolerances."""
 
 from typing import TYPE_CHECKING, Annotated, Any
 

@@ -119,7 +119,7 @@ def _reference_pressure(
         return
     name = next(n for n, line in network.lines.items() if line.from_ in island)
     findings.error(
-        f"{title} line {name!r} and what it joins have no reference pressure, for want of a way to "
+        f"{title} line {name!r} and what it joins have no reference pressure, because nothing connects it to "
         f"{network.fixed_pressure!r}",
         variant.where(f"{title}.lines.{name}"),
         next_step=f"connect them to the rest of the {title}, or correct fixed_pressure",

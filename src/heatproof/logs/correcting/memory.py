@@ -115,6 +115,12 @@ def lessons_of(
 # --- the file ---------------------------------------------------------------------------------------------
 def read_memory(path: Path) -> Memory:
     """Refused, with file and line, where it cannot be read."""
+    if not path.exists():
+        raise Refused.of(
+            "no such memory of corrections",
+            Where(str(path)),
+            next_step="check the path, or begin one with `heatproof correct … --remember FILE`",
+        )
     data = read_commented(path)
     if data is None:
         raise _refused(path, "not a memory of corrections", got="an empty file", allowed=f"format: {FORMAT}")

@@ -95,7 +95,7 @@ def write(made: Iterable[Sheet], folder: Path) -> tuple[Path, ...]:
 
 
 def allowed(found: Gathered, jobs: int, progress: Progress | None) -> list[dict[str, Any]]:
-    """What the installer may leave, in the reader's units; limits lost at nominal are left out of the study."""
+    """Installer tolerances, in the reader's units; limits lost at nominal are left out of the study."""
 
     def make() -> list[dict[str, Any]]:
         result = tolerance(found.project, found.variant.fitted, draws=DRAWS, jobs=jobs, progress=progress)

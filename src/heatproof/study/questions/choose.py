@@ -167,7 +167,7 @@ class Choosing:
             best, verdict, proved, undecided = self.proved_again(best, verdict)
         closest = best if best is not None else max(search.runs, key=search.smallest)
         if verdict is None:
-            # Over the limit even without its spread: nothing hangs on how sure that is.
+            # Over the limit even without its spread: nothing depends on how sure that is.
             verdict = self.confirmed(closest, spreads=self.spreads and best is not None)[0]
         runners = self.runners_up(best) if best is not None else ()
         self.widen_front(best)

@@ -5,7 +5,7 @@ import time
 from pathlib import Path
 
 import pytest
-from conftest import HERE
+from sheet_projects import HERE
 from typer.testing import CliRunner
 
 from heatproof.doors.cli import make_app

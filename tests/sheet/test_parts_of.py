@@ -4,7 +4,7 @@ import shutil
 from pathlib import Path
 
 import pytest
-from conftest import project_of
+from sheet_projects import project_of
 
 from heatproof.kit.findings import Refused
 from heatproof.kit.read import read_project

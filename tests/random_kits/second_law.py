@@ -11,7 +11,7 @@ import numpy as np
 
 from heatproof.laws.engine import mean_gas_temperature
 from heatproof.network import signals as S
-from heatproof.network.coefficients import capacity_rate, downstream, upstream
+from heatproof.network.arrays import EXHAUST
 from heatproof.network.heat_flows import SIGMA, source_heat
 from heatproof.network.rates import rates
 from heatproof.network.solve import Run, make_work
@@ -19,6 +19,23 @@ from heatproof.network.transient import Stepping
 
 USUAL, FINE = Stepping(), Stepping(tolerance=0.03)
 MOST_GAMMA_SHARE = 0.286  # (γ − 1)/γ of air; hot exhaust gas has less
+
+
+# Which mass a stream comes from and gives to, and its capacity rate: what the compiled functions of the network do, in words
+# of this file.
+def upstream(br, ju, k, m) -> int:
+    """Mass that a branch draws from at flow m: its first junction's, or its second's where it runs back."""
+    return int(ju["mass"][br["first" if m >= 0.0 else "second"][k]])
+
+
+def downstream(br, ju, k, m) -> int:
+    """Mass that takes up what the stream is given: the branch's own cell, else the junction it runs to."""
+    return int(br["cell"][k]) if br["cell"][k] >= 0 else upstream(br, ju, k, -m)
+
+
+def capacity_rate(br, m, sig, k) -> float:
+    """|m| cp, W/K; exhaust gas has the cp of the moment."""
+    return float(abs(m[k]) * (sig[S.EXHAUST_CP] if br["fluid"][k] == EXHAUST else br["cp"][k]))
 
 
 @dataclass(frozen=True)

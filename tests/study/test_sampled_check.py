@@ -55,7 +55,9 @@ def written(folder: Path, conductance: str, spread: str, *, fan: bool = False) -
 def both_ways(folder: Path, count: int = 80) -> SampledCheck:
     project = read_project(folder)
     variant = project.variant(())
-    return check_by_sampling(project, judged_now(project, variant, True, 2, None), variant, count=count)
+    return check_by_sampling(
+        project, judged_now(project.duties, variant, True, 2, None), variant, count=count
+    )
 
 
 def row_of(found: SampledCheck, key: tuple[str, str]) -> SampledRow:
@@ -106,7 +108,7 @@ def test_reasons_are_what_goes_with_the_difference() -> None:
 
 def test_what_cannot_be_sampled_is_refused(choice_project: Project) -> None:
     variant = choice_project.variant(())
-    plain = judged_now(choice_project, variant, False, 1, None)
+    plain = judged_now(choice_project.duties, variant, False, 1, None)
     with pytest.raises(Refused, match="first-order"):
         check_by_sampling(choice_project, plain, variant)
 

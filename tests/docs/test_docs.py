@@ -222,3 +222,14 @@ def test_the_site_builds_without_a_warning(tmp_path: Path) -> None:
     page = (tmp_path / "site" / "theory" / "engine.html").read_text()
     assert "<math" in page
     assert "cdn." not in page
+
+
+def test_first_screens_are_those_of_every_verb() -> None:
+    """The page is made by `python docs/screens.py`; here only that no verb is missing and no line is too wide."""
+    text = (DOCS / "screens.md").read_text(encoding="utf-8")
+    for verb in VERBS:
+        assert f"\n## {verb}\n" in text
+    for width, shown in re.findall(r"\n(\d+) columns:\n\n```text\n(.*?)\n```", text, re.DOTALL):
+        assert max(map(len, shown.splitlines()), default=0) <= int(width)
+    assert "State" in text
+    assert text.count("Sure") >= 2

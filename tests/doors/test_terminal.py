@@ -203,7 +203,7 @@ def test_findings_of_several_duties_are_said_once() -> None:
     ends = [Finding("note", "x", code="limit.above_at_end")] * 5
     said = in_short([*boils, *ends, Finding("note", "left out"), Finding("warning", "kept")])
     assert [finding.what for finding in said] == [
-        "coolant boils in hill, Town",
+        "coolant boils in hill, town",
         "5 parts are still above a continuous limit when the duty ends, within the time allowed",
         "kept",
     ]

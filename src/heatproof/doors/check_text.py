@@ -103,8 +103,8 @@ def in_short(findings: Sequence[Finding]) -> tuple[Finding, ...]:
             text = f"{parts} still above a continuous limit when the duty ends, within the time allowed"
             short.setdefault(finding.code, replace(finding, what=text, where=NOWHERE))
         elif finding.code in IN_SHORT and finding.level != "note":
-            duties = ", ".join(dict.fromkeys(other.what.split(": ")[0] for other in alike))
-            text = f"{IN_SHORT[finding.code]} in {within(duties)}"
+            duties = ", ".join(dict.fromkeys(within(other.what.split(": ")[0]) for other in alike))
+            text = f"{IN_SHORT[finding.code]} in {duties}"
             short.setdefault(finding.code, replace(finding, what=text, where=NOWHERE))
         elif finding.level != "note":
             short[str(len(short))] = finding

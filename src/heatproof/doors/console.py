@@ -60,8 +60,9 @@ def size_of(stream: TextIO) -> tuple[int, int]:
 
 
 def say(text: str = "", *, style: str = "") -> None:
-    """One line."""
-    console().print(text, style=style or None, soft_wrap=True)
+    """One paragraph: wrapped between words on a screen, one line into a pipe; a long path is never broken."""
+    piped = not sys.stdout.isatty() and "COLUMNS" not in os.environ
+    console().print(text, style=style or None, soft_wrap=piped, overflow="ignore", crop=False)
 
 
 def plain_table(

@@ -4,7 +4,7 @@ A value that is set from Python passes the very check that one in a file passes:
 """
 
 from collections.abc import Mapping
-from typing import Any, TypeGuard
+from typing import Any, NamedTuple, TypeGuard
 
 from heatproof.kit.convert import Reader
 from heatproof.kit.fields import Field, fields_of
@@ -35,19 +35,37 @@ def child(holder: Any, key: str) -> Any:
     raise KeyError(key)
 
 
-def with_value(holder: Any, keys: list[str], value: Any) -> Any:
-    """A copy of a record tree with the value at `keys` changed, unchecked; untouched branches are shared.
+def with_values(root: Any, values: Mapping[str, Any]) -> Any:
+    """A copy of a record tree with the values at some dotted paths changed, unchecked, in one pass; untouched branches are shared.
 
     KeyError where there is no such place.
     """
-    key, rest = keys[0], keys[1:]
-    old = child(holder, key)
-    new = with_value(old, rest, value) if rest else value
+    changes: dict[str, Any] = {}
+    for path, value in values.items():
+        *above, last = path.split(".")
+        node = changes
+        for key in above:
+            node = node.setdefault(key, {})
+        node[last] = Leaf(value)
+    return _changed(root, changes)
+
+
+class Leaf(NamedTuple):
+    """A new value at the end of a path, which may itself be a mapping."""
+
+    value: Any
+
+
+def _changed(holder: Any, changes: Mapping[str, Any]) -> Any:
+    new = {}
+    for key, change in changes.items():
+        old = child(holder, key)
+        new[key] = change.value if isinstance(change, Leaf) else _changed(old, change)
     if isinstance(holder, dict):
-        return {**holder, key: new}
+        return {**holder, **new}
     if isinstance(holder, tuple):
-        return (*holder[: int(key)], new, *holder[int(key) + 1 :])
-    return holder.model_copy(update={attribute(key): new})
+        return tuple(new.get(str(k), item) for k, item in enumerate(holder))
+    return holder.model_copy(update={attribute(key): value for key, value in new.items()})
 
 
 # --- what is declared -------------------------------------------------------------------------------------

@@ -34,7 +34,10 @@ from heatproof.verdict.uncertain import declared_range, groups
 Whose = Literal["yours", "assumed", "laws"]
 DRAWS = 64
 """Draws of a check: the standard deviation of a margin is within 6 % of that of 1,024 for half of the margins in doubt and
-within 23 % for all (measured on the hatchback)."""
+within 23 % for all (measured on an example)."""
+
+GAP, GAP_SHARE, GROUP = 4.0, 0.3, 0.1
+"""K, share of the range, share of the draws: what makes two outcomes of one margin."""
 
 
 @dataclass(frozen=True)
@@ -76,6 +79,23 @@ class Drawn:
         k = self.keys.index(key)
         moved = self.margins[:, k] - self.centre[k]
         return np.asarray(moved[np.isfinite(moved)])
+
+    def two_outcomes(self, key: Key) -> tuple[tuple[float, float], tuple[float, float]] | None:
+        """((share, mean margin K) of the lower, of the higher group) where the draws of one margin part into two; else None.
+
+        They part where the widest gap between neighbours is over GAP_SHARE of their whole range and over GAP kelvin, and
+        neither group holds fewer than GROUP of them.
+        """
+        if key not in self.keys:
+            return None
+        values = np.sort(self.centre[self.keys.index(key)] + self.moves(key))
+        edge = int(np.ceil(GROUP * values.size))
+        gaps = np.diff(values)[edge - 1 : values.size - edge]
+        if gaps.size == 0 or gaps.max() < max(GAP, GAP_SHARE * (values[-1] - values[0])):
+            return None
+        cut = int(np.argmax(gaps)) + edge
+        low, high = values[:cut], values[cut:]
+        return (low.size / values.size, float(low.mean())), (high.size / values.size, float(high.mean()))
 
     def sds(self) -> np.ndarray:
         """(keys,) standard deviation (K) about the margin without any move; NaN where fewer than three draws are solved.

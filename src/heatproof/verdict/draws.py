@@ -64,7 +64,7 @@ class Drawn:
     centre: np.ndarray
 
     @property
-    def counts(self) -> dict[Whose, int]:
+    def counts(self) -> dict[str, int]:
         """How many values are whose."""
         count = Counter(one.whose for one in self.uncertain)
         return {"yours": count["yours"], "assumed": count["assumed"], "laws": count["laws"]}

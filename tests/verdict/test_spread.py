@@ -117,7 +117,7 @@ def test_sampling_agrees_with_first_order(project: Project) -> None:
     variant, duties = project.variant(), project.duties
     parts, key = judged(variant), ("loom", "hill")
     base = margin_values(solve_all(variant, duties), parts)
-    first_order = float(sensitivities(variant, duties, base).sds()[0])
+    first_order = float(sensitivities(variant, duties, base).value_sds()[0])
     random = np.random.default_rng(7)
     margins = []
     for _ in range(60):

@@ -10,10 +10,10 @@ stands in the family `view_factors` of the laws.
 """
 
 from collections import Counter
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
-from typing import Literal
+from typing import Literal, NamedTuple
 
 import numpy as np
 from scipy.special import ndtri
@@ -27,11 +27,13 @@ from heatproof.kit.records.variant import Variant
 from heatproof.network.laid import Network
 from heatproof.verdict.judged import Judged, judged
 from heatproof.verdict.margins import margins_in
-from heatproof.verdict.solving import DutyNotSolved, Pace, solve_duty_of
+from heatproof.verdict.own_doubt import own_sd
+from heatproof.verdict.solving import DutyNotSolved, solve_duty_of
 from heatproof.verdict.spread_runs import COARSE, Key
 from heatproof.verdict.uncertain import declared_range, groups
 
 Whose = Literal["yours", "assumed", "laws"]
+WHOSE: tuple[Whose, ...] = ("yours", "assumed", "laws")
 DRAWS = 64
 """Draws of a check: the standard deviation of a margin is within 6 % of that of 1,024 for half of the margins in doubt and
 within 23 % for all (measured on an example)."""
@@ -54,7 +56,8 @@ class Uncertain:
 class Drawn:
     """Margins (draws, keys) K, NaN where a draw was not solved; z (draws, values): standard deviations.
 
-    centre (keys,): margins (K) without any move, by the same steps as the draws.
+    centre (keys,): margins (K) without any move, by the same steps as the draws. own (keys,): standard deviation (K) of the model
+    itself at each margin.
     """
 
     keys: tuple[Key, ...]
@@ -62,6 +65,7 @@ class Drawn:
     z: np.ndarray
     margins: np.ndarray
     centre: np.ndarray
+    own: np.ndarray
 
     @property
     def counts(self) -> dict[str, int]:
@@ -135,6 +139,13 @@ def standard_draws(uncertain: tuple[Uncertain, ...], count: int, seed: int) -> n
     return np.asarray(ndtri(np.clip(unit, 1e-9, 1.0 - 1e-9))[:, group])
 
 
+class Judgement(NamedTuple):
+    """One margin and the model's own standard deviation there, K."""
+
+    margin: float
+    own: float
+
+
 @dataclass(frozen=True)
 class Sampler:
     """What a draw needs, prepared once: values, their allowed ranges, the judged parts."""
@@ -145,10 +156,14 @@ class Sampler:
     ranges: dict[str, tuple[float, float]]
     values: dict[str, float]
     parts: tuple[Judged, ...]
-    pace: Mapping[str, Pace | None]
 
-    def margins(self, z: np.ndarray) -> dict[Key, float]:
-        """Margins (K) of one draw; empty where a duty could not be laid or solved."""
+    @property
+    def by_key(self) -> dict[str, Judged]:
+        """Judged parts by their keys."""
+        return {part.part: part for part in self.parts}
+
+    def margins(self, z: np.ndarray) -> dict[Key, Judgement]:
+        """Margin and the model's own standard deviation (K) of one draw; empty where it could not be laid or solved."""
         moved = {
             one.path: float(np.clip(self.values[one.path] + z[k] * one.spread.sd, *self.ranges[one.path]))
             for k, one in enumerate(self.uncertain)
@@ -158,13 +173,14 @@ class Sampler:
         try:
             variant = self.variant.with_values(moved)
             network = with_factors(lay_network(variant), turned)
-            return {
-                (part, key): margin.margin
-                for key, duty in self.duties.items()
-                for part, margin in margins_in(
-                    solve_duty_of(variant, key, duty, network, self.pace.get(key)).run, self.parts
-                ).items()
-            }
+            found: dict[Key, Judgement] = {}
+            for key, duty in self.duties.items():
+                run = solve_duty_of(variant, key, duty, network, COARSE).run
+                key_off, ambient = float(run.duty.key_off), run.around.temperature
+                for part, margin in margins_in(run, self.parts).items():
+                    own = own_sd(self.variant, self.by_key[part], duty, margin, key_off, ambient)
+                    found[part, key] = Judgement(margin.margin, own)
+            return found
         except (DutyNotSolved, ValueError):
             return {}
 
@@ -173,6 +189,8 @@ def draw_margins(
     variant: Variant,
     duties: Mapping[str, Duty],
     *,
+    keys: Iterable[Key] | None = None,
+    whose: Iterable[Whose] = WHOSE,
     count: int = DRAWS,
     seed: int = 0,
     jobs: int = 2,
@@ -180,10 +198,11 @@ def draw_margins(
 ) -> Drawn:
     """`count` joint draws through all duties, with coarse steps; threads: kernels run without the interpreter's lock.
 
-    Raises DutyNotSolved where the car as it stands is not solved.
+    keys: margins wanted, all where left out; one that the car as it stands does not have stays without draws. whose: kinds of
+    values that move, the others stay as they are.
     """
-    network = lay_network(variant)
-    uncertain = uncertain_of(variant, network)
+    network, moving = lay_network(variant), frozenset(whose)
+    uncertain = tuple(value for value in uncertain_of(variant, network) if value.whose in moving)
     valued = [one for one in uncertain if one.spread is not None]
     sampler = Sampler(
         variant,
@@ -192,15 +211,21 @@ def draw_margins(
         {one.path: declared_range(variant, one.path) for one in valued},
         {one.path: variant.value(one.path) for one in valued},
         judged(variant),
-        dict.fromkeys(duties, COARSE),
     )
     z = standard_draws(uncertain, count, seed)
     centre = sampler.margins(np.zeros(len(uncertain)))
-    keys = tuple(centre)
-    margins = np.full((count, len(keys)), np.nan)
+    wanted = tuple(centre) if keys is None else tuple(keys)
+    unknown = Judgement(np.nan, np.nan)
+    margins = np.full((count, len(wanted)), np.nan)
     with ThreadPoolExecutor(jobs) as pool:
-        for k, row in enumerate(pool.map(sampler.margins, z)):
-            margins[k] = [row.get(key, np.nan) for key in keys]
+        for k, drawn in enumerate(pool.map(sampler.margins, z)):
+            margins[k] = [drawn.get(key, unknown).margin for key in wanted]
             if tell is not None:
                 tell(f"draw {k + 1}")
-    return Drawn(keys, uncertain, z, margins, np.array([centre[key] for key in keys]))
+    at_centre = [centre.get(key, unknown) for key in wanted]
+    middle, own = (
+        (np.array(column) for column in zip(*at_centre, strict=True))
+        if wanted
+        else (np.zeros(0), np.zeros(0))
+    )
+    return Drawn(wanted, uncertain, z, margins, middle, own)

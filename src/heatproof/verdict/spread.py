@@ -1,14 +1,14 @@
-"""How sure a margin is: first order, from what each uncertain value does to it.
+"""How sure a margin is: what every value in doubt does to it, the laws, and the model itself.
 
-Every value with a spread is moved by one standard deviation, the duties are solved again (`spread_runs` says
-which, and with which steps), and the change of each margin is kept: the matrix `change` (margins × values), in kelvin per standard deviation. With values of
-one group fully correlated and groups independent,
+Every value with a spread is moved by one standard deviation, the duties are solved again (`spread_runs` says which, and with
+which steps), and the change of each margin is kept: the matrix `change` (margins × values), in kelvin per standard deviation.
+With values of one group fully correlated and groups independent,
 
-    variance of a margin = Σ_groups (Σ_values in group change)².
+    variance of a margin = Σ_groups (Σ_values in group change)² + variance by draws of the rest + variance of the model itself.
 
-The margin counts as normally distributed: confidence that it is positive = Φ(margin / sd). Where a value switches
-something and the straight line fails, the standard deviation comes from draws (`bends`). What it covers is
-the values that declare a spread, not the form of the model.
+Where a value switches something and the straight line fails, its part comes from draws as well (`bends`). The rest are values
+that somebody gave without a spread and the families of laws as they are laid (`draws`); the model's own doubt is what no value
+can mimic (`own_doubt`). The margin counts as normally distributed: confidence that it is positive = Φ(margin / sd).
 """
 
 from collections.abc import Mapping
@@ -22,6 +22,7 @@ from heatproof.kit.records.duty import Duty
 from heatproof.kit.records.variant import Variant
 from heatproof.numerics.at_once import Tell
 from heatproof.verdict.bends import find_bends, straight_sds
+from heatproof.verdict.draws import draw_margins
 from heatproof.verdict.judged import Judged
 from heatproof.verdict.margins import margins_in
 from heatproof.verdict.spread_runs import Key, Runs
@@ -40,13 +41,28 @@ class Sensitivities:
     group: np.ndarray
     unsolved: tuple[str, ...] = ()
     drawn: tuple[tuple[Key, float], ...] = ()
+    rest: np.ndarray | None = None
+    """(margins,) standard deviation (K) by joint draws of values without a spread of their own and of the laws; None: not drawn."""
+    own: np.ndarray | None = None
+    """(margins,) standard deviation (K) of the model itself; None: left out."""
+    assumed: int = 0
+    """Values without a spread of their own that were drawn."""
+    laws: int = 0
+    """Families of laws that were drawn."""
+    lost_draws: int = 0
+    """Draws that could not be solved."""
 
     def first_order_sds(self) -> np.ndarray:
         """Standard deviation (K) of every margin, by straight lines."""
         return straight_sds(self.change, self.group)
 
     def sds(self) -> np.ndarray:
-        """Standard deviation (K) of every margin."""
+        """Standard deviation (K) of every margin: spreads, values without one, laws and the model itself together."""
+        others = [part for part in (self.rest, self.own) if part is not None]
+        return np.sqrt(sum((np.nan_to_num(part) ** 2 for part in others), self.value_sds() ** 2))
+
+    def value_sds(self) -> np.ndarray:
+        """Standard deviation (K) of every margin by the values that declare a spread alone."""
         found, of_draws = self.first_order_sds(), dict(self.drawn)
         return np.array([of_draws.get(key, sd) for key, sd in zip(self.keys, found, strict=True)])
 
@@ -102,6 +118,7 @@ def sensitivities(
     zero, group = [0.0] * len(keys), groups(spreads)
     change = np.array([zero if c is None else c for c in columns]).reshape(len(paths), len(keys)).T
     bends = find_bends(runs, keys, paths, change, straight_sds(change, group), group)
+    drawn = draw_margins(variant, duties, keys=keys, whose=("assumed", "laws"), jobs=jobs, tell=tell)
     return Sensitivities(
         keys=keys,
         paths=paths,
@@ -110,6 +127,11 @@ def sensitivities(
         group=group,
         unsolved=tuple(p for p, c in zip(paths, columns, strict=True) if c is None),
         drawn=tuple(bends.sd.items()),
+        rest=drawn.sds(),
+        own=drawn.own,
+        assumed=drawn.counts["assumed"],
+        laws=drawn.counts["laws"],
+        lost_draws=drawn.unsolved,
     )
 
 

@@ -12,6 +12,7 @@ from heatproof.kit.records.variant import Variant
 from heatproof.numerics.at_once import Tell
 from heatproof.units.results import HIDDEN, INLINE, K, Shown, degC, kg, s
 from heatproof.verdict.cautions import cautions_for
+from heatproof.verdict.draws import DRAWS
 from heatproof.verdict.duty_facts import DutyFacts, duty_facts
 from heatproof.verdict.judged import Judged, judged
 from heatproof.verdict.margins import Margin, margins_in
@@ -285,8 +286,9 @@ def spread_findings(matrix: Sensitivities | None, rows: tuple[Row, ...]) -> list
     found = [
         Finding(
             "note",
-            f"spreads cover the {len(matrix.paths)} values that declare one; what the model leaves out is not in them",
-            next_step="give values a spread where they are uncertain; correct the model with logs",
+            f"± from {len(matrix.paths)} values with a spread of their own, {matrix.assumed} assumed and {matrix.laws} families of "
+            "laws, and from the model's own doubt",
+            next_step="measure a value and give it its spread; correct the model with logs",
             code="spread.covers",
         )
     ]
@@ -300,6 +302,15 @@ def spread_findings(matrix: Sensitivities | None, rows: tuple[Row, ...]) -> list
                 "values at once, not from straight lines",
                 next_step="heatproof check --sampling says what switches",
                 code="spread.by_draws",
+            )
+        )
+    if matrix.lost_draws:
+        found.append(
+            Finding(
+                "warning",
+                f"{matrix.lost_draws} of {DRAWS} joint draws were not solved and are left out of the ±",
+                next_step="narrow the spreads of the most doubtful values",
+                code="spread.lost_draws",
             )
         )
     for path in matrix.unsolved:

@@ -20,6 +20,7 @@ from heatproof.kit.project import Project
 from heatproof.kit.records.duty import Duty
 from heatproof.kit.records.variant import Variant
 from heatproof.study.store import VerdictStore
+from heatproof.verdict.draws import DRAWS
 from heatproof.verdict.judged import judged
 from heatproof.verdict.solving import DutyNotSolved
 from heatproof.verdict.spread import Sensitivities, sensitivities
@@ -207,7 +208,9 @@ class Worker:
 
     def _spread(self, state: State) -> None:
         desk, answer = self.desk, self.results.answers[state]
-        progress = Running("spreads", 0, sum(1 for s in answer.variant.spreads.values() if s.sd > 0.0))
+        progress = Running(
+            "spreads", 0, sum(1 for s in answer.variant.spreads.values() if s.sd > 0.0) + DRAWS
+        )
         desk.show_progress(progress)
         try:
             matrix = sensitivities(

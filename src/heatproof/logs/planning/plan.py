@@ -113,7 +113,7 @@ def drawn_share(matrix: Sensitivities, rows: Sequence[Row]) -> Floats:
     not do and the verdict's comes from draws."""
     at = [matrix.keys.index((row.part, row.duty)) for row in rows]
     straight = np.maximum(matrix.first_order_sds()[at], 1e-12)
-    return np.asarray(matrix.sds()[at] / straight)[:, None]
+    return np.asarray(matrix.value_sds()[at] / straight)[:, None]
 
 
 def felt_parameters(variant: Variant, matrix: Sensitivities, rows: Sequence[Row]) -> tuple[Parameter, ...]:

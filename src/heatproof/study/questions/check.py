@@ -18,6 +18,7 @@ from heatproof.kit.records.duty import Duty
 from heatproof.kit.records.variant import Variant
 from heatproof.numerics.at_once import Progress, counted
 from heatproof.study.store import VerdictStore
+from heatproof.verdict.draws import DRAWS
 from heatproof.verdict.solving import solve_all
 from heatproof.verdict.spread import Sensitivities
 from heatproof.verdict.verdict import Verdict, judge
@@ -84,7 +85,7 @@ def judged_now(
     from heatproof.study.questions.bay_summary import refuse_impossible
 
     refuse_impossible(variant)
-    uncertain = sum(1 for s in variant.spreads.values() if s.sd > 0.0) if spreads is True else 0
+    uncertain = sum(1 for s in variant.spreads.values() if s.sd > 0.0) + DRAWS if spreads is True else 0
     tell = counted(progress, (0 if solved is not None else len(duties)) + uncertain)
     runs = solved if solved is not None else solve_all(variant, duties, lay_network(variant), tell)
     verdict = judge(variant, duties, spreads=spreads, jobs=jobs, solved=runs, tell=tell)

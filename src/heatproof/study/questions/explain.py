@@ -13,6 +13,7 @@ from heatproof.numerics.at_once import Progress, counted
 from heatproof.study.questions.check import variant_of
 from heatproof.study.questions.helps import Help, measures_that_help
 from heatproof.study.store import VerdictStore
+from heatproof.verdict.draws import DRAWS
 from heatproof.verdict.explain import Explanation, explain_at, find_part, worst_duty
 from heatproof.verdict.judged import Judged
 from heatproof.verdict.margins import margins_in
@@ -129,7 +130,7 @@ def matrix_for(
     if only_stored:
         return None
     margin = margins_in(solved.run, (part,))[part.part].margin
-    steps, done = sum(1 for s in variant.spreads.values() if s.sd > 0.0), 0
+    steps, done = sum(1 for s in variant.spreads.values() if s.sd > 0.0) + DRAWS, 0
 
     def tell(what: str) -> None:
         nonlocal done

@@ -51,17 +51,12 @@ MODELS: tuple[tuple[str, str, str, Used], ...] = (
     ("engine", "taylor_toong_coefficient", "Engine: heat to the cylinder walls", always),
     ("engine", "mean_gas_temperature", "Engine: effective gas temperature", always),
     ("engine", "power_factor_mixture", "Engine: efficiency against mixture", always),
-    ("engine", "volumetric_efficiency_at", "Engine: breathing against charge temperature", always),
     ("engine", "manifold_pressure", "Engine: manifold pressure", always),
-    ("engine", "exhaust_temperature", "Engine: exhaust temperature by energy closure", always),
     ("turbo", "compressor_outlet_temperature", "Compressor: outlet temperature", has_turbo),
-    ("turbo", "expansion_ratio_from_power", "Turbine: expansion ratio from power", has_turbo),
     ("turbo", "turbine_match", "Turbine and wastegate: match to the boost asked for", has_turbo),
     ("exhaust_pipe", "manifold_coefficient", "Exhaust: gas to wall", always),
-    ("convection", "surface_coefficient", "Surfaces to air", always),
-    ("convection", "nusselt_vertical_plate", "Surfaces to still air", always),
-    ("convection", "nusselt_plate", "Surfaces to moving air, flat", always),
-    ("convection", "nusselt_cylinder_crossflow", "Surfaces to moving air, round", always),
+    ("convection", "surface_coefficient", "Surfaces to still and moving air", always),
+    ("convection", "nusselt_vertical_plate", "Standing liquid at hot walls", always),
     ("convection", "nusselt_duct", "Liquids in lines and tubes", always),
     ("exchange", "effectiveness_crossflow_unmixed", "Exchangers: effectiveness", always),
     ("core", "core_side", "Exchangers: one side of a core", always),
@@ -76,13 +71,24 @@ MODELS: tuple[tuple[str, str, str, Used], ...] = (
     ("pressure_loss", "bend_loss", "Pipes: bends", always),
     ("boiling", "nucleate_boiling_coefficient", "Coolant: boiling at hot walls", always),
     ("siphon", "line_shape", "Turbo water: may it circulate after key-off", has_water),
-    ("insulation", "blanket_conductance", "Blankets, sleeves and wraps", always),
     ("radiation", "exchange_factor_plates", "Radiation between facing surfaces", has_facing),
-    ("view_factors", "parallel_rectangles", "View factor of facing surfaces", has_facing),
+    ("view_factors", "parallel_rectangles_centred", "View factor of facing surfaces", has_facing),
     ("radiation", "exchange_areas", "Radiation in the bay: grey enclosure", has_geometry),
     ("vehicle", "road_load", "Car: road load", always),
 )
-"""Module of laws, function, what it is for here, when it counts."""
+"""Module of laws, function, what it is for here, when it counts. Each is a function that the solver itself calls."""
+
+FITTED_TO = {
+    "convection.surface_coefficient": (
+        "nusselt_vertical_plate",
+        "nusselt_horizontal_cylinder",
+        "nusselt_plate_facing_up",
+        "nusselt_plate_facing_down",
+        "nusselt_cylinder_crossflow",
+        "nusselt_plate",
+    )
+}
+"""Laws of the same module that a cited function is a fast fit of: their sources stand behind its own."""
 
 
 @dataclass(frozen=True)
@@ -99,8 +105,9 @@ def models(variant: Variant) -> tuple[Citation, ...]:
     found = []
     for module, name, what, used in MODELS:
         if used(variant):
-            law = getattr(import_module(f"heatproof.laws.{module}"), name)
-            found.append(Citation(what, f"{module}.{name}", source_of(law)))
+            laws, model = import_module(f"heatproof.laws.{module}"), f"{module}.{name}"
+            sources = (source_of(getattr(laws, law)).rstrip(".") for law in (name, *FITTED_TO.get(model, ())))
+            found.append(Citation(what, model, "; ".join(dict.fromkeys(sources)) + "."))
     return tuple(found)
 
 

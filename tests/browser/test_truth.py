@@ -134,3 +134,28 @@ def test_every_printed_sheet_says_what_it_is(
                 assert told in plain, (screen, k, told)
             assert date.today().isoformat() in plain
             assert len(plain) > len(" ".join(head["cautions"])) + 300, (screen, k, "an empty sheet")
+
+
+def test_a_pump_on_the_engine_stands_after_key_off_and_both_pictures_have_one_scale(
+    page, pickup: Served
+) -> None:  # type: ignore[no-untyped-def]
+    opened(page, pickup, "liquids")
+    page.wait_for_selector("[data-pump]", timeout=20_000, state="attached")
+    data = page.evaluate("fetch('api/liquids').then(r => r.json())")
+    assert [one["running"] for one in data["instants"]] == [True, False]
+    for loop, runs in zip(data["coolant"], (True, False), strict=True):
+        pumps = [line for line in loop["lines"] if line["kind"] == "pump"]
+        assert pumps
+        assert all(line["driven"] is runs for line in pumps)
+    after = page.locator("figure svg").nth(1)
+    assert after.locator("[data-driven=true]").count() == sum(
+        line["driven"] is True for line in data["coolant"][1]["lines"]
+    )
+    most = max(abs(line["flow"]) for loop in data["coolant"] for line in loop["lines"])
+    line = max((one for one in data["coolant"][1]["lines"] if one["moves"]), key=lambda one: abs(one["flow"]))
+    width = max(1.6, (abs(line["flow"]) / most) ** 0.6 * 12.0)
+    drawn = [float(one.get_attribute("stroke-width")) for one in after.locator("path:has(title)").all()]
+    assert max(drawn) == pytest.approx(max(width, 2.0), abs=1e-3)
+    assert page.locator("figure svg").first.locator("[data-leader]").count() == len(
+        data["coolant"][0]["nodes"]
+    )

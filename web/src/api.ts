@@ -68,7 +68,7 @@ export type Air = {
   facts: Record<string, string>[]; gaps: { letter: string; name: string; title: string; area: string; now: string; still: string; back: boolean[]; path: string }[]; scale: { low: number; high: number }; ram: string;
 };
 export type LoopNode = { id: string; title: string; height: number; temperature: number; boils: number | null; left: number | null; tank: boolean };
-export type LoopLine = { id: string; title: string; from: string; to: string; kind: string; core: string | null; flow: number; flow_text: string; moves: boolean; temperature: number; path: string };
+export type LoopLine = { id: string; title: string; from: string; to: string; kind: string; core: string | null; flow: number; flow_text: string; moves: boolean; driven: boolean | null; temperature: number; path: string };
 export type Loop = { nodes: LoopNode[]; lines: LoopLine[] };
 export type Liquids = {
   duty: DutyInfo; instants: Instant[]; coolant: Loop[]; oil: Loop[]; further: { name: string; title: string; loops: Loop[]; pressure: string[] }[]; boil: { id: string; title: string; at: { temperature: number; boils: number }[]; left: number; left_text: string }[];

@@ -16,20 +16,20 @@ export function LiquidsScreen() {
   return (
     <div class="cols s-liquids">
       <section aria-label="Water and oil">
-        <div class="head"><h2>Water</h2><span class="note">heights to scale; pipe width is flow, dashed is still; +K is left before it boils</span><span class="end"><Scale {...d.scales.coolant} /><select aria-label="Duty" value={d.duty.key} onChange={(e) => { setDuty((e.target as HTMLSelectElement).value); setTime(null); setAfter(null); }}>{m.head.duties.map((x) => <option key={x.key} value={x.key}>{x.name}</option>)}</select></span></div>
+        <div class="head"><h2>Water</h2><span class="note">heights to scale; width is flow, one scale for both pictures; dashed is still; × in a pump: it stands; +K is left before it boils</span><span class="end"><Scale {...d.scales.coolant} /><select aria-label="Duty" value={d.duty.key} onChange={(e) => { setDuty((e.target as HTMLSelectElement).value); setTime(null); setAfter(null); }}>{m.head.duties.map((x) => <option key={x.key} value={x.key}>{x.name}</option>)}</select></span></div>
         {[0, 1].map((k) => (
           <div key={k} style="margin-top:6px">
             <div class="head"><h3 style="font-size:13px">{k === 0 ? "First picture" : soak ? "After key-off" : "Second picture"}</h3><span class="note">{d.instants[k].words}; {d.pressure[k]}</span>
               <label class="slider end" style="width:300px"><span class="hidden">Time of the picture</span><input type="range" min="0" max={d.duty.duration} step="1" value={d.instants[k].time} onInput={(e) => (k ? setAfter : setTime)(Number((e.target as HTMLInputElement).value))} /><output>{clock(d.instants[k].time)}</output></label></div>
-            <Drawing loop={d.coolant[k]} scale={d.scales.coolant} tall={250} label={`Water, ${d.instants[k].words}`} boil />
+            <Drawing loop={d.coolant[k]} scale={d.scales.coolant} tall={250} most={widest(d.coolant)} label={`Water, ${d.instants[k].words}`} boil />
           </div>))}
         {d.further.map((c) => (
           <div key={c.name}>
             <div class="head gap"><h2>{c.title}</h2><span class="note">same two instants; {c.pressure[0]}, then {c.pressure[1]}</span><span class="end"><Scale {...d.scales.further} /></span></div>
-            <div class="cols" style="grid-template-columns:1fr 1fr">{[0, 1].map((k) => <Drawing key={k} loop={c.loops[k]} scale={d.scales.further} tall={190} label={`${c.title}, ${d.instants[k].words}`} boil />)}</div>
+            <div class="cols" style="grid-template-columns:1fr 1fr">{[0, 1].map((k) => <Drawing key={k} loop={c.loops[k]} scale={d.scales.further} tall={190} most={widest(c.loops)} label={`${c.title}, ${d.instants[k].words}`} boil />)}</div>
           </div>))}
         <div class="head gap"><h2>Oil</h2><span class="note">same two instants; the way back must fall all the way to the sump</span><span class="end"><Scale {...d.scales.oil} /></span></div>
-        <div class="cols" style="grid-template-columns:1fr 1fr">{[0, 1].map((k) => <Drawing key={k} loop={d.oil[k]} scale={d.scales.oil} tall={180} label={`Oil, ${d.instants[k].words}`} />)}</div>
+        <div class="cols" style="grid-template-columns:1fr 1fr">{[0, 1].map((k) => <Drawing key={k} loop={d.oil[k]} scale={d.scales.oil} tall={180} most={widest(d.oil)} label={`Oil, ${d.instants[k].words}`} />)}</div>
         <p class="note"><b>Never open a hot cap.</b> {d.about}</p>
       </section>
       <aside class="side" aria-label="Left before it boils">
@@ -58,7 +58,12 @@ export function ordered(loop: Loop): string[] {
   return best;
 }
 
-function Drawing({ loop, scale, tall, label, boil }: { loop: Loop; scale: { low: number; high: number }; tall: number; label: string; boil?: boolean }) {
+/** The largest flow at either instant: both drawings of a circuit have one scale of widths. */
+const widest = (loops: Loop[]) => Math.max(...loops.flatMap((l) => l.lines.map((x) => Math.abs(x.flow))), 0.01);
+/** Width of the drawn pipe, px; small flows keep a width that can be seen. */
+export const pipe = (flow: number, most: number) => Math.max(1.6, (Math.abs(flow) / most) ** 0.6 * 12);
+
+function Drawing({ loop, scale, tall, label, most, boil }: { loop: Loop; scale: { low: number; high: number }; tall: number; label: string; most: number; boil?: boolean }) {
   void ramp.value; void theme.value;
   const [ref, width] = useWidth();
   const names = loop.nodes.map((n) => n.id).join();
@@ -68,8 +73,7 @@ function Drawing({ loop, scale, tall, label, boil }: { loop: Loop; scale: { low:
   const y = (h: number) => T + ((high - h) / span) * (H - T - B - 16);
   const slot = (W - L - 104) / Math.max(order.length - 1, 1);
   const at = new Map(loop.nodes.map((n) => [n.id, { n, x: L + 46 + order.indexOf(n.id) * slot, y: y(n.height) }]));
-  const most = Math.max(...loop.lines.map((l) => Math.abs(l.flow)), 0.01);
-  const wide = (f: number) => Math.max(1.6, (Math.abs(f) / most) ** 0.6 * 12);
+  const wide = (f: number) => pipe(f, most);
   const seen = new Map<string, number>();
   const ways = loop.lines.map((l) => {
     const a = at.get(l.from)!, b = at.get(l.to)!;
@@ -103,10 +107,11 @@ function Drawing({ loop, scale, tall, label, boil }: { loop: Loop; scale: { low:
         {ticks(low, high, 3).map((k) => (<g key={k}><line class="grid" x1={L} x2={W} y1={y(k)} y2={y(k)} /><text class="cap" x={L - 6} y={y(k) + 4} text-anchor="end">{fixed(k)}</text></g>))}
         <text class="cap" x="0" y="10">height, {U.height}</text>
         {[...ways].sort((p, q) => Math.abs(q.l.flow) - Math.abs(p.l.flow)).map(({ l, d, mid, dir }) => (<g key={l.id}>
-          <path d={d} fill="none" stroke={heat(l.temperature, scale.low, scale.high)} stroke-width={l.moves ? wide(l.flow) : 2} stroke-dasharray={l.moves ? "" : "4 4"} stroke-linecap="round"><title>{`${l.title}: ${l.flow_text}, ${fixed(l.temperature)} ${U.degree}`}</title></path>
+          <path d={d} fill="none" stroke={heat(l.temperature, scale.low, scale.high)} stroke-width={l.moves ? wide(l.flow) : 2} stroke-dasharray={l.moves ? "" : "4 4"} stroke-linecap="round"><title>{`${l.title}: ${l.flow_text}, ${fixed(l.temperature)} ${U.degree}${l.driven === false ? "; the pump stands still" : ""}`}</title></path>
           {l.moves && <path d="M-4-4L4 0-4 4" transform={`translate(${mid[0]} ${mid[1]}) rotate(${((dir + (l.flow < 0 ? Math.PI : 0)) * 180) / Math.PI})`} fill="none" stroke="var(--ink)" stroke-width="1.5" />}
-          {l.kind !== "hose" && <g transform={`translate(${mid[0]} ${mid[1]})`}><circle r="8" fill="var(--panel)" stroke="var(--ink)" stroke-width="1.3" /><path d={l.kind === "thermostat" ? "M-4-4L4 4M4-4L-4 4" : l.moves ? "M-3-4L5 0-3 4z" : "M-4-4L4 4M4-4L-4 4"} fill={l.kind === "thermostat" || !l.moves ? "none" : "var(--ink)"} stroke="var(--ink)" /></g>}
+          {l.kind !== "hose" && <g data-pump={l.driven === null ? undefined : l.id} data-driven={l.driven === null ? undefined : String(l.driven)} transform={`translate(${mid[0]} ${mid[1]})`}><circle r="8" fill="var(--panel)" stroke="var(--ink)" stroke-width="1.3" /><path d={l.kind === "thermostat" || !l.driven ? "M-4-4L4 4M4-4L-4 4" : "M-3-4L5 0-3 4z"} fill={l.driven ? "var(--ink)" : "none"} stroke="var(--ink)" /></g>}
         </g>))}
+        {told.map((w) => { const p = at.get(w.key); if (!p) return null; const ex = Math.max(w.x, Math.min(w.x + w.w, p.x)), ey = Math.max(w.y, Math.min(w.y + w.h, p.y)); return <line key={w.key} data-leader={w.key} x1={ex} y1={ey} x2={p.x} y2={p.y} stroke="var(--ink3)" stroke-width="0.8" />; })}
         {[...at.values()].map(({ n, x, y: Y }) => (<g key={n.id}><circle cx={x} cy={Y} r="6.5" fill={heat(n.temperature, scale.low, scale.high)} stroke="var(--ink)" stroke-width="1.3" /></g>))}
         {told.map((w) => <Words key={w.key} w={w} n={at.get(w.key)?.n} boil={boil} />)}
       </svg>
@@ -137,7 +142,7 @@ function Boil({ d }: { d: Liquids }) {
     <figure><svg viewBox={`0 0 ${W} ${d.boil.length * rowH + 20}`} role="img" aria-label="Temperature and boiling point of every point with water">
       {ticks(low, high, 5).filter((k) => k > low + 1).map((k) => (<g key={k}><line class="grid" x1={x(k)} x2={x(k)} y1="16" y2={d.boil.length * rowH + 20} /><text class="cap" x={x(k)} y="11" text-anchor="middle">{k}</text></g>))}<text class="cap" x={W} y="11" text-anchor="end">K left</text>
       {d.boil.map((b, k) => { const Y = 22 + k * rowH; return (<g key={b.id}><line class="grid" x1="0" x2={W} y1={Y + 25} y2={Y + 25} /><text x="0" y={Y + 15} style="font-size:11.5px">{b.title.length > 19 ? b.title.slice(0, 18) + "…" : b.title}</text>
-        {b.at.map((p, i) => (<g key={i}><line x1={x(Math.max(p.temperature, low))} x2={x(Math.min(p.boils, high))} y1={Y + 7 + i * 10} y2={Y + 7 + i * 10} stroke="var(--line2)" /><line x1={x(Math.min(p.boils, high))} x2={x(Math.min(p.boils, high))} y1={Y + 2 + i * 10} y2={Y + 12 + i * 10} stroke="var(--ink)" stroke-width="2" /><circle cx={x(Math.max(p.temperature, low))} cy={Y + 7 + i * 10} r="3.6" fill={i ? "var(--page)" : "var(--holds)"} stroke="var(--holds)" stroke-width="1.5" /></g>))}
+        {b.at.map((p, i) => (<g key={i}><line x1={x(Math.max(p.temperature, low))} x2={x(Math.min(p.boils, high))} y1={Y + 7 + i * 10} y2={Y + 7 + i * 10} stroke="var(--line2)" /><line x1={x(Math.min(p.boils, high))} x2={x(Math.min(p.boils, high))} y1={Y + 2 + i * 10} y2={Y + 12 + i * 10} stroke="var(--ink)" stroke-width="2" />{p.temperature < low && <text data-clamped x={x(low) - 6} y={Y + 11 + i * 10} text-anchor="end" class="cap">‹ {fixed(p.temperature)}</text>}{p.boils > high && <text x={x(high) + 4} y={Y + 11 + i * 10} class="cap">›</text>}<circle cx={x(Math.max(p.temperature, low))} cy={Y + 7 + i * 10} r="3.6" fill={i ? "var(--page)" : "var(--holds)"} stroke="var(--holds)" stroke-width="1.5" /></g>))}
         <text x={W} y={Y + 15} text-anchor="end" style={`font-weight:600;fill:var(--${b.left <= 0 ? "over" : "holds"})`}>{b.left_text}</text></g>); })}
     </svg></figure>
   );

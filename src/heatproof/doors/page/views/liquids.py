@@ -6,9 +6,16 @@ import numpy as np
 
 from heatproof.doors.page import units
 from heatproof.doors.page.answers import Answer
-from heatproof.doors.page.views.instants import duty_run, duty_view, instant_view, last_running, row_at
+from heatproof.doors.page.views.instants import (
+    duty_run,
+    duty_view,
+    instant_view,
+    last_running,
+    row_at,
+    running,
+)
 from heatproof.doors.page.views.margins import row_view
-from heatproof.kit.records.liquids import Line
+from heatproof.kit.records.liquids import ElectricPump, Line
 from heatproof.kit.records.variant import Variant
 from heatproof.network import signals as S
 from heatproof.network.fluids import density
@@ -17,6 +24,7 @@ from heatproof.verdict.margins import saturation_of
 from heatproof.verdict.names import liquid_title, spaced
 from heatproof.verdict.words import number
 
+PUMPS = ("pump", "electric_pump", "displacement_pump")
 STILL = 0.02 / 60.0 / 1000.0  # m3/s; a line with less counts as still
 
 
@@ -122,6 +130,24 @@ def loop_view(variant: Variant, run: Run, row: int, section: str) -> dict[str, A
     }
 
 
+def driven(run: Run, row: int, section: str, line: Line) -> bool | None:
+    """Whether a pump is driven at a row: by the engine while it runs, or electrically until its run-on ends; None: no pump.
+
+    Water may move through a pump that stands still.
+    """
+    kind = str(getattr(line, "kind", "hose"))
+    if kind not in PUMPS:
+        return None
+    runs = bool(running(run)[row])
+    if not isinstance(line, ElectricPump):
+        return runs
+    if runs:
+        return line.while_driving
+    inlet = float(run.state[row, run.network.mass(f"{section}.{line.from_}")])
+    warm = line.on_temperature is None or inlet >= line.on_temperature
+    return warm and 0.0 <= float(run.time[row]) - run.duty.key_off <= line.run_on
+
+
 def line_view(
     variant: Variant, run: Run, row: int, section: str, name: str, line: Line, fluid: int
 ) -> dict[str, Any]:
@@ -147,6 +173,7 @@ def line_view(
         "flow": units.volume_flow(flow),
         "flow_text": units.reader().volume_flow(flow),
         "moves": abs(flow) > STILL,
+        "driven": driven(run, row, section, line),
         "temperature": units.T(T),
         "path": f"{section}.lines.{name}",
     }

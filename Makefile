@@ -89,6 +89,11 @@ docs: $(VENV)/installed
 validation: $(VENV)/installed
 	$(BIN)/python tests/published/validation_page.py
 
+# Ten drives of a real car beside the model (some minutes).
+.PHONY: real-cars
+real-cars: $(VENV)/installed
+	$(BIN)/python docs/real_cars.py
+
 # The tables of trends are committed; a test asks that they are what runs give.
 .PHONY: practice
 practice: $(VENV)/installed

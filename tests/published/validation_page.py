@@ -60,8 +60,9 @@ source's own digits or scatter, and its reason stands beside the case in `tests/
 says otherwise; several values in a row are several results of one case. Median share {median:.2f}; {tight} checks lie above
 0.9.
 
-What is not here: measured temperatures of a car. None of our sources holds a whole bay's temperatures together with its
-car and kit, so a prototype must be instrumented before a kit is sold ([test days](theory/test-days.md)). Checks that no single
+Whole cars: ten drives of one small car without turbo are held against the model, coolant and intake air, drive by drive and
+misses included, in [real cars](real-cars.md). No source holds a whole bay's temperatures together with its car and kit, so a
+prototype must be instrumented before a kit is sold ([test days](theory/test-days.md)). Checks that no single
 number states (trends, invariants, balances) are in the tests of each room.
 """
 

@@ -117,9 +117,6 @@ def test_demo_rows_sum_to_the_rise(runs, name):
 
 
 @pytest.mark.parametrize("name", DUTIES)
-@pytest.mark.xfail(
-    reason="where coolant boils the replay leaves up to 0.3 K of 86 K unexplained, in a row of its own"
-)
 def test_demo_leaves_little_unexplained(runs, name):
     """The numerical remainder at every part's own peak is at most 0.1 % of its rise."""
     ledger, rows = ledger_at_peaks(runs(name))

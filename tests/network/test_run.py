@@ -139,9 +139,6 @@ def boiling_at_peak(run) -> set[str]:
 
 
 @pytest.mark.parametrize("name", DUTIES)
-@pytest.mark.xfail(
-    reason="while vapour moves after key-off steps of half a second are taken whatever their error"
-)
 def test_peaks_do_not_hang_on_the_step(case, runs, name):
     """Half the tolerance moves no peak of a part or of oil by 0.2 K (docs/theory/numerics.md, "Known limits").
 

@@ -105,10 +105,10 @@ def replay(model, exact, around, samples, time, state, wanted, theta, kept, work
         lu_solve(model.pattern, M, whole, zero)
         for i in range(N):
             mid[i] = y[i] + whole[i]
-        # What the fans' relays asked for is not stored; the caps let air and coolant out after the step.
-        for first, last in ((model.states.fan, model.states.wet), (model.states.air, N)):
-            for i in range(first, last):
-                mid[i] = 0.5 * (y[i] + state[q + 1, i])
+        for i in range(model.states.fan, N):
+            mid[i] = 0.5 * (
+                y[i] + state[q + 1, i]
+            )  # what the fans' relays asked for is not stored; caps move air
         for c in range(causes):
             lu_solve(model.pattern, M, d2[c], zero)
             for i in range(n):

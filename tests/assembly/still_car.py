@@ -115,7 +115,7 @@ def instant(
             if key in (name, network.kinds[name]):
                 y[i] = T
     y[n : n + len(network.lifts)] = lift
-    y[network.model.states.fan : network.model.states.wet] = fan
+    y[n + len(network.lifts) :] = fan
     unpack(network.model, around, y, work)
     work.sig[S.ONE] = 1.0
     for signal, value in (signals or {}).items():

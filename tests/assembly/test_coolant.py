@@ -106,19 +106,23 @@ def test_circuit_with_usual_jackets_moves_usual_flows(car):
     assert litres(shut, "bypass") > litres(fast, "bypass")
 
 
-def test_every_liquid_mass_may_boil_and_the_tank_alone_gives_vapour_away(car):
+def test_every_liquid_mass_may_boil_and_its_vapour_rises_to_the_tank(car):
     network = network_of(car, lay_coolant)
     boiling = network.model.boiling
     names = {network.masses[i] for i in boiling["cell"]}
     assert names == {n for n in network.masses if network.kinds[n] == "coolant"}
     assert network.tanks == {"coolant": "coolant.tank"}
-    is_tank = boiling["is_tank"] == 1
-    assert [network.masses[i] for i in boiling["cell"][is_tank]] == ["coolant.tank"]
-    assert np.all(np.diff(boiling["z"]) >= 0.0)  # swept as vapour rises
-    lines = boiling["branch"] >= 0
-    assert np.array_equal(lines, boiling["void"] >= 0)
-    walls = set(network.model.wetted["j"][network.model.wetted["boiling_area"] > 0.0])
-    assert walls == set(boiling["cell"][boiling["wet"] >= 0])
+    receivers = dict(zip(boiling["cell"], boiling["receiver"], strict=True))
+    heights = dict(zip(boiling["cell"], boiling["z"], strict=True))
+    tank = network.mass("coolant.tank")
+    assert receivers.pop(tank) == len(network.masses)  # ambient: it leaves the car
+    for cell, receiver in receivers.items():
+        assert receiver == tank or heights[receiver] >= heights[cell]
+        way = [cell]
+        while way[-1] != tank:
+            assert len(way) < len(names)
+            way.append(receivers[way[-1]])
+    assert receivers[network.mass("coolant.radiator_in")] == network.mass("coolant.vent.fluid")
     wetted = network.model.wetted
     assert np.all(wetted["boiling_cell"][wetted["boiling_area"] > 0.0] >= 0)
 

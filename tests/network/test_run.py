@@ -132,10 +132,13 @@ def test_order_of_parts_does_not_matter(hatchback, case, name):
 
 
 def boiling_at_peak(run) -> set[str]:
-    """Cells that stand at saturation, or take up vapour, when they are hottest: any, once something boils then."""
-    cells = run.network.model.boiling["cell"]
-    vapour = run.boiled.sum(axis=1)
-    return {run.network.masses[cell] for cell in cells if vapour[run.state[:, cell].argmax()] > 0.0}
+    """Cells that stand at saturation, or take up vapour, when they are hottest."""
+    found = set()
+    for k, row in enumerate(run.network.model.boiling):
+        for cell in (row["cell"], row["receiver"]):
+            if cell < len(run.network.masses) and run.boiled[run.state[:, cell].argmax(), k] > 0.0:
+                found.add(run.network.masses[cell])
+    return found
 
 
 @pytest.mark.parametrize("name", DUTIES)

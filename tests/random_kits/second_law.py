@@ -10,13 +10,11 @@ from dataclasses import dataclass
 import numpy as np
 
 from heatproof.laws.engine import mean_gas_temperature
-from heatproof.laws.two_phase import LATENT_HEAT
 from heatproof.network import signals as S
 from heatproof.network.arrays import EXHAUST
 from heatproof.network.heat_flows import SIGMA, source_heat
 from heatproof.network.rates import rates
 from heatproof.network.solve import Run, make_work
-from heatproof.network.steam import CONDENSED
 from heatproof.network.transient import Stepping
 
 USUAL, FINE = Stepping(), Stepping(tolerance=0.03)
@@ -103,7 +101,8 @@ def touching(run: Run, row: int) -> Touching:
             i = int(cell["cell"])
             hottest[i], coldest[i] = max(hottest[i], T_boils), min(coldest[i], T_boils)
             total[i] += G
-    made[model.boiling["cell"]] += LATENT_HEAT * work.steam[CONDENSED]
+            if cell["receiver"] < n:
+                made[cell["receiver"]] += G * (T[cell["cell"]] - T_boils)
     for source in model.source:
         made[source["r"]] += source_heat(source, sig, T)
     return Touching(hottest, coldest, made, total)

@@ -251,7 +251,7 @@ class Balance:
         np.add.at(Q, self.so["r"], self.made(links))
         bo = self.bo
         steam = bo["conductance"] * np.maximum(T[bo["cell"]] - links["T_boil"], 0.0)
-        np.subtract.at(Q, bo["cell"], steam)
+        self.exchange(Q, bo["receiver"], bo["cell"], steam)
         return Q
 
     def made(self, links: dict) -> np.ndarray:
@@ -294,6 +294,7 @@ class Balance:
         bo = self.bo
         boils = np.where(T[bo["cell"]] > links["T_boil"], bo["conductance"], 0.0)
         np.subtract.at(K, (bo["cell"], bo["cell"]), boils)
+        np.add.at(K, (bo["receiver"], bo["cell"]), boils)
         J = np.zeros((self.size, self.size))
         J[: self.n, : self.n] = K[: self.n, : self.n] / self.C[:, None]
         controls = np.arange(self.n, self.size)

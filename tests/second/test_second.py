@@ -42,11 +42,6 @@ def at(times: np.ndarray, wanted: np.ndarray) -> np.ndarray:
     return rows
 
 
-pytestmark = pytest.mark.xfail(
-    reason="the second solution still has the former law of vapour: fillings, ways of vapour, air and loss of tanks"
-)
-
-
 # --- one instant ------------------------------------------------------------------------------------------
 @pytest.mark.parametrize("name", DUTIES)
 def test_heat_into_every_mass_is_the_same(start, name):

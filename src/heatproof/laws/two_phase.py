@@ -50,7 +50,7 @@ def flooding_steam(bore: float, p: float) -> float:
     if bubble_rise(bore) == 0.0:
         return 0.0
     rho = steam_density(p)
-    j = WALLIS**2 * math.sqrt(GRAVITY * bore * (LIQUID_DENSITY - rho) / rho)
+    j = WALLIS**4 * math.sqrt(GRAVITY * bore * (LIQUID_DENSITY - rho) / rho)
     return float(rho * j * math.pi / 4.0 * bore * bore)
 
 

@@ -16,8 +16,6 @@ from heatproof.units.quantity import Amount
 from heatproof.verdict.words import bars, clock, kilowatts, minutes, number
 
 LEAST_VAPOUR = 100.0  # J; less is the rounding of a step that ends at saturation
-DRY = 0.5  # filling of a boiling cell below which it is said to run dry
-LEAST_LOSS = 5e-5  # m3
 LEAST_SHORT_POWER, LEAST_SHORT_BOOST, LEAST_SHORT_TIME = 500.0, 2000.0, 1.0
 """W, Pa, s: less is not worth saying."""
 
@@ -28,8 +26,6 @@ def run_findings(solved: Mapping[str, Solved]) -> list[Finding]:
     for key, one in solved.items():
         found += [
             *boiling(key, one),
-            *dry_walls(key, one),
-            *coolant_lost(key, one),
             *outside_map(key, one),
             *short_of_power(key, one),
             *held_by_exhaust(key, one),
@@ -64,44 +60,6 @@ def boiling(key: str, solved: Solved) -> Iterator[Finding]:
             code="run.boils",
             amounts=tuple(amounts),
         )
-
-
-def dry_walls(key: str, solved: Solved) -> Iterator[Finding]:
-    """A warning where a boiling cell loses more than half its liquid, as its vapour finds no way out or no water back."""
-    run = solved.run
-    boiling, first = run.network.model.boiling, run.network.model.states.wet
-    for row in boiling[boiling["wet"] >= 0]:
-        filling = run.state[:, first + row["wet"]]
-        if filling.min() < DRY:
-            name = run.network.masses[int(row["cell"])]
-            place = name.removeprefix("coolant.").removeprefix("circuits.").removesuffix(".fluid")
-            seconds = time_with(run, filling[:-1] < DRY)
-            yield Finding(
-                "warning",
-                f"{solved.duty.name}: {place} runs dry (from {clock(float(run.time[int(np.argmax(filling < DRY))]))}, "
-                f"for {minutes(seconds)} in all); it may come and go in puffs, of which this is the mean",
-                Where(f"duties/{key}.yaml", 0, "coolant"),
-                next_step="lines that rise all the way from there and are wide enough, or a pump that runs on",
-                code="run.dry_wall",
-            )
-
-
-def coolant_lost(key: str, solved: Solved) -> Iterator[Finding]:
-    """A warning where coolant leaves through the cap."""
-    run = solved.run
-    lost = run.state[-1, run.network.model.states.lost :] - run.state[0, run.network.model.states.lost :]
-    for share, tank in zip(lost, run.around.tanks, strict=True):
-        volume = float(share * tank["liquid"])
-        if volume > LEAST_LOSS:
-            amount = Amount(f"{number(volume * 1e3, 1)} L", volume, "L")
-            yield Finding(
-                "warning",
-                f"{solved.duty.name}: boils over, loses {amount} of coolant through the cap",
-                Where(f"duties/{key}.yaml", 0, "coolant"),
-                next_step="more air in the tank, a higher cap pressure, or less heat into the coolant",
-                code="run.coolant_lost",
-                amounts=(amount,),
-            )
 
 
 def outside_map(key: str, solved: Solved) -> Iterator[Finding]:

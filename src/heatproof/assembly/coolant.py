@@ -2,20 +2,10 @@
 
 from dataclasses import dataclass
 
-from heatproof.assembly.circuits import (
-    SMALLEST_VOLUME,
-    AnyLine,
-    Circuit,
-    Liquid,
-    bore_of,
-    expansion_of,
-    junction,
-    junction_names,
-    volume_of,
-)
+from heatproof.assembly.circuits import AnyLine, Circuit, Liquid, expansion_of, junction, junction_names
 from heatproof.assembly.core_tables import circuit_stream
 from heatproof.assembly.liquid import ends, lay_circuit
-from heatproof.kit.records.liquids import Coolant
+from heatproof.kit.records.liquids import Coolant, Thermostat
 from heatproof.kit.records.variant import Variant
 from heatproof.laws.siphon import LineShape, line_shape
 from heatproof.media.coolants import liquid_coefficients_coolant
@@ -23,9 +13,9 @@ from heatproof.network.arrays import COOLANT, COOLANT_2
 from heatproof.network.builder import NetworkBuilder
 
 BOILING_CONDUCTANCE = 400.0
-"""W/K past saturation, at least: large enough to hold a small cell within a few kelvin of it at kilowatts."""
-FLASHING_TIME = 0.5  # s
+"""W/K past saturation: large enough to hold a cell within a few kelvin of it at kilowatts."""
 REFERENCE_SPEED = 2.0  # m/s in hoses and jackets, at which losses and coefficients are taken
+LEAST_CLIMB = 1e-3  # m, below which two junctions stand level for a bubble
 LEAST_RISE = 0.05  # m, below which natural circulation is not worth the name; common practice, no source
 
 
@@ -62,42 +52,37 @@ def coolant_circuit(
 
 
 def lay_boiling(circuit: Circuit) -> None:
-    """Every liquid mass may reach saturation; its vapour takes the ways that lines and heights leave it."""
-    record, b, fluid = circuit.record, circuit.b, circuit.fluid
+    """Every liquid mass may reach saturation; its vapour rises and condenses in what stands above it.
+
+    Where nothing stands above, it pushes its way to the tank; the tank's own leaves the car.
+    """
+    record, b = circuit.record, circuit.b
     tank = circuit.name(record.fixed_pressure)
-    number = b.tank(fluid.prefix, tank)
+    number = b.tank(circuit.fluid.prefix, tank)
     for key in junction_names(record, circuit.lines):
-        name, volume = circuit.name(key), junction(record, key).volume
-        meeting = [bore_of(line) for line in circuit.lines.values() if key in (line.from_, line.to)]
-        b.boiling(
-            name,
-            name,
-            circuit.height(key),
-            boiling_conductance(fluid.capacity(volume)),
-            tank=number,
-            bore=max(meeting, default=0.02),
-            liquid=fluid.stream.rho * volume,
-            is_tank=name == tank,
-        )
+        name = circuit.name(key)
+        receiver = None if name == tank else above_junction(circuit, key) or tank
+        b.boiling(name, name, circuit.height(key), receiver, BOILING_CONDUCTANCE, tank=number)
     for key, line in circuit.lines.items():
-        cell, volume = circuit.name(f"{key}.fluid"), max(volume_of(line), SMALLEST_VOLUME)
+        cell = circuit.name(f"{key}.fluid")
         if b.has_mass(cell):
-            b.boiling(
-                cell,
-                circuit.name(line.to),
-                max(ends(circuit, line)),
-                boiling_conductance(fluid.capacity(volume)),
-                tank=number,
-                branch=circuit.name(key),
-                bore=bore_of(line),
-                length=line.length,
-                liquid=fluid.stream.rho * volume,
-            )
+            first, second = ends(circuit, line)
+            upper = circuit.name(line.from_ if first > second else line.to)
+            z = max(first, second)
+            b.boiling(cell, circuit.name(line.to), z, upper, BOILING_CONDUCTANCE, tank=number)
 
 
-def boiling_conductance(capacity: float) -> float:
-    """W/K past saturation of a cell (J/K): liquid past saturation turns to vapour within half a second."""
-    return max(BOILING_CONDUCTANCE, capacity / FLASHING_TIME)
+def above_junction(circuit: Circuit, key: str) -> str | None:
+    """The water that vapour of a junction rises into: along the line that climbs highest, past no thermostat."""
+    best, found = circuit.height(key) + LEAST_CLIMB, None
+    for name, line in circuit.lines.items():
+        if key not in (line.from_, line.to) or isinstance(line, Thermostat):
+            continue
+        other = line.to if line.from_ == key else line.from_
+        if circuit.height(other) > best:
+            cell = circuit.name(f"{name}.fluid")
+            best, found = circuit.height(other), cell if circuit.b.has_mass(cell) else circuit.name(other)
+    return found
 
 
 # --- does the turbo's water move by itself? ---------------------------------------------------------------

@@ -28,10 +28,6 @@ PUMP_HYSTERESIS = 3.0  # K, of the sensor that lets an electric pump run on; com
 PUMP_LAG = 1.0  # s to speed up or run down; common practice, no source
 # Of the step error: oil in bearings swings by tens of kelvin with every pull, and a few decide nothing.
 STEP_WEIGHT = {"coolant": 1.0, "oil": 0.5}
-WHOLE_WEIGHT = (
-    1e-4  # m3 of liquid from which its kelvins count in full; boiling cells of a few millilitres flicker
-)
-LEAST_WEIGHT = 0.2
 NO_SENSOR = 0.0  # K, always passed
 RELIEF_OVERPRESSURE = 0.1  # of the opening pressure, with the whole delivery at `PUMP_SPEED` through it
 
@@ -52,18 +48,11 @@ def lay_junction(circuit: Circuit, key: str) -> None:
     """Mass and junction of one name; the metal round it."""
     record, name = junction(circuit.record, key), circuit.name(key)
     fluid = circuit.fluid
-    circuit.b.mass(
-        name, fluid.capacity(record.volume), kind=fluid.kind, weight=step_weight(fluid, record.volume)
-    )
+    circuit.b.mass(name, fluid.capacity(record.volume), kind=fluid.kind, weight=STEP_WEIGHT[fluid.kind])
     fixed = key == circuit.record.fixed_pressure
     circuit.b.junction(fluid.prefix, name, name, circuit.height(key), fixed=fixed)
     if record.part is not None and record.wetted_area:
         lay_pool(circuit, key, record.part, record.wetted_area)
-
-
-def step_weight(fluid: Liquid, volume: float) -> float:
-    """Weight in the step error of so much liquid (m3)."""
-    return STEP_WEIGHT[fluid.kind] * min(max(volume / WHOLE_WEIGHT, LEAST_WEIGHT), 1.0)
 
 
 # --- lines ----------------------------------------------------------------------------------------------
@@ -97,7 +86,7 @@ def lay_cell(circuit: Circuit, key: str, line: AnyLine, z: tuple[float, float]) 
         circuit.name(f"{key}.fluid"),
         capacity,
         kind=circuit.fluid.kind,
-        weight=step_weight(circuit.fluid, volume),
+        weight=STEP_WEIGHT[circuit.fluid.kind],
     )
 
 

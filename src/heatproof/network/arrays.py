@@ -87,22 +87,9 @@ SOURCE = np.dtype(
 """q = factor · signal into mass r; `cause` names it in the ledger."""
 
 BOILING = np.dtype(
-    [
-        ("cell", _I),
-        ("junction", _I),  # a junction's own; of a line the one it ends at
-        ("z", _F),  # m, highest point
-        ("conductance", _F),  # W/K past saturation
-        ("tank", _I),  # of the circuit
-        ("branch", _I),  # of a line, -1 for a junction
-        ("bore", _F),  # m, of a line; of a junction the widest that meets it
-        ("length", _F),  # m, of a line
-        ("liquid", _F),  # kg, full
-        ("wet", _I),  # number of its filling among the states, -1 where no wall boils it
-        ("void", _I),  # number of its vapour share among the states, -1 for a junction
-        ("is_tank", _I),
-    ]
+    [("cell", _I), ("junction", _I), ("z", _F), ("receiver", _I), ("conductance", _F), ("tank", _I)]
 )
-"""Coolant that may reach saturation: heat past it leaves as vapour, which takes the ways of `network/steam.py`."""
+"""Coolant cells that may reach saturation: heat above it leaves as vapour to `receiver`; tank: of the circuit."""
 
 TANK = np.dtype(
     [
@@ -126,7 +113,6 @@ JUNCTIONS = np.dtype(
         ("pressure_coefficient", _F),  # of the dynamic pressure, where fixed
         ("place", _I),  # unknown number inside its network, -1 where fixed
         ("flow_area", _F),  # m2, for the air speed in a zone; 0 elsewhere
-        ("boiling", _I),  # its row in BOILING, -1 none
     ]
 )
 
@@ -152,7 +138,6 @@ BRANCHES = np.dtype(
         ("z2", _F),
         ("cell", _I),  # temperature index of the fluid inside, -1 none
         ("cp", _F),  # J/kg/K; of the signal EXHAUST_CP for exhaust
-        ("boiling", _I),  # its row in BOILING, -1 none
     ]
 )
 """Δp = a m + b m|m| − head; a scales with kinematic viscosity, b with 1/density."""
@@ -233,18 +218,6 @@ ENGINE = np.dtype(
 MAP_EFFICIENCY, MAP_SPEED, MAP_INSIDE = 0, 1, 2  # layers of Model.compressor_map
 
 
-class States(NamedTuple):
-    """Where each kind of state begins in the vector of all; the temperatures of the masses come first."""
-
-    lift: int  # also the number of masses
-    fan: int
-    wet: int  # filling of coolant cells whose walls boil, 1 full
-    void: int  # share of vapour in coolant lines
-    air: int  # of each tank: air in it over what it was filled with
-    lost: int  # of each tank: coolant lost through the cap, over the circuit's
-    size: int
-
-
 class PairSlots(NamedTuple):
     """Where links of two masses i, j stand in the matrix: columns ii, ij, jj, ji; -1 where a boundary takes part."""
 
@@ -256,7 +229,7 @@ class PairSlots(NamedTuple):
 
 
 class Model(NamedTuple):
-    """Everything the kernels read. `capacity` counts masses, then ones for all other states."""
+    """Everything the kernels read. `capacity` counts masses, then ones for lifts and fans."""
 
     capacity: np.ndarray  # J/K
     weight: np.ndarray  # of the step error
@@ -283,7 +256,6 @@ class Model(NamedTuple):
     compressor_map: np.ndarray  # (3, ratios, flows): efficiency, corrected rev/s, 1 inside the map
     pattern: LUPattern
     pair_slots: PairSlots
-    states: States
 
 
 class Surroundings(NamedTuple):
@@ -318,12 +290,6 @@ class Work(NamedTuple):
     g_duct: np.ndarray
     g_exchanger: np.ndarray  # (2, exchangers): hot, cold
     boil: np.ndarray  # (2, cells): conductance past saturation, saturation temperature
-    wet: np.ndarray  # filling of the cells that have one
-    void: np.ndarray  # share of vapour in the lines that have one
-    air: np.ndarray  # (tanks,)
-    lost: np.ndarray  # (tanks,)
-    steam: np.ndarray  # (rows of steam, cells) kg/s, see network.steam
-    level: np.ndarray  # (tanks,) liquid left in each tank over a full one
     rate: np.ndarray  # W (1/s for lifts and fans)
     energy: np.ndarray  # [in, out, positive part of in] W
     tried: np.ndarray  # (2, signals): of an engine asked for more than it can give

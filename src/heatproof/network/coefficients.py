@@ -5,15 +5,11 @@ import numpy as np
 from heatproof.laws.boiling import nucleate_boiling_coefficient
 from heatproof.laws.convection import surface_coefficient
 from heatproof.laws.exchange import exchanger_links
-from heatproof.laws.two_phase import LATENT_HEAT, critical_heat_flux
 from heatproof.network import signals as S
 from heatproof.network.arrays import EXHAUST, VEHICLE_SPEED_COUNTS
 from heatproof.network.flow import GRAVITY
 from heatproof.network.fluids import density, saturation_temperature
-from heatproof.network.steam import DRY_COEFFICIENT, WALL, smooth, tank_pressure, wetted_share
 from heatproof.numerics.compiled import compiled, compiled_inner
-
-EMPTY = 0.1  # filling below which a cell has ever less liquid to boil
 
 
 @compiled_inner
@@ -121,14 +117,33 @@ def hold_outlets(ex, br, ju, T, m, sig, g):
 
 
 @compiled_inner
+def tank_pressure(model, around, T, number):
+    """Pa over ambient in an expansion tank: trapped air squeezed by the coolant's expansion, up to the cap."""
+    tank = around.tanks[number]
+    if tank.mass < 0:
+        return 0.0
+    coef, bo, capacity = model.liquids[tank.fluid], model.boiling, model.capacity
+    mean, volume = 0.0, 0.0
+    for k in range(bo.size):
+        if bo[k].tank == number:
+            C = capacity[bo[k].cell]
+            mean += C * T[bo[k].cell]
+            volume += C
+    mean = mean / volume if volume > 0.0 else tank.fill_temperature
+    cold = density(tank.fluid, coef, tank.fill_temperature, 1e5)
+    grown = tank.liquid * (cold / density(tank.fluid, coef, mean, 1e5) - 1.0)
+    left = max(tank.air - grown, 0.02 * tank.air)
+    p = around.pressure * (tank.air / left) * (T[tank.mass] / tank.fill_temperature)
+    return min(max(p - around.pressure, 0.0), tank.cap_pressure)
+
+
+@compiled_inner
 def boiling_coefficients(model, around, work):
     """Saturation temperature of every coolant cell, and the conductance past it (0 below)."""
     bo, we, tanks, sig = model.boiling, model.wetted, around.tanks, work.sig
     T, boil, junction_p, g = work.T, work.boil, work.p, work.g_wetted
     for k in range(tanks.size):
-        sig[S.SYSTEM_PRESSURE + k] = tank_pressure(
-            model, around, T, work.wet, work.void, work.air, work.lost, k
-        )
+        sig[S.SYSTEM_PRESSURE + k] = tank_pressure(model, around, T, k)
     for k in range(bo.size):
         row = bo[k]
         tank = tanks[row.tank]
@@ -139,23 +154,12 @@ def boiling_coefficients(model, around, work):
             around.saturation_p0, around.saturation_step, around.saturation_T[row.tank], p
         )
         boil[0, k] = row.conductance if T[row.cell] > boil[1, k] else 0.0
-        if row.wet >= 0 and work.wet[row.wet] < EMPTY:
-            boil[0, k] *= smooth(work.wet[row.wet] / EMPTY)
-    # A wall hotter than saturation boils what wets it, although the stream's mean is below; never more than leaves a wall
-    # wet, and where it is dry only a film of vapour and radiation cool it.
-    for k in range(bo.size):
-        work.steam[WALL, k] = 0.0
+    # A wall hotter than saturation boils what wets it, although the stream's mean is below.
     for k in range(we.size):
         row = we[k]
         if row.boiling_cell >= 0:
-            cell = bo[row.boiling_cell]
-            excess, flux = T[row.i] - boil[1, row.boiling_cell], 0.0
+            excess = T[row.i] - boil[1, row.boiling_cell]
             if excess > 0.0:
-                p = around.pressure + sig[S.SYSTEM_PRESSURE + cell.tank]
-                flux = min(nucleate_boiling_coefficient(excess, p) * excess, critical_heat_flux(p))
+                gauge = sig[S.SYSTEM_PRESSURE + bo[row.boiling_cell].tank]
+                flux = nucleate_boiling_coefficient(excess, around.pressure + gauge) * excess
                 g[k] += row.boiling_area * flux / max(T[row.i] - T[row.j], 1.0)
-            share = wetted_share(work.wet[cell.wet], T[row.i], boil[1, row.boiling_cell])
-            if excess > 0.0:
-                work.steam[WALL, row.boiling_cell] += share * row.boiling_area * flux / LATENT_HEAT
-            if share < 1.0:
-                g[k] = share * g[k] + (1.0 - share) * row.boiling_area * DRY_COEFFICIENT

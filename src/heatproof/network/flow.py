@@ -8,7 +8,6 @@ import numpy as np
 from heatproof.network import signals as S
 from heatproof.network.arrays import DRIVE, LAW_A, LAW_B, SLOPE
 from heatproof.network.fluids import density, kinematic_viscosity
-from heatproof.network.steam import liquid_share
 from heatproof.numerics.compiled import compiled_inner
 
 GRAVITY = 9.80665
@@ -20,18 +19,8 @@ STEEPEST = 1e-9  # Pa s/kg; a branch without laminar part at rest
 
 
 @compiled_inner
-def branch_laws(model, pressure, T0, work):
+def branch_laws(br, ju, liquids, pressure, T0, T, lift, sig, law):
     """Coefficients of every branch at the present temperatures: a, b and the driving head (Pa)."""
-    br, ju, liquids, T, lift, sig, law = (
-        model.branches,
-        model.junctions,
-        model.liquids,
-        work.T,
-        work.lift,
-        work.sig,
-        work.law,
-    )
-    wet, void = work.wet, work.void
     a, b, drive = law[LAW_A], law[LAW_B], law[DRIVE]
     for k in range(br.size):
         if br[k].given >= 0:
@@ -45,10 +34,9 @@ def branch_laws(model, pressure, T0, work):
         rho0 = density(fluid, coef, T0, pressure)
         rho_k = density(fluid, coef, Tk, pressure)
         a[k] = br[k].a * kinematic_viscosity(fluid, coef, Tk, pressure) / br[k].nu_ref
-        liquid = liquid_share(model, wet, void, k)
-        b[k] = br[k].b * br[k].rho_ref / (rho_k * liquid)
+        b[k] = br[k].b * br[k].rho_ref / rho_k
         z1, z2 = br[k].z1, br[k].z2
-        d = -(rho_k * liquid - rho0) * GRAVITY * (z2 - z1)
+        d = -(rho_k - rho0) * GRAVITY * (z2 - z1)
         if z1 != ju[i].z:
             d -= (density(fluid, coef, Ti, pressure) - rho0) * GRAVITY * (z1 - ju[i].z)
         if z2 != ju[j].z:
@@ -223,7 +211,17 @@ def solve_network(br, ju, nets, net, p, law, m, L, R, step):
 def solve_flows(model, around, work):
     """Flows of all networks at the present temperatures, lifts and signals. Returns 0, or 1 where one gave up."""
     br, ju, nets = model.branches, model.junctions, model.networks
-    branch_laws(model, around.pressure, around.temperature, work)
+    branch_laws(
+        br,
+        ju,
+        model.liquids,
+        around.pressure,
+        around.temperature,
+        work.T,
+        work.lift,
+        work.sig,
+        work.law,
+    )
     m, sig, law, p, L, R, step = work.m, work.sig, work.law, work.p, work.L, work.R, work.step
     for k in range(br.size):
         if br[k].given >= 0:

@@ -1,8 +1,6 @@
 """Every heat flow, from its link's coefficient into the masses it joins."""
 
-from heatproof.laws.two_phase import LATENT_HEAT
 from heatproof.network.coefficients import capacity_rate, downstream, upstream
-from heatproof.network.steam import CONDENSED, MADE
 from heatproof.numerics.compiled import compiled, compiled_inner
 
 SIGMA = 5.670374e-8
@@ -107,11 +105,14 @@ def sources(so, sig, T, Q):
 
 
 @compiled_inner
-def vapour(bo, steam, Q, out):
-    """Latent heat from where vapour is made to where it condenses; the tank's own boiling leaves the car."""
+def vapour(bo, T, boil, n, Q, out):
+    """Heat past saturation leaves a cell as vapour for the tank; from the tank's own boiling it leaves the car."""
     for k in range(bo.size):
-        q = LATENT_HEAT * steam[MADE, k]
-        Q[bo[k].cell] += LATENT_HEAT * steam[CONDENSED, k] - q
-        if bo[k].is_tank == 1:
+        cell, r = bo[k].cell, bo[k].receiver
+        q = boil[0, k] * (T[cell] - boil[1, k])
+        Q[cell] -= q
+        if r < n:
+            Q[r] += q
+        else:
             out += q
     return out

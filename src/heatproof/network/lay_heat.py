@@ -191,20 +191,15 @@ class LaysHeat:
         cell: str,
         junction: str,
         z: float,
+        receiver: str | None,
         conductance: float,
         *,
         tank: int = 0,
-        branch: str | None = None,
-        bore: float = 0.02,
-        length: float = 0.1,
-        liquid: float = 0.1,
-        is_tank: bool = False,
         name: str = "",
     ) -> None:
-        """A coolant cell (highest point z m) whose heat past saturation (W/K) leaves as vapour.
+        """A coolant cell (height z m) that gives heat past saturation to `receiver` (None: out of the car).
 
-        tank: number of the expansion tank whose pressure counts; is_tank: this is it, and its vapour leaves the car.
-        branch: the line it is in, None where it is the junction's own; bore, length m and liquid kg of it.
+        tank: number of the expansion tank whose pressure counts.
         """
         self.rows.link(
             "boiling",
@@ -212,13 +207,9 @@ class LaysHeat:
             cell=cell,
             junction=junction,
             z=z,
+            receiver=receiver or "ambient",
             conductance=conductance,
             tank=tank,
-            branch=branch,
-            bore=bore,
-            length=length,
-            liquid=liquid,
-            is_tank=int(is_tank),
         )
 
 

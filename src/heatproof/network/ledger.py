@@ -105,10 +105,8 @@ def replay(model, exact, around, samples, time, state, wanted, theta, kept, work
         lu_solve(model.pattern, M, whole, zero)
         for i in range(N):
             mid[i] = y[i] + whole[i]
-        for i in range(model.states.fan, N):
-            mid[i] = 0.5 * (
-                y[i] + state[q + 1, i]
-            )  # what the fans' relays asked for is not stored; caps move air
+        for i in range(N - no_fans.size, N):
+            mid[i] = 0.5 * (y[i] + state[q + 1, i])  # fans: what the relay asked for is not stored
         for c in range(causes):
             lu_solve(model.pattern, M, d2[c], zero)
             for i in range(n):

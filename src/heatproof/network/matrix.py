@@ -5,19 +5,15 @@ answer to buoyancy it is the Jacobian of an implicit step. Rows are W/K; what th
 in `out_row`.
 """
 
-from heatproof.laws.two_phase import LATENT_HEAT
 from heatproof.network import signals as S
 from heatproof.network.arrays import EXHAUST, SLOPE
 from heatproof.network.coefficients import capacity_rate, downstream, upstream
 from heatproof.network.flow import GRAVITY, cholesky_solve
 from heatproof.network.fluids import density
 from heatproof.network.heat_flows import SIGMA, source_slope
-from heatproof.network.steam import CONDENSED
-from heatproof.network.steam import SLOPE as CONDENSING_SLOPE
 from heatproof.numerics.compiled import compiled, compiled_inner
 
 SLOW = 5.0  # m/s
-STEAM_SLOPE = 0.1  # 1/s, about what fillings and vapour shares follow with
 
 
 @compiled_inner
@@ -121,39 +117,10 @@ def put_streams(model, work, n, K, slot, out_row):
 
 @compiled_inner
 def put_vapour(model, work, n, K, slot, out_row):
-    """Vapour, its ways held: every kelvin of a boiling cell is shared out as its circuit's vapour is now."""
-    bo, boil, steam = model.boiling, work.boil, work.steam
+    bo, boil = model.boiling, work.boil
     for k in range(bo.size):
-        g = boil[0, k]
-        if g <= 0.0:
-            continue
-        put(K, slot, out_row, n, bo[k].cell, bo[k].cell, -g)
-        if bo[k].is_tank == 1:
-            out_row[bo[k].cell] += g
-            continue
-        whole = 0.0
-        for j in range(bo.size):
-            if bo[j].tank == bo[k].tank:
-                whole += steam[CONDENSED, j]
-        if whole <= 0.0:
-            put(K, slot, out_row, n, bo[k].cell, bo[k].cell, g)
-            continue
-        for j in range(bo.size):
-            if bo[j].tank == bo[k].tank and steam[CONDENSED, j] > 0.0:
-                put(K, slot, out_row, n, bo[j].cell, bo[k].cell, g * steam[CONDENSED, j] / whole)
-    # A kelvin more in what condenses vapour leaves more of it to the others.
-    for k in range(bo.size):
-        g = LATENT_HEAT * steam[CONDENSING_SLOPE, k]
-        others = 0.0
-        for j in range(bo.size):
-            if j != k and bo[j].tank == bo[k].tank:
-                others += steam[CONDENSED, j]
-        if g <= 0.0 or others <= 0.0:
-            continue
-        put(K, slot, out_row, n, bo[k].cell, bo[k].cell, -g)
-        for j in range(bo.size):
-            if j != k and bo[j].tank == bo[k].tank and steam[CONDENSED, j] > 0.0:
-                put(K, slot, out_row, n, bo[j].cell, bo[k].cell, g * steam[CONDENSED, j] / others)
+        put(K, slot, out_row, n, bo[k].cell, bo[k].cell, -boil[0, k])
+        put(K, slot, out_row, n, bo[k].receiver, bo[k].cell, boil[0, k])
 
 
 @compiled_inner
@@ -175,8 +142,6 @@ def put_controls(model, work, n, K, slot):
     for k in range(fa.size):
         r = n + li.size + k
         K[slot[r, r]] -= 1.0 / fa[k].tau
-    for r in range(model.states.wet, model.states.air):
-        K[slot[r, r]] -= STEAM_SLOPE
 
 
 @compiled_inner

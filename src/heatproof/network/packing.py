@@ -10,8 +10,6 @@ from heatproof.network.pattern import implicit_pairs, with_pattern
 from heatproof.network.rows import STILL_AIR, VEHICLE_AIR, NetworkError, Row, Rows
 from heatproof.numerics.sparse_lu import lu_pattern
 
-WET_WEIGHT, VOID_WEIGHT = 3.0, 1.0  # K of step error for all of a cell's filling, or of a line's vapour
-
 
 class Packing:
     """Index maps and array making; used once per network."""
@@ -26,7 +24,6 @@ class Packing:
         self.branches = self._by_network(self.rows.branches)
         self.J, self.B = index_of(self.junctions), index_of(self.branches)
         self.lifts, self.fans = tuple(self.rows.lifts), tuple(self.rows.fans)
-        self.rows.links["boiling"].sort(key=lambda row: (row["z"], row["branch"] is None))  # as vapour rises
         self.causes = tuple(dict.fromkeys(row["cause"] for row in self.rows.links["source"]))
 
     def _by_network(self, things: dict[str, Row]) -> tuple[str, ...]:
@@ -53,12 +50,9 @@ class Packing:
         )
 
     def model(self) -> A.Model:
-        boiling = self.boiling()
-        states = self.states(boiling)
-        capacity, weight = np.ones(states.size), np.zeros(states.size)
-        capacity[: states.lift] = [r["capacity"] for r in self.rows.masses.values()]
-        weight[: states.lift] = [r["weight"] for r in self.rows.masses.values()]
-        weight[states.wet : states.void], weight[states.void : states.air] = WET_WEIGHT, VOID_WEIGHT
+        aux = len(self.lifts) + len(self.fans)
+        capacity = np.array([r["capacity"] for r in self.rows.masses.values()] + [1.0] * aux)
+        weight = np.array([r["weight"] for r in self.rows.masses.values()] + [0.0] * aux)
         draft = A.Model(
             capacity=capacity,
             weight=weight,
@@ -77,9 +71,9 @@ class Packing:
             hot_ln_hA=self.tables("hot_ln_hA"),
             cold_ln_hA=self.tables("cold_ln_hA"),
             source=self.links("source", A.SOURCE, r=self.T, cause=index_of(self.causes)),
-            boiling=boiling,
-            junctions=self.junction_records(boiling),
-            branches=self.branch_records(boiling),
+            boiling=self.links("boiling", A.BOILING, cell=self.T, junction=self.J, receiver=self.T),
+            junctions=self.junction_records(),
+            branches=self.branch_records(),
             networks=self.network_records(),
             lifts=self.named(self.rows.lifts, A.LIFTS, sensor=self.T),
             fans=self.named(self.rows.fans, A.FANS, sensor=self.T),
@@ -89,27 +83,9 @@ class Packing:
             compressor_map=np.ascontiguousarray(self.rows.compressor_map, dtype=float),
             pattern=lu_pattern(0, set()),
             pair_slots=A.PairSlots(*(np.zeros((0, 4), np.int32),) * 4, np.zeros(0, np.int64)),
-            states=states,
         )
         n = len(self.masses)
         return with_pattern(draft, n, implicit_pairs(draft, n))
-
-    def boiling(self) -> np.ndarray:
-        """Rows of BOILING; what has a wall that boils has a filling, every line a share of vapour."""
-        walls = {row["j"] for row in self.rows.links["wetted"] if row["boiling_area"] > 0.0}
-        rows, wet, void = [], 0, 0
-        for row in self.rows.links["boiling"]:
-            places = resolve(row, row["name"], {"cell": self.T, "junction": self.J, "branch": self.B})
-            has_wall, is_line = row["cell"] in walls, row["branch"] is not None
-            rows.append(places | {"wet": wet if has_wall else -1, "void": void if is_line else -1})
-            wet, void = wet + has_wall, void + is_line
-        return A.records(A.BOILING, rows)
-
-    def states(self, boiling: np.ndarray) -> A.States:
-        wet, void = int((boiling["wet"] >= 0).sum()), int((boiling["void"] >= 0).sum())
-        tanks = max(len(self.rows.tanks), int(boiling["tank"].max(initial=-1)) + 1)
-        counts = (len(self.masses), len(self.lifts), len(self.fans), wet, void, tanks, tanks)
-        return A.States(*(int(n) for n in np.cumsum(counts)))
 
     def links(self, kind: str, dtype: np.dtype, **tables: dict[str, int]) -> np.ndarray:
         return A.records(dtype, [resolve(row, row["name"], tables) for row in self.rows.links[kind]])
@@ -130,24 +106,21 @@ class Packing:
         rows = [row[key] for row in self.rows.links["exchanger"]]
         return np.array(rows, dtype=float) if rows else np.zeros((0, A.TABLE_POINTS))
 
-    def junction_records(self, boiling: np.ndarray) -> np.ndarray:
-        own = {int(row["junction"]): k for k, row in enumerate(boiling) if row["branch"] < 0}
+    def junction_records(self) -> np.ndarray:
         self.unknowns = dict.fromkeys(self.networks, 0)
         rows = []
         for name in self.junctions:
             row = resolve(self.rows.junctions[name], name, {"mass": self.T})
             row["place"] = -1 if row["fixed"] else self.unknowns[row["network"]]
             self.unknowns[row["network"]] += not row["fixed"]
-            row["boiling"] = own.get(self.J[name], -1)
             rows.append(row)
         return A.records(A.JUNCTIONS, rows)
 
-    def branch_records(self, boiling: np.ndarray) -> np.ndarray:
-        rows, own = [], {int(row["branch"]): k for k, row in enumerate(boiling) if row["branch"] >= 0}
+    def branch_records(self) -> np.ndarray:
+        rows = []
         tables = {"first": self.J, "second": self.J, "lift": index_of(self.lifts), "cell": self.T}
         for name in self.branches:
             row = resolve(self.rows.branches[name], name, tables)
-            row["boiling"] = own.get(self.B[name], -1)
             row["fluid"] = self.rows.networks[row["network"]]["fluid"]
             for end, height in (("first", "z1"), ("second", "z2")):
                 if row[height] is None:

@@ -4,13 +4,11 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from heatproof.laws.two_phase import LATENT_HEAT
 from heatproof.network import signals as S
 from heatproof.network.arrays import EXHAUST
 from heatproof.network.heat_flows import SIGMA, source_heat
 from heatproof.network.rates import rates
 from heatproof.network.solve import Run, make_work
-from heatproof.network.steam import CONDENSED, MADE
 
 
 @dataclass(frozen=True)
@@ -54,7 +52,11 @@ def paths_at(run: Run, row: int) -> list[Path]:
         heat = source_heat(source, work.sig, T)
         cause = network.causes[source["cause"]]
         found.append(Path("source", network.link_names["source"][k], cause, names[source["r"]], float(heat)))
-    return found + vapour(run, work, names)
+    for k, cell in enumerate(model.boiling):
+        heat = work.boil[0, k] * (T[cell["cell"]] - work.boil[1, k])
+        if heat > 0.0:
+            found.append(Path("vapour", "boiling", names[cell["cell"]], names[cell["receiver"]], float(heat)))
+    return found
 
 
 def streams(run: Run, work, names: tuple[str, ...]) -> list[Path]:  # type: ignore[no-untyped-def]
@@ -99,21 +101,3 @@ def streams(run: Run, work, names: tuple[str, ...]) -> list[Path]:  # type: igno
             up = cell
         found.append(Path("carried", name, names[up], names[end], C * float(T[up] - T[end])))
     return found
-
-
-def vapour(run: Run, work, names: tuple[str, ...]) -> list[Path]:  # type: ignore[no-untyped-def]
-    """From what boils to where its vapour condenses, shared as all vapour of the circuit is; a tank's leaves the car."""
-    boiling, paths = run.network.model.boiling, []
-    made, condensed = (LATENT_HEAT * work.steam[row] for row in (MADE, CONDENSED))
-    for k in np.flatnonzero(made > 0.0):
-        source = names[boiling["cell"][k]]
-        if boiling["is_tank"][k]:
-            paths.append(Path("vapour", "boiling", source, "ambient", float(made[k])))
-            continue
-        circuit = boiling["tank"] == boiling["tank"][k]
-        whole = float(condensed[circuit].sum())
-        for j in np.flatnonzero(circuit & (condensed > 0.0)):
-            if j != k:
-                heat = float(made[k] * condensed[j] / whole)
-                paths.append(Path("vapour", "boiling", source, names[boiling["cell"][j]], heat))
-    return paths

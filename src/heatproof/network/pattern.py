@@ -56,8 +56,8 @@ def possible_entries(model: Model, n: int) -> set[tuple[int, int]]:
     for k in range(ex.size):
         clique(int(ex.metal[k]), *ends(ex.hot[k]))
         clique(ex.metal[k], *ends(ex.cold[k]))
-    for tank in np.unique(bo.tank):  # vapour of any cell may reach any other of its circuit
-        clique(*bo.cell[bo.tank == tank])
+    for k in range(bo.size):
+        clique(bo.cell[k], bo.receiver[k])
     for net in model.networks[model.networks["buoyant"] == 1]:
         masses = ju.mass[net["junction_start"] : net["junction_end"]]
         clique(*masses, *br.cell[net["branch_start"] : net["branch_end"]])

@@ -18,15 +18,13 @@ from heatproof.network.engine import engine_signals
 from heatproof.network.flow import solve_flows
 from heatproof.network.fluids import R_AIR
 from heatproof.network.heat_flows import carried, linked, sources, streamed, vapour
-from heatproof.network.steam import spread_vapour, steam_rates
 from heatproof.numerics.compiled import compiled, compiled_inner
 
 
 @compiled
 def unpack(model, around, y, work):
     """Temperatures with boundaries, and lifts, from the state."""
-    states = model.states
-    n, nb = states.lift, around.boundary.size
+    n, nb = model.capacity.size - model.lifts.size - model.fans.size, around.boundary.size
     T, lift, sig, boundary = work.T, work.lift, work.sig, around.boundary
     for i in range(n):
         T[i] = y[i]
@@ -35,15 +33,7 @@ def unpack(model, around, y, work):
     for k in range(lift.size):
         lift[k] = min(max(y[n + k], 0.0), 1.0)
     for k in range(model.fans.size):
-        sig[S.FIRST_FAN + k] = max(y[states.fan + k], 0.0)
-    for values, first in (
-        (work.wet, states.wet),
-        (work.void, states.void),
-        (work.air, states.air),
-        (work.lost, states.lost),
-    ):
-        for k in range(values.size):
-            values[k] = min(max(y[first + k], 0.0), 1.0)
+        sig[S.FIRST_FAN + k] = max(y[n + lift.size + k], 0.0)
 
 
 @compiled_inner
@@ -81,7 +71,6 @@ def settle(model, around, sample, y, work):
     exchanger_coefficients(model.exchanger, model.hot_ln_hA, model.cold_ln_hA, br, m, sig, work.g_exchanger)
     hold_outlets(model.exchanger, br, model.junctions, work.T, m, sig, work.g_exchanger)
     boiling_coefficients(model, around, work)
-    spread_vapour(model, around, work)
     return imbalance
 
 
@@ -112,9 +101,8 @@ def rates(model, around, sample, y, fan_target, work):
     out = linked(model, T, work.g_convection, work.g_wetted, n, Q, 0.0)
     out = streamed(model.duct, model.exchanger, br, ju, T, m, work.g_duct, work.g_exchanger, n, Q, out)
     out = carried(br, ju, T, m, sig, n, Q, out)
-    out = vapour(model.boiling, work.steam, Q, out)
+    out = vapour(model.boiling, T, work.boil, n, Q, out)
     work.energy[0], work.energy[2] = sources(model.source, sig, T, Q)
     work.energy[1] = out
     controls(model, work, y, n, fan_target)
-    steam_rates(model, around, work)
     return imbalance

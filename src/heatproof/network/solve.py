@@ -9,7 +9,6 @@ from heatproof.network import signals as S
 from heatproof.network.engine import COLUMNS, RUNNING
 from heatproof.network.laid import Network
 from heatproof.network.not_solved import not_solved, refuse_unnumbered
-from heatproof.network.steam import STEAM_ROWS
 from heatproof.network.transient import BUFFERS, DONE, Stepping, Trace, run
 
 STORED_ROWS_PER_SECOND = 3
@@ -64,7 +63,6 @@ def make_work(network: Network, around: A.Surroundings) -> A.Work:
     model = network.model
     most = max(int(model.networks["unknowns"].max(initial=0)), 1)
     nj, nbr = model.junctions.size, model.branches.size
-    states = model.states
     n = len(network.masses)
 
     def zeros(*shape: int) -> np.ndarray:
@@ -86,12 +84,6 @@ def make_work(network: Network, around: A.Surroundings) -> A.Work:
         g_duct=zeros(model.duct.size),
         g_exchanger=zeros(2, model.exchanger.size),
         boil=zeros(2, model.boiling.size),
-        wet=zeros(states.void - states.wet),
-        void=zeros(states.air - states.void),
-        air=zeros(states.lost - states.air),
-        lost=zeros(states.size - states.lost),
-        steam=zeros(STEAM_ROWS, model.boiling.size),
-        level=zeros(states.lost - states.air),
         rate=zeros(network.size),
         energy=zeros(3),
         tried=zeros(2, S.COUNT),
@@ -201,9 +193,8 @@ def settle_start(
 
 
 def uniform_state(network: Network, around: A.Surroundings, T: float | None = None) -> np.ndarray:
-    """All masses at one temperature (K; ambient unless given), lifts and fans at zero, all coolant and air there."""
-    y, states = np.zeros(network.size), network.model.states
-    y[states.wet : states.void] = y[states.air : states.lost] = 1.0
+    """All masses at one temperature (K; ambient unless given), lifts and fans at zero."""
+    y = np.zeros(network.size)
     y[: len(network.masses)] = around.temperature if T is None else T
     return y
 

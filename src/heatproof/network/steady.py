@@ -30,7 +30,6 @@ def steady(
         rates(network.model, around, sample, state, fans, work)
         return work.rate.copy()
 
-    held = np.arange(network.model.states.air, y.size)  # air and loss keep what they have come to
     f = flows(y)
     for _ in range(MOST_ITERATIONS):
         J = np.empty((y.size, y.size))
@@ -38,7 +37,6 @@ def steady(
             moved = y.copy()
             moved[i] += DIFFERENCE
             J[:, i] = (flows(moved) - f) / DIFFERENCE
-        J[held, held] = -1.0
         step = np.linalg.solve(J, -f)
         size = 1.0
         while size > 1e-4:

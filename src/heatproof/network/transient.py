@@ -9,21 +9,16 @@ from typing import NamedTuple
 
 import numpy as np
 
-from heatproof.laws.two_phase import LATENT_HEAT
 from heatproof.network.engine import AC, RUNNING
 from heatproof.network.heat_flows import source_slope
 from heatproof.network.matrix import jacobian
 from heatproof.network.rates import rates
-from heatproof.network.steam import MADE, move_caps
 from heatproof.numerics.compiled import compiled, compiled_inner
 from heatproof.numerics.sparse_lu import lu_factor, lu_solve
 
 SHORTEST = 0.02  # s
 T_LOWEST, T_HIGHEST = 150.0, 2500.0  # K, beyond which a step is refused
 FIRST_STEP = 0.25  # s, at start and after key-off
-STEAMING_STEP = (
-    0.5  # s; vapour comes in puffs, which are stepped over: a step no longer is taken whatever its error
-)
 OVERSHOOT = 0.3  # of the kelvin past saturation in a step that brings a cell to the boil, counted as error
 
 OUT, RATE, D1, D2, MID, D3, ZERO, NEW, BUFFERS = 0, 1, 2, 3, 4, 5, 6, 7, 8  # rows of scratch
@@ -138,16 +133,9 @@ def keep_row(trace, row, t, y, model, work, n):
     copy_row(work.m, trace.flow, row)
     copy_row(work.p, trace.pressure, row)
     copy_row(work.sig, trace.signal, row)
-    for k in range(model.boiling.size):
-        trace.boiled[row, k] = LATENT_HEAT * work.steam[MADE, k]
-
-
-@compiled_inner
-def vapour_moves(steam):
-    for k in range(steam.shape[1]):  # noqa: SIM110  (a generator would allocate)
-        if steam[MADE, k] > 0.0:
-            return True
-    return False
+    bo, boil, T, boiled = model.boiling, work.boil, work.T, trace.boiled
+    for k in range(bo.size):
+        boiled[row, k] = boil[0, k] * (T[bo[k].cell] - boil[1, k])
 
 
 @compiled_inner
@@ -229,7 +217,7 @@ def run(model, around, samples, held, key_off, y, work, stepping, trace, buffers
     Returns status, rows stored, and the time reached.
     """
     N = y.size
-    n = model.states.lift
+    n = work.T.size - around.boundary.size
     K = np.zeros(model.pattern.column.size + 1)
     A = np.zeros_like(K)
     out_row, d1, d2, d3, new = buffers[OUT], buffers[D1], buffers[D2], buffers[D3], buffers[NEW]
@@ -257,7 +245,6 @@ def run(model, around, samples, held, key_off, y, work, stepping, trace, buffers
             row += 1
         if t >= end - 1e-9:
             return DONE, row, t
-        steaming = sample[RUNNING] < 0.5 and vapour_moves(work.steam)
         buffers[RATE, :] = work.rate
         jacobian(model, around, work, K, out_row)
         limit = float(held[second]) - t if held[second] - t > 1.0 else float(second + 1) - t
@@ -270,8 +257,7 @@ def run(model, around, samples, held, key_off, y, work, stepping, trace, buffers
             err = attempt(model, around, sample, y, target, step, K, A, work, buffers)
             good = err >= 0.0
             shortest = step <= 1.25 * SHORTEST  # the last step before a change may be a little longer
-            stepped_over = steaming and step <= 1.25 * STEAMING_STEP
-            if good and (err <= stepping.tolerance or shortest or stepped_over):
+            if good and (err <= stepping.tolerance or shortest):
                 if step <= stepping.switching:
                     break
                 since_off = t - key_off
@@ -293,11 +279,8 @@ def run(model, around, samples, held, key_off, y, work, stepping, trace, buffers
         y[:] = new
         for k in range(n, N):
             y[k] = min(max(y[k], 0.0), 1.0)
-        move_caps(model, around, y, work)
         t += step
         if abs(t - np.round(t)) < 1e-9:
             t = np.round(t)
         h = next_step(h, step, err, stepping.tolerance)
-        if steaming:
-            h = max(h, STEAMING_STEP)
         steps += 1

@@ -1,6 +1,7 @@
 """Odd shells, odd file names, odd texts: a clear error with the right status, or the answer; never a traceback or a hang."""
 
 import os
+import re
 import shutil
 import subprocess
 import sys
@@ -234,7 +235,7 @@ def test_other_encodings_have_no_question_marks(folder: Path, encoding: str) -> 
     text = done.stdout.decode(encoding)
     assert done.returncode == 0
     assert "?" not in text
-    assert "+89 K" in text
+    assert re.search(r"\+\d+ K", text)
 
 
 def test_a_cache_that_cannot_be_written_is_named_and_done_without(

@@ -182,7 +182,11 @@ def test_where_no_margin_has_a_spread_there_is_nothing_to_plan(small: Path) -> N
         desk = app.state.start.need()
         answer = desk.wait(60.0)
         matrix = replace(
-            answer.verdict.sensitivities, change=0.0 * answer.verdict.sensitivities.change, drawn=()
+            answer.verdict.sensitivities,
+            change=0.0 * answer.verdict.sensitivities.change,
+            drawn=(),
+            rest=None,
+            own=None,
         )
         verdict = verdict_of(answer.project, answer.state.fitted, answer.solved, matrix, own=True)
         desk.results.answers[desk.state] = replace(answer, verdict=verdict)

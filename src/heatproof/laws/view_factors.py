@@ -68,6 +68,7 @@ def face_to_cylinder(side: float, radius: float, length: float, gap: float) -> f
     Across the axis the long cylinder's factor, (sin φ2 - sin φ1)/2 between its tangents (crossed strings), averaged over the
     face; times the element's share of the long one, averaged along it. Exact for a small face, and for a wide one before a
     long cylinder; within 3 % of rays for faces as wide as a cylinder is long.
+    Source: crossed strings (Hottel and Sarofim, Radiative Transfer, 1967, from memory).
     """
     height = radius + gap
     along, across = 0.0, 0.0
@@ -84,6 +85,7 @@ def face_to_sphere(area: float, radius: float, gap: float) -> float:
     """View factor from a disc of area [m2] to a sphere on its axis, gap [m] from its nearest point [-].
 
     Reciprocal of `sphere_to_disc`: A1 F12 = A2 F21.
+    Source: that of `sphere_to_disc`; reciprocity of view factors.
     """
     height, disc = radius + gap, math.sqrt(area / math.pi)
     return 4.0 * math.pi * radius**2 * sphere_to_disc(disc, height) / area

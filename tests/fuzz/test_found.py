@@ -42,9 +42,9 @@ def traced(tmp_path: Path, file: str, data: bytes) -> Refused:
     ("file", "data", "says"),
     [
         ("run.csv", b'time [s],speed [km/h]\n0,"' + b"9" * 140_000, "not a row of cells"),
-        ('"a\\0b.csv"', b"", "file is missing"),
+        ('"a\\0b.csv"', b"", "characters that do not show"),
         ("x" * 300, b"", "file is missing"),
-        ("duties", b"", "file is missing"),
+        ("duties", b"", "not a file"),
     ],
 )
 def test_traces(tmp_path, file, data, says):

@@ -91,7 +91,7 @@ def test_doubt_before_is_the_verdicts_where_its_spread_comes_from_draws(planned)
     )
     again = make_plan(project.variant(), project.duties, drawn, ambient=295.15, sensors=3, runs=3)
     found = next(one for one in again.doubtful if (one[0].part, one[0].duty) == (row.part, row.duty))
-    assert found[1] == pytest.approx(3.0 * before, rel=1e-6)
+    assert found[1] == pytest.approx(3.0 * before, rel=0.01)
     # Without draws straight lines are the verdict's part of values with a spread; assumed values, laws and the model add to it.
     assert before == pytest.approx(
         verdict.sensitivities.value_sds()[matrix.keys.index((row.part, row.duty))], rel=0.02

@@ -3,6 +3,7 @@
 import json
 import os
 import sys
+import textwrap
 from collections.abc import Iterable, Iterator, Sequence
 from contextlib import contextmanager, suppress
 from pathlib import Path
@@ -61,8 +62,12 @@ def size_of(stream: TextIO) -> tuple[int, int]:
 
 def say(text: str = "", *, style: str = "") -> None:
     """One paragraph: wrapped between words on a screen, one line into a pipe; a long path is never broken."""
-    piped = not sys.stdout.isatty() and "COLUMNS" not in os.environ
-    console().print(text, style=style or None, soft_wrap=piped, overflow="ignore", crop=False)
+    out = console()
+    if sys.stdout.isatty() or "COLUMNS" in os.environ:
+        indent = " " * (len(text) - len(text.lstrip()))
+        wrap = {"subsequent_indent": indent, "break_long_words": False, "break_on_hyphens": False}
+        text = "\n".join(textwrap.fill(line, out.width, **wrap) for line in text.split("\n"))  # type: ignore[arg-type]
+    out.print(text, style=style or None, soft_wrap=True)
 
 
 def plain_table(

@@ -13,6 +13,8 @@ import tempfile
 from collections.abc import Iterable
 from pathlib import Path
 
+from heatproof.doors.verbs import VERBS
+
 ROOT = Path(__file__).parents[1]
 PAGE = Path(__file__).with_name("screens.md")
 WIDTHS, LINES = (80, 120), 40
@@ -65,7 +67,7 @@ def sections(verbs: Iterable[str]) -> dict[str, str]:
         places = {"HERE": here, "SHIPPED": "hatchback", "SMALL": "small"}
         made = {}
         for verb in verbs:
-            arguments = COMMANDS[verb]
+            arguments = COMMANDS.get(verb, ["--help"])
             line = " ".join(["heatproof", verb, *(places.get(a, a) for a in arguments)])
             texts = [f"## {verb}\n\n`{line}`"]
             for width in WIDTHS:
@@ -83,8 +85,8 @@ def standing() -> dict[str, str]:
 
 
 if __name__ == "__main__":
-    wanted = sys.argv[1:] or list(COMMANDS)
+    wanted = sys.argv[1:] or list(VERBS)
     known = (standing() if sys.argv[1:] else {}) | sections(wanted)
-    page = "\n\n".join([HEAD.format(lines=LINES).rstrip("\n"), *(known[verb] for verb in COMMANDS)])
+    page = "\n\n".join([HEAD.format(lines=LINES).rstrip("\n"), *(known[verb] for verb in VERBS)])
     PAGE.write_text(page + "\n", encoding="utf-8")
     print(f"Wrote {PAGE}")

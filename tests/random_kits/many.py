@@ -72,7 +72,7 @@ def further_parts(pen: Pen, s: Sketch, car: Section) -> Section:
     }
     bodies = [line["metal"] for line in car["coolant"]["lines"].values() if "metal" in line]
     for name in (b for b in bodies if b.startswith("further")):
-        found[name] = metal(pen, 0.5, 5, iron, 0.02, 0.1, pen.pick(s.bays), "0.1 m")
+        found[name] = metal(pen, 0.5, 5, iron, 0.03, 0.1, pen.pick(s.bays), "0.1 m")
     if s.large:
         found |= {f"panel_{k}": panel(pen, s, bay) for k in range(pen.whole(0, 6))}
     return found

@@ -54,7 +54,7 @@ class Equations:
         pattern = self.model.pattern
         self.capacity = self.model.capacity
         self.K, self.row = np.zeros(pattern.column.size + 1), np.zeros(network.size)
-        self.rows = pattern.order[np.repeat(np.arange(network.size), np.diff(pattern.start))]
+        self.rows = pattern.order[np.repeat(np.arange(network.size), np.diff(pattern.start).astype(np.int64))]
         self.columns = pattern.order[pattern.column]
         self.record = Record()
 
